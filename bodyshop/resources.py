@@ -1,0 +1,40 @@
+"""Where the rulebooks, the sample designs and the stock tables are.
+
+In a checkout `rules` and `samples` lie beside the package; in an installed copy they lie inside it.
+Nothing here depends on the folder the program is run from.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+__all__ = ["rules_folder", "samples_folder", "stock_folder"]
+
+_PACKAGE = Path(__file__).resolve().parent
+
+
+def rules_folder() -> Path:
+    """The folder of the rulebooks that come with the program."""
+    return _shipped("rules")
+
+
+def samples_folder() -> Path:
+    """The folder of the sample designs that come with the program."""
+    return _shipped("samples")
+
+
+def stock_folder() -> Path:
+    """The folder of the tables of woods, blanks, hardware, sheets and blades."""
+    return _PACKAGE / "stock"
+
+
+def _shipped(name: str) -> Path:
+    inside = _PACKAGE / name
+    if inside.is_dir():
+        return inside
+    # Only a checkout has the project file beside the package: a folder called "samples" that some
+    # other package put next to an installed copy is not ours.
+    beside = _PACKAGE.parent / name
+    if (_PACKAGE.parent / "pyproject.toml").is_file() and beside.is_dir():
+        return beside
+    raise FileNotFoundError(f"the installed copy of bodyshop is incomplete: no folder {name}")
