@@ -1,0 +1,3 @@
+"""bodyshop: a parametric body designer for wooden CO2 dragsters."""
+
+__version__ = "0.1.0"

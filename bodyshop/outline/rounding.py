@@ -1,0 +1,163 @@
+"""Rounded corners: an arc of a radius laid tangent to the two curves that meet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from bodyshop.outline.curves import Arc, Curve, Line, Point
+
+__all__ = ["Corner", "round_corners"]
+
+# Edges that meet more nearly straight than this need no rounding.
+STRAIGHT_RAD = 1e-6
+# Curves shorter than this share of themselves are dropped after trimming.
+EMPTY = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """The rounding asked for where a curve starts, and the vertex it belongs to."""
+
+    radius_mm: float
+    vertex: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Fillet:
+    arc: Arc
+    t_in: float  # where the arriving curve stops
+    t_out: float  # where the leaving curve starts
+
+
+def round_corners(
+    curves: Sequence[Curve], owners: Sequence[int], corners: Sequence[Corner]
+) -> tuple[list[Curve], list[int], dict[Corner, float]]:
+    """Lay the arcs and trim the curves. `corners[i]` is the corner at which `curves[i]` starts.
+
+    Returns the new closed chain, its owners, and for every corner that cannot be had the largest radius
+    (mm) that would fit it alone.
+    """
+    count = len(curves)
+    fillets: list[_Fillet | None] = [None] * count
+    failures: dict[Corner, float] = {}
+    for i, corner in enumerate(corners):
+        if corner.radius_mm <= 0 or abs(_turn(curves[i - 1], curves[i])) < STRAIGHT_RAD:
+            continue
+        fillets[i] = _fillet(curves[i - 1], curves[i], corner.radius_mm)
+        if fillets[i] is None:
+            failures[corner] = _largest(curves[i - 1], curves[i], corner.radius_mm)
+    for i in range(count):
+        start, end = fillets[i], fillets[(i + 1) % count]
+        if start and end and start.t_out > end.t_in + 1e-9:
+            # The two roundings of one edge want more than its length: both shrink in proportion.
+            share = 1 / (start.t_out + 1 - end.t_in)
+            for corner in (corners[i], corners[(i + 1) % count]):
+                failures[corner] = min(failures.get(corner, math.inf), corner.radius_mm * share)
+    if failures:
+        return [], [], failures
+    out: list[Curve] = []
+    owner_of: list[int] = []
+    for i, curve in enumerate(curves):
+        start, end = fillets[i], fillets[(i + 1) % count]
+        if start:
+            out.append(start.arc)
+            owner_of.append(corners[i].vertex)
+        t0, t1 = (start.t_out if start else 0.0), (end.t_in if end else 1.0)
+        if t1 - t0 > EMPTY:
+            piece = curve.part(t0, t1)
+            out.append(piece)
+            owner_of.append(owners[i])
+    return _joined(out), owner_of, {}
+
+
+def _turn(a: Curve, b: Curve) -> float:
+    """Angle turned at the corner, rad, positive to the left."""
+    u, v = a.direction(1.0), b.direction(0.0)
+    return math.atan2(u[0] * v[1] - u[1] * v[0], u[0] * v[0] + u[1] * v[1])
+
+
+def _fillet(a: Curve, b: Curve, radius: float) -> _Fillet | None:
+    """The arc tangent to the end of `a` and the start of `b`; None when they are too short for it.
+
+    The centre lies at `radius` from both: A(s) + r n_A(s) = B(t) + r n_B(t), solved by Newton from the
+    answer for the two tangent lines.
+    """
+    turn = _turn(a, b)
+    side = math.copysign(1.0, turn)
+    setback = radius * math.tan(min(abs(turn), math.pi - 1e-6) / 2)
+    s = 1 - setback / a.length
+    t = setback / b.length
+    if not (isinstance(a, Line) and isinstance(b, Line)):
+        found = _newton(a, b, radius * side, max(s, 0.02), min(t, 0.98))
+        if found is None:
+            return None
+        s, t = found
+    if s < -1e-9 or t > 1 + 1e-9 or s > 1 or t < 0:
+        return None
+    s, t = max(s, 0.0), min(t, 1.0)
+    p, q = _point(a, s), _point(b, t)
+    u = a.direction(s)
+    centre = (p[0] - side * radius * u[1], p[1] + side * radius * u[0])
+    start = math.atan2(p[1] - centre[1], p[0] - centre[0])
+    end = math.atan2(q[1] - centre[1], q[0] - centre[0])
+    sweep = (end - start) % (2 * math.pi) if side > 0 else -((start - end) % (2 * math.pi))
+    if abs(sweep) > math.pi:
+        return None
+    return _Fillet(Arc(centre, radius, start, sweep, p, q), s, t)
+
+
+def _newton(a: Curve, b: Curve, offset: float, s: float, t: float) -> tuple[float, float] | None:
+    for _ in range(40):
+        pa, pb = _point(a, s), _point(b, t)
+        ua, ub = a.direction(s), b.direction(t)
+        fx = pa[0] - offset * ua[1] - pb[0] + offset * ub[1]
+        fy = pa[1] + offset * ua[0] - pb[1] - offset * ub[0]
+        if math.hypot(fx, fy) < 1e-12 * (1 + abs(offset)):
+            return s, t
+        # d/ds of the offset curve is the tangent shortened by (1 - offset * curvature).
+        ka = _speed(a, s) * (1 - offset * a.curvature(s))
+        kb = _speed(b, t) * (1 - offset * b.curvature(t))
+        a11, a21, a12, a22 = ka * ua[0], ka * ua[1], -kb * ub[0], -kb * ub[1]
+        det = a11 * a22 - a12 * a21
+        if abs(det) < 1e-14:
+            return None
+        ds, dt = (-fx * a22 + fy * a12) / det, (-fy * a11 + fx * a21) / det
+        limit = max(abs(ds), abs(dt), 0.25) / 0.25
+        s, t = s + ds / limit, t + dt / limit
+        if not (-1 < s < 2 and -1 < t < 2):
+            return None
+    return None
+
+
+def _largest(a: Curve, b: Curve, too_big: float) -> float:
+    lo, hi = 0.0, too_big
+    for _ in range(30):
+        mid = (lo + hi) / 2
+        lo, hi = (mid, hi) if _fillet(a, b, mid) else (lo, mid)
+    return lo
+
+
+def _point(curve: Curve, t: float) -> Point:
+    x, y = curve.at(np.array([t]))[0]
+    return (float(x), float(y))
+
+
+def _speed(curve: Curve, t: float) -> float:
+    match curve:
+        case Line():
+            return curve.length
+        case Arc(radius=radius, sweep=sweep):
+            return abs(radius * sweep)
+        case _:
+            h = 1e-6
+            p, q = curve.at(np.array([t - h, t + h]))
+            return float(math.hypot(*(q - p)) / (2 * h))
+
+
+def _joined(curves: list[Curve]) -> list[Curve]:
+    """Make each curve start exactly where the one before it ends, against rounding error."""
+    return [replace(curve, p0=curves[i - 1].p1) for i, curve in enumerate(curves)]
