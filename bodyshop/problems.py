@@ -99,8 +99,13 @@ class WriteRefusedError(Exception):
         super().__init__(f"{path}: {reason}")
 
 
+_LONGEST_WORD = 80
+
+
 def nearest(word: str, choices: Iterable[str]) -> str:
     """The choice most like `word`, or an empty string when none is close."""
+    if len(word) > _LONGEST_WORD:  # the comparison is slow on long text, and no name is that long
+        return ""
     options: Sequence[str] = list(choices)
     by_fold = {option.casefold(): option for option in options}
     found = difflib.get_close_matches(word.casefold(), list(by_fold), n=1, cutoff=0.6)
