@@ -97,6 +97,20 @@ class Row:
         """A member of a closed list of words."""
         return self.one_of(key, {str(member.value): member for member in kind})
 
+    def words(self, key: str, kind: type[Word]) -> tuple[Word, ...]:
+        """One or more different members of a closed list of words, as an array."""
+        value = self._get(key, required=True)
+        choices = {str(member.value): member for member in kind}
+        if value is None:
+            return tuple(choices.values())[:1]
+        if not isinstance(value, list) or not value or len(set(map(str, value))) != len(value):
+            self._wrong(key, value, "an array of different words")
+            return tuple(choices.values())[:1]
+        for word in value:
+            if not isinstance(word, str) or word not in choices:
+                self._wrong(key, word, "one of " + ", ".join(choices), nearest(str(word), choices))
+        return tuple(choices[word] for word in value if isinstance(word, str) and word in choices)
+
     def one_of(self, key: str, choices: Mapping[str, Made]) -> Made:
         """The entry of `choices`, of which there is at least one, that the row names."""
         value = self._get(key, required=True)
