@@ -1,0 +1,178 @@
+"""An outline read as functions of x: the pieces of curve between which wood lies.
+
+Terms: a piece is a stretch of curve along which x only grows or only shrinks; an upright is a straight
+stretch at one x; a slab is the space between two neighbouring breaks, inside which the pieces neither
+start, end nor change order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bodyshop.outline import Arc, Array, Cubic, Curve, Line, Outline
+
+__all__ = ["Graph", "Intervals", "Upright", "slab_intervals"]
+
+Ints = NDArray[np.int64]
+
+# Two breaks nearer than this (mm) are one.
+SAME_X_MM = 1e-9
+LINE, ARC, CUBIC = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Upright:
+    """A straight edge at one x, between v0 < v1. `ring` 0 is the outer ring; `curve` its index there."""
+
+    x: float
+    v0: float
+    v1: float
+    ring: int
+    curve: int
+
+
+@dataclass(frozen=True, slots=True)
+class Intervals:
+    """For each stretch of wood in each slab: the slab and the pieces below and above; sorted by slab."""
+
+    slab: Ints
+    lower: Ints
+    upper: Ints
+
+
+class Graph:
+    """The pieces of an outline as arrays, evaluated many at a time."""
+
+    def __init__(self, outline: Outline) -> None:
+        kinds: list[int] = []
+        rows: list[tuple[float, ...]] = []
+        spans: list[tuple[float, float]] = []
+        homes: list[tuple[int, int]] = []
+        uprights: list[Upright] = []
+        for ring_number, ring in enumerate(outline.rings):
+            for number, curve in enumerate(ring.curves):
+                for part in _monotone(curve):
+                    if abs(part.p1[0] - part.p0[0]) < SAME_X_MM:
+                        v0, v1 = sorted((part.p0[1], part.p1[1]))
+                        if v1 - v0 > SAME_X_MM:
+                            uprights.append(Upright(part.p0[0], v0, v1, ring_number, number))
+                        continue
+                    forward = part if part.p1[0] > part.p0[0] else part.reversed()
+                    kind, row = _row(forward)
+                    kinds.append(kind)
+                    rows.append(row)
+                    spans.append((forward.p0[0], forward.p1[0]))
+                    homes.append((ring_number, number))
+        self.kind: Ints = np.array(kinds, dtype=np.int64)
+        self.row: Array = np.array(rows)
+        self.x0: Array = np.array([s[0] for s in spans])
+        self.x1: Array = np.array([s[1] for s in spans])
+        self.ring: Ints = np.array([h[0] for h in homes], dtype=np.int64)
+        self.curve: Ints = np.array([h[1] for h in homes], dtype=np.int64)
+        self.uprights: tuple[Upright, ...] = tuple(uprights)
+        self.has = tuple(bool(np.any(self.kind == k)) for k in (LINE, ARC, CUBIC))
+
+    def value(self, piece: Ints, x: Array) -> Array:
+        """v of each piece at x; `piece` broadcasts against `x`."""
+        return self._evaluate(piece, x, slope=False)[0]
+
+    def value_and_slope(self, piece: Ints, x: Array) -> tuple[Array, Array]:
+        """v and dv/dx of each piece at x; slopes at an upright tangent are very large, not infinite."""
+        value, slope = self._evaluate(piece, x, slope=True)
+        assert slope is not None
+        return value, slope
+
+    def _evaluate(self, piece: Ints, x: Array, *, slope: bool) -> tuple[Array, Array | None]:
+        only = self.has.index(True) if sum(self.has) == 1 else -1
+        if only >= 0:
+            return _FORMS[only](self.row[piece], x, slope)
+        shape = np.broadcast_shapes(np.shape(piece), np.shape(x))
+        piece = np.broadcast_to(piece, shape).ravel()
+        x = np.broadcast_to(x, shape).ravel()
+        value = np.empty(x.size)
+        rate = np.empty(x.size) if slope else None
+        kind = self.kind[piece]
+        for form in (LINE, ARC, CUBIC):
+            pick = np.flatnonzero(kind == form)
+            if pick.size:
+                v, s = _FORMS[form](self.row[piece[pick]], x[pick], slope)
+                value[pick] = v
+                if rate is not None:
+                    rate[pick] = s
+        return value.reshape(shape), None if rate is None else rate.reshape(shape)
+
+
+def slab_intervals(graph: Graph, breaks: Array) -> Intervals:
+    """Where wood lies in each slab between neighbouring `breaks`, by the even-odd rule."""
+    middle = 0.5 * (breaks[:-1] + breaks[1:])
+    slab, piece = np.nonzero((graph.x0 < middle[:, None]) & (graph.x1 > middle[:, None]))
+    value = graph.value(piece, middle[slab])
+    order = np.lexsort((value, slab))
+    slab, piece = slab[order], piece[order]
+    return Intervals(slab[::2], piece[::2], piece[1::2])
+
+
+def _monotone(curve: Curve) -> list[Curve]:
+    turns = curve.turning_points(0)
+    if not turns:
+        return [curve]
+    ends = [0.0, *turns, 1.0]
+    return [curve.part(a, b) for a, b in zip(ends, ends[1:], strict=False)]
+
+
+def _row(part: Curve) -> tuple[int, tuple[float, ...]]:
+    match part:
+        case Line(p0, p1):
+            return LINE, (p0[0], p0[1], (p1[1] - p0[1]) / (p1[0] - p0[0]), 0, 0, 0, 0, 0)
+        case Arc():
+            middle = part.start + 0.5 * part.sweep
+            upper = 1.0 if np.sin(middle) > 0 else -1.0
+            return ARC, (part.centre[0], part.centre[1], part.radius, upper, 0, 0, 0, 0)
+        case Cubic():
+            a, b = part.power()
+            return CUBIC, (*a, *b)
+
+
+def _line(row: Array, x: Array, slope: bool) -> tuple[Array, Array | None]:
+    return row[..., 1] + row[..., 2] * (x - row[..., 0]), np.broadcast_to(row[..., 2], x.shape) if slope else None
+
+
+def _arc(row: Array, x: Array, slope: bool) -> tuple[Array, Array | None]:
+    across = x - row[..., 0]
+    rise = np.sqrt(np.maximum(row[..., 2] ** 2 - across**2, 0.0))
+    value = row[..., 1] + row[..., 3] * rise
+    if not slope:
+        return value, None
+    return value, -row[..., 3] * across / np.maximum(rise, 1e-9 * row[..., 2])
+
+
+def _cubic(row: Array, x: Array, slope: bool) -> tuple[Array, Array | None]:
+    a0, a1, a2, a3, b0, b1, b2, b3 = np.moveaxis(row, -1, 0)
+    width = a1 + a2 + a3
+    target = (x - a0) / width
+    c1, c2, c3 = a1 / width, a2 / width, a3 / width
+    t = np.clip(target, 0.0, 1.0)
+    low, high = np.zeros_like(t), np.ones_like(t)
+    # Newton kept inside a shrinking bracket: x(t) only grows, so it cannot miss.
+    for _ in range(60):
+        error = ((c3 * t + c2) * t + c1) * t - target
+        if np.all(np.abs(error) < 1e-14):
+            break
+        high = np.where(error > 0, t, high)
+        low = np.where(error > 0, low, t)
+        rate = (3 * c3 * t + 2 * c2) * t + c1
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = t - error / rate
+        t = np.where((step > low) & (step < high), step, 0.5 * (low + high))
+    value = ((b3 * t + b2) * t + b1) * t + b0
+    if not slope:
+        return value, None
+    dx = (3 * a3 * t + 2 * a2) * t + a1
+    dv = (3 * b3 * t + 2 * b2) * t + b1
+    return value, dv / np.maximum(dx, 1e-9 * np.abs(width))
+
+
+_FORMS = (_line, _arc, _cubic)

@@ -1,0 +1,247 @@
+"""The holes: bore, axle holes and screw-eye pilots as cylinders, and what they take out of the body.
+
+Conventions: the bore runs from its mouth at the tail towards the nose, tilted in the x-z plane; an axle
+hole runs straight across the body along y; a pilot hole stands upright from the underside. Each is a plain
+cylinder with a flat end.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bodyshop.body.graph import Ints
+from bodyshop.body.moments import Moments, cylinder_moments
+from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.outline import Array
+
+__all__ = ["AxleHole", "BoreHole", "Hole", "PilotHole", "Rod", "removed_by_holes"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """A solid cylinder in space: `start` and unit `axis` as (x, y, z) mm, radius and length mm."""
+
+    start: Array
+    axis: Array
+    radius: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class BoreHole:
+    """The cartridge hole: the centre of its mouth, radius, depth along the axis, tilt (rad).
+
+    A positive tilt raises the blind end above the mouth.
+    """
+
+    x: float
+    y: float
+    z: float
+    radius: float
+    depth: float
+    tilt: float = 0.0
+
+    @property
+    def axis(self) -> Array:
+        """Unit vector from the mouth to the blind end."""
+        return np.array([-math.cos(self.tilt), 0.0, math.sin(self.tilt)])
+
+    @property
+    def rod(self) -> Rod:
+        """The bore as a cylinder."""
+        return Rod(np.array([self.x, self.y, self.z]), self.axis, self.radius, self.depth)
+
+    def point(self, along: float, up: float = 0.0) -> tuple[float, float]:
+        """(x, z) of a point `along` the axis from the mouth and `up` square to it, in the bore's own plane."""
+        c, s = math.cos(self.tilt), math.sin(self.tilt)
+        return (self.x - along * c + up * s, self.z + along * s + up * c)
+
+    def along_and_up(self, x: Array, z: Array) -> tuple[Array, Array]:
+        """The inverse of `point`, for arrays."""
+        c, s = math.cos(self.tilt), math.sin(self.tilt)
+        dx, dz = x - self.x, z - self.z
+        return -dx * c + dz * s, dx * s + dz * c
+
+
+@dataclass(frozen=True, slots=True)
+class AxleHole:
+    """A hole right across the body at (x, z)."""
+
+    x: float
+    z: float
+    radius: float
+
+
+@dataclass(frozen=True, slots=True)
+class PilotHole:
+    """An upright hole from the underside at (x, y), where the underside is `z`, going up by `depth`."""
+
+    x: float
+    y: float
+    z: float
+    radius: float
+    depth: float
+
+
+Hole = BoreHole | AxleHole | PilotHole
+
+RADIAL, ANGULAR, ALONG = 6, 16, 240
+
+
+def removed_by_holes(
+    sections: Sections,
+    bore: BoreHole | None,
+    axle_holes: Sequence[AxleHole],
+    pilots: Sequence[PilotHole],
+    *,
+    bore_enclosed: bool,
+) -> Moments:
+    """Moments of the wood that the holes take out of the undrilled body.
+
+    A bore that is `bore_enclosed` (wood all round it, mouth in a flat upright tail) takes out its whole
+    cylinder. Otherwise, and for every other hole, thin sticks of the hole are clipped to the body; wood
+    that an earlier hole took is not taken again. Two axle holes, or two pilots, that run into each other
+    are counted apart.
+    """
+    total = Moments(0.0, np.zeros(3), np.zeros((3, 3)))
+    if bore is not None:
+        rod = bore.rod
+        if bore_enclosed:
+            centre = rod.start + 0.5 * rod.length * rod.axis
+            total = total + cylinder_moments(centre, rod.axis, rod.radius, rod.length)
+        else:
+            total = total + _bore_sticks(sections, bore)
+    for hole in axle_holes:
+        total = total + _axle_sticks(sections, hole, bore)
+    for pilot in pilots:
+        total = total + _pilot_sticks(sections, pilot, bore, axle_holes)
+    return total
+
+
+def _disc(radius: float) -> tuple[Array, Array, Array]:
+    """Nodes (a, b) and weights over a disc: Gauss in r^2, even steps in angle (exact to degree 11)."""
+    t, w = np.polynomial.legendre.leggauss(RADIAL)
+    r = radius * np.sqrt(0.5 * (t + 1))
+    angle = 2 * math.pi * (np.arange(ANGULAR) + 0.5) / ANGULAR
+    a, b = np.outer(r, np.cos(angle)).ravel(), np.outer(r, np.sin(angle)).ravel()
+    weight = np.repeat(0.5 * w * math.pi * radius**2 / ANGULAR, ANGULAR)
+    return a, b, weight
+
+
+def stacked(sections: Sections, x: Array) -> tuple[Ints, Rectangles]:
+    """Every rectangle of the sections at stations `x`: which station each belongs to, and the rectangles.
+
+    Stations off the body have none.
+    """
+    slab = sections.slab_of(x)
+    first = sections.first_rectangle
+    counts = (first[slab + 1] - first[slab]) * ((x >= sections.x_min) & (x <= sections.x_max))
+    station = np.repeat(np.arange(x.size), counts)
+    within = np.arange(station.size) - np.repeat(np.cumsum(counts) - counts, counts)
+    return station, sections.rectangles(first[slab[station]] + within, x[station])
+
+
+def _span(lo: Array, hi: Array, r: Rectangles, other: Array, *, across: bool) -> tuple[Array, Array]:
+    """The stretch of each rectangle along y (`across`) or z at height or offset `other`, less what the
+    rounded corners take. Empty stretches come out with hi <= lo."""
+    o0, o1 = (r.z0, r.z1) if across else (r.y0, r.y1)
+    inside = (other >= o0) & (other <= o1)
+    lo, hi = lo.copy(), hi.copy()
+    for (side_y, side_z), on in zip(CORNERS, r.rounded, strict=True):
+        end, side = (side_y, side_z) if across else (side_z, side_y)
+        depth = np.clip(r.radius - (other - o0 if side < 0 else o1 - other), 0.0, r.radius)
+        cut = on * (r.radius - np.sqrt(np.maximum(r.radius**2 - depth**2, 0.0)))
+        if end > 0:
+            hi = hi - cut
+        else:
+            lo = lo + cut
+    return np.where(inside, lo, 0.0), np.where(inside, hi, 0.0)
+
+
+def _line_moments(
+    fixed1: tuple[int, Array], fixed2: tuple[int, Array], along: int, lo: Array, hi: Array, weight: Array
+) -> Moments:
+    """Moments of sticks parallel to coordinate `along` from lo to hi, at two fixed coordinates."""
+    length = np.maximum(hi - lo, 0.0) * weight
+    middle = 0.5 * (lo + hi)
+    r = np.zeros((3, lo.size))
+    r[fixed1[0]], r[fixed2[0]], r[along] = fixed1[1], fixed2[1], middle
+    second = (r * length) @ r.T
+    second[along, along] += float(np.sum(length * (hi - lo) ** 2 / 12))
+    return Moments(float(length.sum()), r @ length, second)
+
+
+def _axle_sticks(sections: Sections, hole: AxleHole, bore: BoreHole | None) -> Moments:
+    a, b, weight = _disc(hole.radius)
+    x, z = hole.x + a, hole.z + b
+    station, r = stacked(sections, x)
+    lo, hi = _span(r.y0, r.y1, r, z[station], across=True)
+    parts = _line_moments((0, x[station]), (2, z[station]), 1, lo, hi, weight[station])
+    if bore is not None:
+        half = _half_chord(bore, x[station], z[station])
+        lo, hi = np.maximum(lo, bore.y - half), np.minimum(hi, bore.y + half)
+        parts = parts - _line_moments((0, x[station]), (2, z[station]), 1, lo, hi, weight[station])
+    return parts
+
+
+def _pilot_sticks(
+    sections: Sections, pilot: PilotHole, bore: BoreHole | None, axle_holes: Sequence[AxleHole]
+) -> Moments:
+    a, b, weight = _disc(pilot.radius)
+    x, y = pilot.x + a, pilot.y + b
+    station, r = stacked(sections, x)
+    lo, hi = _span(r.z0, r.z1, r, y[station], across=False)
+    lo, hi = np.maximum(lo, pilot.z - pilot.depth), np.minimum(hi, pilot.z + pilot.depth)
+    x, y, weight = x[station], y[station], weight[station]
+    parts = _line_moments((0, x), (1, y), 2, lo, hi, weight)
+    taken: list[Callable[[], tuple[Array, Array]]] = []
+    if bore is not None:
+        taken.append(lambda: _upright_chord(bore, x, y))
+    for hole in axle_holes:
+        half = np.sqrt(np.maximum(hole.radius**2 - (x - hole.x) ** 2, 0.0))
+        taken.append(lambda half=half, z=hole.z: (z - half, z + half))
+    for chord in taken:
+        low, high = chord()
+        parts = parts - _line_moments((0, x), (1, y), 2, np.maximum(lo, low), np.minimum(hi, high), weight)
+    return parts
+
+
+def _half_chord(bore: BoreHole, x: Array, z: Array) -> Array:
+    """Half the bore's width in y at (x, z); 0 outside it."""
+    along, up = bore.along_and_up(x, z)
+    inside = (along >= 0) & (along <= bore.depth)
+    return np.where(inside, np.sqrt(np.maximum(bore.radius**2 - up**2, 0.0)), 0.0)
+
+
+def _upright_chord(bore: BoreHole, x: Array, y: Array) -> tuple[Array, Array]:
+    """The stretch of z inside the bore at (x, y), its ends taken as upright; empty outside it."""
+    half = np.sqrt(np.maximum(bore.radius**2 - (y - bore.y) ** 2, 0.0)) / math.cos(bore.tilt)
+    along = (bore.x - x) / math.cos(bore.tilt)
+    centre = bore.z + (bore.x - x) * math.tan(bore.tilt)
+    half = np.where((along >= 0) & (along <= bore.depth), half, 0.0)
+    return centre - half, centre + half
+
+
+def _bore_sticks(sections: Sections, bore: BoreHole) -> Moments:
+    """The bore clipped to the body by midpoints along each stick.
+
+    Sticks run on past the mouth, for a tail that slopes or bulges beyond the mouth's centre.
+    """
+    a, b, weight = _disc(bore.radius)
+    extra = 3 * bore.radius
+    step = (bore.depth + extra) / ALONG
+    along = (np.arange(ALONG) + 0.5) * step - extra
+    c, s = math.cos(bore.tilt), math.sin(bore.tilt)
+    x = (bore.x - along * c + b[:, None] * s).ravel()
+    z = (bore.z + along * s + b[:, None] * c).ravel()
+    y = np.repeat(bore.y + a, ALONG)
+    station, r = stacked(sections, x)
+    lo, hi = _span(r.y0, r.y1, r, z[station], across=True)
+    inside = station[(y[station] >= lo) & (y[station] < hi)]
+    points = np.stack((x[inside], y[inside], z[inside]))
+    piece = np.repeat(weight, ALONG)[inside] * step
+    return Moments(float(piece.sum()), points @ piece, (points * piece) @ points.T)

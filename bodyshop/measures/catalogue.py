@@ -1,0 +1,112 @@
+"""How a quantity that a rule can name is declared, and the list of them all.
+
+A measure is one function in one place, decorated with `measure`: its docstring is the sentence a person
+reads. It takes a `Car`, returns a `Reading` with the place, knows no limit and formats no text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from enum import Enum
+from types import MappingProxyType
+
+from bodyshop.assembly import Car
+from bodyshop.place import Place
+
+__all__ = ["Kind", "Measure", "NotKnown", "Reading", "State", "measure", "registered"]
+
+
+class Kind(Enum):
+    """What sort of quantity, and so in which unit its value is held."""
+
+    LENGTH = "length"  # mm
+    MASS = "mass"  # g
+    ANGLE = "angle"  # rad
+    COUNT = "count"
+    AREA = "area"  # mm^2
+    VOLUME = "volume"  # mm^3
+
+
+class State(Enum):
+    """In which state the car is measured."""
+
+    BODY = "bare body"
+    WHEELS = "on its wheels"
+    NO_CARTRIDGE = "complete, without cartridge"
+    WITH_CARTRIDGE = "complete, with a full cartridge"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A value in the unit of its kind and where it was found.
+
+    `spread` is one standard deviation where the value is an estimate (mass), else 0.
+    """
+
+    value: float
+    place: Place | None
+    spread: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class NotKnown:
+    """The design does not say enough, or has nothing to measure: why, in a plain clause."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A catalogue entry.
+
+    `id` is the name rules use; `title` a short heading; `between` the two ends; `sentence` what it means;
+    `more` and `less` say, as a command to the builder, how to raise or lower it ("lower the bore");
+    `drivers` are the design's keys that set it most directly, dotted, first the plainest.
+    """
+
+    id: str
+    title: str
+    kind: Kind
+    state: State
+    between: tuple[str, str]
+    sentence: str
+    more: str
+    less: str
+    drivers: tuple[str, ...]
+    take: Callable[[Car], Reading | NotKnown]
+
+
+_registered: dict[str, Measure] = {}
+
+Taker = Callable[[Car], Reading | NotKnown]
+
+
+def measure(
+    id: str,  # noqa: A002 - the word the catalogue uses
+    title: str,
+    kind: Kind = Kind.LENGTH,
+    *,
+    between: tuple[str, str],
+    more: str = "",
+    less: str = "",
+    state: State = State.BODY,
+    drivers: tuple[str, ...] = (),
+) -> Callable[[Taker], Taker]:
+    """Declare a measure. A repeated id or a missing docstring stops the import."""
+
+    def declare(take: Taker) -> Taker:
+        if id in _registered:
+            raise ValueError(f"two measures are called {id}")
+        if not take.__doc__:
+            raise ValueError(f"measure {id} has no docstring")
+        sentence = " ".join(take.__doc__.split())
+        _registered[id] = Measure(id, title, kind, state, between, sentence, more, less, drivers, take)
+        return take
+
+    return declare
+
+
+def registered() -> Mapping[str, Measure]:
+    """Every declared measure by id, in the order of declaration."""
+    return MappingProxyType(_registered)
