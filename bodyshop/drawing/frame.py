@@ -1,0 +1,166 @@
+"""What every sheet carries round its content: frame, title block, check bars both ways, printing note.
+
+The printer's margin is left empty: everything stays `margin_mm` inside the paper's edge.
+"""
+
+from __future__ import annotations
+
+import string
+from dataclasses import dataclass
+
+from bodyshop.drawing.blocks import paragraph
+from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
+from bodyshop.drawing.marks import BAR_HEIGHT_MM, BarUnit, bar_length_mm, check_bar
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import filled, line, rectangle
+from bodyshop.drawing.titleblock import TITLE_BLOCK_HEIGHT_MM, TitleBlock, lay_title_block
+from bodyshop.stock.sheets import SheetSize
+
+__all__ = ["MARGIN_MM", "PRINT_NOTE", "Frame", "TileMark", "content_window", "page_frame", "tile_label"]
+
+MARGIN_MM = 8.0
+"""Left empty at the paper's edges: office printers reach to 4 to 6 mm (common practice, no published
+source)."""
+
+PRINT_NOTE = "Print at actual size (100 %), do not fit to page."
+_CHECK_NOTE = "Measure both check bars before you cut."
+
+_SIDE_COLUMN_MM = 10.0
+_PAD_MM = 2.0
+_BLOCK_WIDTHS_MM = (150.0, 180.0)
+_NOTE_ROW_MM = 14.0
+
+
+@dataclass(frozen=True, slots=True)
+class TileMark:
+    """Which part of a drawing a sheet holds: `column` and `row` from 0, the top row first."""
+
+    column: int
+    row: int
+    columns: int
+    rows: int
+
+    @property
+    def label(self) -> str:
+        """A letter for the row and a number for the column: A1 is the top left tile."""
+        return tile_label(self.column, self.row)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The items round the content, and the room left for it."""
+
+    items: tuple[Item, ...]
+    window: Rect
+
+
+def tile_label(column: int, row: int) -> str:
+    """A1, A2 ... B1 ...; rows after Z are AA, AB ..."""
+    letters = ""
+    rest = row + 1
+    while rest:
+        rest, digit = divmod(rest - 1, 26)
+        letters = string.ascii_uppercase[digit] + letters
+    return f"{letters}{column + 1}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    outer: Rect
+    block: Rect
+    notes: Rect
+    window: Rect
+
+
+def _plan(size: SheetSize, margin_mm: float, *, bars: bool) -> _Plan:
+    outer = Rect(0, 0, size.width_mm, size.height_mm).inset(margin_mm)
+    least, most = _BLOCK_WIDTHS_MM
+    bar_room = bar_length_mm(BarUnit.INCH) + 2 * 4.0
+    height = TITLE_BLOCK_HEIGHT_MM
+    if outer.width >= least + bar_room:
+        width = min(most, outer.width - bar_room - 2.0)
+        block = Rect(outer.right - width, outer.y, width, height)
+        notes = Rect(outer.x, outer.y, outer.width - width, height)
+    elif bars:
+        block = Rect(outer.x, outer.y, outer.width, height)
+        notes = Rect(outer.x, block.top, outer.width, _NOTE_ROW_MM)
+    else:
+        block = Rect(outer.x, outer.y, outer.width, height)
+        notes = Rect(outer.x, block.top, outer.width, 0)
+    left = outer.x + (_SIDE_COLUMN_MM if bars else 0.0) + _PAD_MM
+    bottom = notes.top + _PAD_MM
+    window = Rect(left, bottom, outer.right - _PAD_MM - left, outer.top - _PAD_MM - bottom)
+    return _Plan(outer, block, notes, window)
+
+
+def content_window(size: SheetSize, margin_mm: float = MARGIN_MM, *, bars: bool = True) -> Rect:
+    """The room for content on a sheet that has its frame."""
+    return _plan(size, margin_mm, bars=bars).window
+
+
+def page_frame(
+    size: SheetSize,
+    block: TitleBlock,
+    *,
+    bar: BarUnit | None = BarUnit.MM,
+    margin_mm: float = MARGIN_MM,
+    tile: TileMark | None = None,
+) -> Frame:
+    """The frame of a sheet.
+
+    Args:
+        size: the sheet as it lies (`SheetSize.turned` for landscape).
+        block: what the title block says.
+        bar: unit of the check bars; None for sheets that show nothing at full size.
+        margin_mm: kept empty at every edge.
+        tile: for one of several tiles: adds its label and a key to the tiles.
+    """
+    plan = _plan(size, margin_mm, bars=bar is not None)
+    items: list[Item] = [rectangle(plan.outer, Layer.BORDER, Pen.FRAME)]
+    items += lay_title_block(block, plan.block)
+    if bar is not None:
+        items.append(
+            line((plan.outer.x, plan.notes.top), (plan.outer.right, plan.notes.top), Layer.BORDER, Pen.RULE)
+        )
+        items += _notes(plan, bar, tile)
+        items += check_bar((plan.outer.x + BAR_HEIGHT_MM - 1, plan.window.y + 2.0), bar, upright=True)
+    return Frame(tuple(items), plan.window)
+
+
+def _notes(plan: _Plan, bar: BarUnit, tile: TileMark | None) -> list[Item]:
+    notes = plan.notes
+    beside = notes.y < plan.block.top
+    items: list[Item] = list(check_bar((notes.x + 4.0, notes.y + 2.2), bar))
+    if beside:
+        room = Rect(notes.x + 4.0, notes.y + 10.5, notes.width - 8.0, notes.height - 10.5)
+    else:
+        left = notes.x + bar_length_mm(BarUnit.INCH) + 10.0
+        room = Rect(left, notes.y, notes.right - 2.0 - left, notes.height)
+    if tile is not None:
+        key = Rect(room.right - 26.0, room.y + 1.6, 26.0, room.height - 3.2)
+        items += _tile_key(key, tile)
+        room = Rect(room.x, room.y, room.width - 29.0, room.height)
+    note = paragraph(PRINT_NOTE, (room.x, room.top - 2.0), room.width, 2.2, weight=Weight.BOLD)
+    under = (room.x, room.top - 2.0 - note.height_mm - 0.8)
+    check = paragraph(_CHECK_NOTE, under, room.width, 1.8)
+    return [*items, *note.items, *check.items]
+
+
+def _tile_key(rect: Rect, tile: TileMark) -> list[Item]:
+    """The tile's label in large letters, and a small map with this tile in grey."""
+    items: list[Item] = [
+        Text(tile.label, (rect.x + 5.0, rect.centre[1] - 2.0), 4.0, Anchor.MIDDLE, weight=Weight.BOLD)
+    ]
+    room = Rect(rect.x + 11.0, rect.y, rect.width - 11.0, rect.height)
+    wide = min(6.0, room.width / tile.columns, 1.4 * room.height / tile.rows)
+    high = wide / 1.4
+    left = room.right - wide * tile.columns
+    top = room.centre[1] + high * tile.rows / 2
+    for row in range(tile.rows):
+        for column in range(tile.columns):
+            cell = Rect(left + column * wide, top - (row + 1) * high, wide, high)
+            here = (column, row) == (tile.column, tile.row)
+            if here:
+                items.append(filled(cell, Layer.BORDER, 0.75))
+            items.append(rectangle(cell, Layer.BORDER, Pen.RULE))
+    return items
