@@ -79,7 +79,25 @@ class Rect:
 
     def inset(self, by_mm: float) -> Rect:
         """The rectangle with every side moved in."""
-        return Rect(self.x + by_mm, self.y + by_mm, self.width - 2 * by_mm, self.height - 2 * by_mm)
+        return self.grown(-by_mm)
+
+    def grown(self, by_mm: float) -> Rect:
+        """The rectangle with every side moved out."""
+        return Rect(self.x - by_mm, self.y - by_mm, self.width + 2 * by_mm, self.height + 2 * by_mm)
+
+    def holds(self, other: Rect, slack_mm: float = 1e-6) -> bool:
+        """Whether `other` lies inside."""
+        roomy = self.grown(slack_mm)
+        return (
+            roomy.x <= other.x
+            and roomy.y <= other.y
+            and other.right <= roomy.right
+            and other.top <= roomy.top
+        )
+
+    def touches(self, other: Rect) -> bool:
+        """Whether the two have a point in common."""
+        return self.x <= other.right and other.x <= self.right and self.y <= other.top and other.y <= self.top
 
 
 @dataclass(frozen=True, slots=True)

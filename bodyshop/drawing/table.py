@@ -80,47 +80,56 @@ class _Laid:
         return max(1, *(len(cell) for cell in self.cells))
 
 
-def lay_table(table: Table, top_left: Point, room_mm: float) -> TableLayout:
+def lay_table(table: Table, top_left: Point, room_mm: float, *, fresh: bool = True) -> TableLayout:
     """The heading and as many rows as go into `room_mm` below `top_left`.
 
-    A row that is taller than a whole sheet is split between lines; otherwise rows stay whole. When not
-    even the heading and one line fit, nothing is laid and `rest` is the whole table.
+    Rows stay whole. Only at the top of a `fresh` sheet is a row that is taller than the sheet split between
+    lines. When nothing fits, nothing is laid and `rest` is the whole table.
 
     Raises:
-        ValueError: a row has not one cell for each column.
+        ValueError: a row has not one cell for each column, or a fresh sheet has no room for the heading
+            and one line.
     """
     x, top = top_left
     head = _broken(table, tuple(Cell(column.title, bold=True) for column in table.columns), shaded=False)
     head_height = _height(table, head.lines) if any(column.title for column in table.columns) else 0.0
-    one_line = _height(table, 1)
-    if room_mm < head_height + one_line - 1e-9 and table.rows:
-        return TableLayout((), 0.0, table)
+    if fresh and room_mm < head_height + _height(table, 1):
+        raise ValueError(f"{room_mm:.1f} mm is no room for a table")
 
+    shades: list[Item] = []
     items: list[Item] = []
-    y = top
+    left = room_mm - head_height
     if head_height:
-        items += _row(table, head, x, y)
-        y -= head_height
+        items += _row(table, head, x, top)
+        y = top - head_height
         items.append(line((x, y), (x + table.width_mm, y), Layer.TEXT, Pen.FRAME))
-    bottom = top - room_mm
+
+    def put(row: _Laid) -> None:
+        nonlocal left
+        height = _height(table, row.lines)
+        y = top - room_mm + left
+        if row.shaded:
+            shades.append(filled(Rect(x, y - height, table.width_mm, height), Layer.TEXT, 0.92))
+        items.extend(_row(table, row, x, y))
+        items.append(line((x, y - height), (x + table.width_mm, y - height), Layer.TEXT, Pen.HATCH))
+        left -= height
+
+    rest: Table | None = None
     for index, cells in enumerate(table.rows):
         row = _broken(table, cells, shaded=index in table.shaded)
-        height = _height(table, row.lines)
-        if y - height < bottom - 1e-9:
-            if index:
-                return TableLayout(tuple(items), top - y, _rest(table, index))
-            # The first row of a fresh sheet: keep what fits of it, or nothing would ever come out.
-            fits = max(1, int((y - bottom - _height(table, 0)) / (LINE_PITCH * table.text_mm) + 1e-9))
+        if _height(table, row.lines) <= left + 1e-9:
+            put(row)
+            continue
+        rest = _rest(table, index)
+        if index == 0 and not fresh:
+            return TableLayout((), 0.0, table)
+        if index == 0:
+            fits = 1 + int((left - _height(table, 1)) / (LINE_PITCH * table.text_mm) + 1e-9)
             now, later = _split(row, fits)
-            items += _row(table, now, x, y)
-            y -= _height(table, now.lines)
-            items.append(line((x, y), (x + table.width_mm, y), Layer.TEXT, Pen.HATCH))
-            rest = _rest(table, index)
-            return TableLayout(tuple(items), top - y, replace(rest, rows=(later, *rest.rows[1:])))
-        items += _row(table, row, x, y)
-        y -= height
-        items.append(line((x, y), (x + table.width_mm, y), Layer.TEXT, Pen.HATCH))
-    return TableLayout(tuple(items), top - y, None)
+            put(now)
+            rest = replace(rest, rows=(later, *rest.rows[1:]))
+        break
+    return TableLayout((*shades, *items), room_mm - left, rest)
 
 
 def _height(table: Table, lines: int) -> float:
@@ -143,9 +152,6 @@ def _broken(table: Table, cells: Sequence[str | Cell], *, shaded: bool) -> _Laid
 
 def _row(table: Table, row: _Laid, x: float, top: float) -> list[Item]:
     items: list[Item] = []
-    if row.shaded:
-        height = _height(table, row.lines)
-        items.append(filled(Rect(x, top - height, table.width_mm, height), Layer.TEXT, 0.92))
     left = x
     for column, lines, bold in zip(table.columns, row.cells, row.bold, strict=True):
         at, anchor = {

@@ -16,7 +16,7 @@ from bodyshop.drawing.shapes import filled, line, rectangle
 
 __all__ = ["TITLE_BLOCK_HEIGHT_MM", "TitleBlock", "lay_title_block"]
 
-TITLE_BLOCK_HEIGHT_MM = 26.0
+TITLE_BLOCK_HEIGHT_MM = 28.0
 
 _LABEL_MM = 1.35
 _VALUE_MM = 2.3
@@ -69,7 +69,7 @@ def lay_title_block(block: TitleBlock, rect: Rect) -> list[Item]:
                 items.append(line((left, cell.y), (left, top), Layer.BORDER, Pen.RULE))
             items += _cell(cell, label, value, bold=label in {"title", "verdict when printed"})
             if label == "verdict when printed" and block.fails:
-                items.append(rectangle(cell.inset(0.5), Layer.BORDER, Pen.HEAVY))
+                items.append(rectangle(cell.inset(0.4), Layer.BORDER, Pen.HEAVY))
             left = cell.right
     items.append(rectangle(rect, Layer.BORDER, Pen.FRAME))
     return [filled(rect, Layer.BORDER, 1.0), *items]
@@ -77,16 +77,16 @@ def lay_title_block(block: TitleBlock, rect: Rect) -> list[Item]:
 
 def _cell(cell: Rect, label: str, value: str, *, bold: bool) -> list[Item]:
     x, room = cell.x + _PAD_MM, cell.width - 2 * _PAD_MM
-    items: list[Item] = [Text(label, (x, cell.top - 0.9 - _LABEL_MM), _LABEL_MM, layer=Layer.BORDER)]
+    items: list[Item] = [Text(label, (x, cell.top - 1.0 - _LABEL_MM), _LABEL_MM, layer=Layer.BORDER)]
     weight = Weight.BOLD if bold else Weight.REGULAR
     wide = text_width_mm(value, _VALUE_MM, bold=bold)
     size = max(_LEAST_MM, min(_VALUE_MM, _VALUE_MM * room / wide if wide else _VALUE_MM))
     lines = [value] if size > _LEAST_MM else wrap(value, _LEAST_MM, room, bold=bold)
     if len(lines) == 1:
         words = shorten(value, size, room + 1e-6, bold=bold)
-        return [*items, Text(words, (x, cell.y + 1.7), size, weight=weight, layer=Layer.BORDER)]
+        return [*items, Text(words, (x, cell.y + 1.9), size, weight=weight, layer=Layer.BORDER)]
     # Two small lines; what is still too long ends in an ellipsis.
     second = " ".join(lines[1:])
-    for words, y in ((lines[0], 3.5), (shorten(second, _LEAST_MM, room, bold=bold), 0.9)):
+    for words, y in ((lines[0], 4.2), (shorten(second, _LEAST_MM, room, bold=bold), 1.4)):
         items.append(Text(words, (x, cell.y + y), _LEAST_MM, weight=weight, layer=Layer.BORDER))
     return items
