@@ -8,18 +8,28 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from bodyshop.problems import Problem, ProblemsError
+
 __all__ = ["rules_folder", "samples_folder", "stock_folder"]
 
 _PACKAGE = Path(__file__).resolve().parent
 
 
 def rules_folder() -> Path:
-    """The folder of the rulebooks that come with the program."""
+    """The folder of the rulebooks that come with the program.
+
+    Raises:
+        ProblemsError: this copy of the program lacks it.
+    """
     return _shipped("rules")
 
 
 def samples_folder() -> Path:
-    """The folder of the sample designs that come with the program."""
+    """The folder of the sample designs that come with the program.
+
+    Raises:
+        ProblemsError: this copy of the program lacks it.
+    """
     return _shipped("samples")
 
 
@@ -37,4 +47,5 @@ def _shipped(name: str) -> Path:
     beside = _PACKAGE.parent / name
     if (_PACKAGE.parent / "pyproject.toml").is_file() and beside.is_dir():
         return beside
-    raise FileNotFoundError(f"the installed copy of bodyshop is incomplete: no folder {name}")
+    message = f"this copy of bodyshop is incomplete: its folder {name} is missing; install it again"
+    raise ProblemsError([Problem("copy-incomplete", message, file=name)])

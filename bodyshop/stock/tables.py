@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from enum import Enum
 from pathlib import Path
 from types import MappingProxyType
 from typing import Protocol, TypeVar
 
-from bodyshop.problems import Problem, ProblemsError, Span, nearest
+from bodyshop.problems import Problem, ProblemsError, nearest
+from bodyshop.source import KeyPath, Source, read_source
 
 __all__ = ["GRAMS_PER_MM3", "Confidence", "Row", "StockItem", "Table", "by_id", "read_rows"]
 
@@ -58,10 +58,9 @@ Made = TypeVar("Made")
 class Row:
     """One row. Each getter notes a problem and returns a stand-in when the value is missing or wrong."""
 
-    def __init__(self, file: Path, table: str, index: int, values: Mapping[str, object]) -> None:
-        self._file = file
-        self._table = table
-        self._index = index
+    def __init__(self, source: Source, path: KeyPath, values: Mapping[str, object]) -> None:
+        self._source = source
+        self._path = path
         self._values = values
         self._asked: list[str] = []
         self.problems: list[Problem] = []
@@ -99,17 +98,20 @@ class Row:
 
     def words(self, key: str, kind: type[Word]) -> tuple[Word, ...]:
         """One or more different members of a closed list of words, as an array."""
-        value = self._get(key, required=True)
         choices = {str(member.value): member for member in kind}
-        if value is None:
-            return tuple(choices.values())[:1]
-        if not isinstance(value, list) or not value or len(set(map(str, value))) != len(value):
-            self._wrong(key, value, "an array of different words")
-            return tuple(choices.values())[:1]
-        for word in value:
-            if not isinstance(word, str) or word not in choices:
-                self._wrong(key, word, "one of " + ", ".join(choices), nearest(str(word), choices))
-        return tuple(choices[word] for word in value if isinstance(word, str) and word in choices)
+        value = self._get(key, required=True)
+        chosen: list[Word] = []
+        if isinstance(value, list) and value:
+            for word in value:
+                if not isinstance(word, str) or word not in choices:
+                    self._wrong(key, word, "one of " + ", ".join(choices), nearest(str(word), choices))
+                elif choices[word] in chosen:
+                    self._wrong(key, word, "each word once")
+                else:
+                    chosen.append(choices[word])
+        elif value is not None:
+            self._wrong(key, value, "an array of words")
+        return tuple(chosen)
 
     def one_of(self, key: str, choices: Mapping[str, Made]) -> Made:
         """The entry of `choices`, of which there is at least one, that the row names."""
@@ -122,26 +124,34 @@ class Row:
 
     def disagree(self, key: str, message: str, expected: str = "") -> None:
         """Note that the values of the row do not go together, at `key`."""
-        self.problems.append(self._problem("stock-disagree", message, key, self._values.get(key), expected))
+        found = str(self._values.get(key, ""))
+        self._note(key, "stock-disagree", message, found=found, expected=expected)
 
     def close(self, seen: set[str]) -> None:
         """Note every key that no getter asked for, and an id that is in `seen` already."""
         for key in self._values:
             if key not in self._asked:
-                message, near = f'unknown key "{key}"', nearest(key, self._asked)
-                self.problems.append(self._problem("stock-unknown-key", message, key, key, near=near))
+                near = nearest(key, self._asked)
+                problem = self._source.problem(
+                    (*self._path, key),
+                    "stock-unknown-key",
+                    f'unknown key "{key}"',
+                    at_key=True,
+                    found=key,
+                    nearest=near,
+                )
+                self.problems.append(problem)
         word = self._values.get("id")
         if isinstance(word, str):
             if word in seen:
-                message = f'"{word}" is in the table twice'
-                self.problems.append(self._problem("stock-repeated", message, "id", word))
+                self._note("id", "stock-repeated", f'"{word}" is in the table twice', found=word)
             seen.add(word)
 
     def _get(self, key: str, *, required: bool) -> object:
         self._asked.append(key)
         value = self._values.get(key)
         if value is None and required:
-            self.problems.append(self._problem("stock-missing-key", f"{key} is missing", key, None))
+            self._note(key, "stock-missing-key", f"{key} is missing")
         return value
 
     def _number(self, key: str, value: object, low: float, high: float) -> float:
@@ -149,29 +159,24 @@ class Row:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             self._wrong(key, value, "a number")
             return low
-        # Compared before it becomes a float: a whole number may be too long for one.
-        if not (math.isfinite(value) if isinstance(value, float) else True) or not low <= value <= high:
+        # Compared as it stands: a whole number may be too long for a float.
+        if (isinstance(value, float) and not math.isfinite(value)) or not low <= value <= high:
             expected = f"from {low:g} to {high:g}"
-            self.problems.append(self._problem("stock-range", f"{key} is {value}", key, value, expected))
+            self._note(key, "stock-range", f"{key} is {value}", found=str(value), expected=expected)
             return low
         return float(value)
 
     def _wrong(self, key: str, value: object, expected: str, near: str = "") -> None:
         shown = f'"{value}"' if isinstance(value, str) else str(value)
-        self.problems.append(self._problem("stock-value", f"{key} is {shown}", key, value, expected, near))
+        message = f"{key} is {shown}"
+        self._note(key, "stock-value", message, found=str(value), expected=expected, near=near)
 
-    def _problem(
-        self, code: str, message: str, key: str, found: object, expected: str = "", near: str = ""
-    ) -> Problem:
-        return Problem(
-            code=code,
-            message=message,
-            file=self._file.name,
-            span=_span(self._file, (self._table, self._index, key)),
-            key=f"{self._table}[{self._index}].{key}",
-            found="" if found is None else str(found),
-            expected=expected,
-            nearest=near,
+    def _note(
+        self, key: str, code: str, message: str, *, found: str = "", expected: str = "", near: str = ""
+    ) -> None:
+        path = (*self._path, key)
+        self.problems.append(
+            self._source.problem(path, code, message, found=found, expected=expected, nearest=near)
         )
 
 
@@ -184,8 +189,7 @@ class Table:
         Raises:
             ProblemsError: the file cannot be read, or is not TOML in UTF-8.
         """
-        self._file = file
-        self._values = _values(file)
+        self._source = read_source(file)
         self._asked: list[str] = []
         self._problems: list[Problem] = []
 
@@ -196,15 +200,15 @@ class Table:
             ProblemsError: there is no such table.
         """
         self._asked.append(name)
-        value = self._values.get(name)
+        value = self._source.values.get(name)
         if not isinstance(value, list) or not value or not all(isinstance(row, dict) for row in value):
-            message = f"no table [[{name}]]"
-            self._problems.append(Problem("stock-missing-table", message, self._file.name, key=name))
+            message = f"there is no table [[{name}]]"
+            self._problems.append(self._source.problem((name,), "stock-missing-table", message))
             raise ProblemsError(self._problems)
         made: list[Made] = []
         seen: set[str] = set()
         for index, values in enumerate(value):
-            row = Row(self._file, name, index, values)
+            row = Row(self._source, (name, index), values)
             made.append(maker(row))
             row.close(seen)
             self._problems.extend(row.problems)
@@ -216,19 +220,13 @@ class Table:
         Raises:
             ProblemsError: there is one, or a row was not good.
         """
-        for name in self._values:
+        for name in self._source.values:
             if name not in self._asked:
-                self._problems.append(
-                    Problem(
-                        code="stock-unknown-table",
-                        message=f'unknown table "{name}"',
-                        file=self._file.name,
-                        span=_span(self._file, (name,)),
-                        key=name,
-                        found=name,
-                        nearest=nearest(name, self._asked),
-                    )
+                message, near = f'unknown table "{name}"', nearest(name, self._asked)
+                problem = self._source.problem(
+                    (name,), "stock-unknown-table", message, at_key=True, found=name, nearest=near
                 )
+                self._problems.append(problem)
         if self._problems:
             raise ProblemsError(self._problems)
 
@@ -248,21 +246,3 @@ def read_rows(file: Path, makers: Mapping[str, Callable[[Row], Made]]) -> dict[s
 def by_id(items: Iterable[Item]) -> Mapping[str, Item]:
     """The items by their ids, in their order, for reading only."""
     return MappingProxyType({item.id: item for item in items})
-
-
-def _values(file: Path) -> dict[str, object]:
-    try:
-        return tomllib.loads(file.read_bytes().decode("utf-8-sig"))
-    except OSError as error:
-        message = f"cannot be read: {error.strerror or error}"
-        raise ProblemsError([Problem("stock-unreadable", message, file.name)]) from error
-    except UnicodeDecodeError as error:
-        raise ProblemsError([Problem("stock-unreadable", "is not UTF-8 text", file.name)]) from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise ProblemsError([Problem("stock-syntax", f"is not TOML: {error}", file.name)]) from error
-
-
-def _span(file: Path, path: tuple[str | int, ...]) -> Span | None:
-    # Only a damaged table needs places, so the parser that finds them is loaded only then.
-    del file, path
-    return None
