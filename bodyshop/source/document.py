@@ -1,0 +1,158 @@
+"""A TOML text as read: its values, and on demand the place of every key and value.
+
+The values are those of the standard reader, which is the judge of what is legal. Places come from
+another parser and are found only when somebody asks.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from bodyshop.lengths import QuantityError
+from bodyshop.problems import Problem, Severity, Span
+from bodyshop.source.places import KeyPath, Place, Range, find_places
+from bodyshop.source.scan import Lines
+
+__all__ = ["Source", "dotted"]
+
+
+def dotted(path: KeyPath) -> str:
+    """A path as people write it: `profile.points[3].x`."""
+    text = ""
+    for part in path:
+        if isinstance(part, int):
+            text += f"[{part}]"
+        else:
+            plain = part.isprintable() and part and not set(part) & set(". \"'[]")
+            name = part if plain else repr(part)
+            text += f".{name}" if text else name
+    return text
+
+
+@dataclass(frozen=True, eq=False)
+class Source:
+    """One file as read. `name` is the path as the user wrote it; `text` has no byte-order mark."""
+
+    name: str
+    text: str
+    values: dict[str, object]
+    bom: bool = False
+
+    @cached_property
+    def _places(self) -> dict[KeyPath, Place]:
+        return find_places(self.text).at
+
+    @cached_property
+    def _lines(self) -> Lines:
+        return Lines(self.text)
+
+    def value_range(self, path: KeyPath) -> Range | None:
+        """The offsets of a value in the text; None when the text has no such value of its own."""
+        place = self._places.get(path)
+        return place.value if place is not None else None
+
+    def span(self, path: KeyPath) -> Span:
+        """Where the value at `path` stands.
+
+        A table stands at its header or key. What is not in the file stands at the nearest thing above
+        it that is; at the top of the file when nothing is.
+        """
+        while path:
+            place = self._places.get(path)
+            if place is not None:
+                return self._lines.span(*place.value)
+            path = path[:-1]
+        return self._lines.span(0, 0)
+
+    def key_span(self, path: KeyPath) -> Span:
+        """Where the key of `path` stands; a list's element stands where its value does."""
+        place = self._places.get(path)
+        if place is not None and place.key is not None:
+            return self._lines.span(*place.key)
+        return self.span(path)
+
+    def inner_span(self, path: KeyPath, start: int, end: int) -> Span:
+        """Where the characters `start` to `end` of a text value stand.
+
+        The whole value when it is not a text, or is one of several lines.
+        """
+        place = self._places.get(path)
+        if place is None:
+            return self.span(path)
+        raw = self.text[slice(*place.value)]
+        if raw[:1] not in ("'", '"') or raw[:3] in ("'''", '"""') or len(raw) < 2:
+            return self._lines.span(*place.value)
+        marks = _character_offsets(raw)
+        last = len(marks) - 1  # the closing quote
+        start = min(max(start, 0), last)
+        end = min(max(end, start), last)
+        # An empty range is shown by the character it stands before, the closing quote at the end.
+        stop = marks[end] if end > start else marks[start] + 1
+        return self._lines.span(place.value[0] + marks[start], place.value[0] + stop)
+
+    def line_text(self, line: int) -> str:
+        """One line of the file, counted from 1, without its end."""
+        return self._lines.text(line)
+
+    def problem(  # noqa: PLR0913 - the fields of a problem
+        self,
+        path: KeyPath,
+        code: str,
+        message: str,
+        *,
+        at_key: bool = False,
+        inner: Range | None = None,
+        found: str = "",
+        expected: str = "",
+        nearest: str = "",
+        severity: Severity = Severity.ERROR,
+        related: tuple[tuple[str, Span], ...] = (),
+    ) -> Problem:
+        """A problem with what stands at `path`: its value, its key, or the part `inner` of its text."""
+        if inner is not None:
+            span = self.inner_span(path, *inner)
+        else:
+            span = self.key_span(path) if at_key else self.span(path)
+        return Problem(
+            code=code,
+            message=message,
+            file=self.name,
+            span=span,
+            key=dotted(path),
+            found=found,
+            expected=expected,
+            nearest=nearest,
+            severity=severity,
+            related=related,
+        )
+
+    def quantity_problem(self, path: KeyPath, error: QuantityError, *, at_key: bool = False) -> Problem:
+        """The problem that a quantity could not be read, at the very part of the value."""
+        whole = at_key or error.end <= error.start
+        return self.problem(
+            path,
+            error.code,
+            error.message,
+            at_key=at_key,
+            inner=None if whole else (error.start, error.end),
+            found=error.found,
+            expected=error.expected,
+            nearest=error.nearest,
+        )
+
+
+def _character_offsets(raw: str) -> list[int]:
+    """For each character of a one-line quoted value its offset in `raw`; then the closing quote's."""
+    if raw[0] == "'" or "\\" not in raw:
+        return list(range(1, len(raw)))
+    marks: list[int] = []
+    at = 1
+    while at < len(raw) - 1:
+        marks.append(at)
+        if raw[at] != "\\":
+            at += 1
+        else:
+            at += {"u": 6, "U": 10, "x": 4}.get(raw[at + 1], 2)
+    marks.append(len(raw) - 1)
+    return marks
