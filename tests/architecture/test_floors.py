@@ -11,24 +11,7 @@ from pathlib import Path
 
 import pytest
 
-# The most that measuring and judging a car may load beside the standard library.
-# "cython_runtime" is the name that compiled parts of numpy and shapely file their own start-up under.
-LIGHT = {"numpy", "shapely", "tree_sitter", "tree_sitter_toml", "cython_runtime"}
-
-HEAVY = {
-    "cadquery",
-    "OCP",
-    "reportlab",
-    "svgwrite",
-    "ezdxf",
-    "matplotlib",
-    "nicegui",
-    "rich",
-    "scipy",
-    "trimesh",
-    "vtkmodules",
-    "PIL",
-}
+from tests.architecture.loading import HEAVY, LIGHT, foreign, loaded_by
 
 # Floors 0 to 5: those that exist are tried, and a name that exists nowhere in the contract fails below.
 LOW_FLOORS = [
@@ -57,21 +40,6 @@ def modules(root: Path) -> list[Path]:
 def exists(root: Path, floor: str) -> bool:
     package = root / "bodyshop"
     return (package / floor / "__init__.py").is_file() or (package / f"{floor}.py").is_file()
-
-
-def loaded_by(root: Path, statement: str) -> set[str]:
-    """Top-level names of everything in the import cache of a fresh interpreter after `statement`."""
-    code = f"{statement}\nimport sys\nprint('\\n'.join(sorted(sys.modules)))"
-    run = subprocess.run(
-        [sys.executable, "-X", "utf8", "-c", code],
-        cwd=root,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-    )
-    assert run.returncode == 0, run.stderr
-    return {name.partition(".")[0] for name in run.stdout.split()}
 
 
 def assigned(tree: ast.Module) -> list[tuple[str, ast.expr | None]]:
@@ -135,8 +103,7 @@ def test_low_floors_load_nothing_heavy(root: Path, floor: str) -> None:
         pytest.skip(f"bodyshop.{floor} is not built yet")
     # What the interpreter itself loads at the start (an editable install's hook, say) is not ours.
     loaded = loaded_by(root, imports_of(root, floor)) - loaded_by(root, "") - {"bodyshop"}
-    foreign = {name for name in loaded if name not in sys.stdlib_module_names and not name.startswith("_")}
-    assert foreign <= LIGHT
+    assert foreign(loaded) <= LIGHT
 
 
 def test_the_import_cache_shows_a_heavy_library(root: Path) -> None:
