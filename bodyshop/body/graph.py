@@ -7,6 +7,7 @@ start, end nor change order.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 
 from bodyshop.outline import Arc, Array, Cubic, Curve, Line, Outline
 
-__all__ = ["Graph", "Intervals", "Upright", "slab_intervals"]
+__all__ = ["Bound", "Graph", "Intervals", "Upright", "slab_intervals"]
 
 Ints = NDArray[np.int64]
 
@@ -67,7 +68,7 @@ class Graph:
                     spans.append((forward.p0[0], forward.p1[0]))
                     homes.append((ring_number, number))
         self.kind: Ints = np.array(kinds, dtype=np.int64)
-        self.row: Array = np.array(rows)
+        self.row: Array = np.array(rows).T.copy()
         self.x0: Array = np.array([s[0] for s in spans])
         self.x1: Array = np.array([s[1] for s in spans])
         self.ring: Ints = np.array([h[0] for h in homes], dtype=np.int64)
@@ -75,34 +76,56 @@ class Graph:
         self.uprights: tuple[Upright, ...] = tuple(uprights)
         self.has = tuple(bool(np.any(self.kind == k)) for k in (LINE, ARC, CUBIC))
 
-    def value(self, piece: Ints, x: Array) -> Array:
-        """v of each piece at x; `piece` broadcasts against `x`."""
-        return self._evaluate(piece, x, slope=False)[0]
+    def bind(self, piece: Ints) -> Bound:
+        """The pieces at fixed indices, ready to be evaluated at stations of the same shape."""
+        return Bound(self, piece)
 
-    def value_and_slope(self, piece: Ints, x: Array) -> tuple[Array, Array]:
-        """v and dv/dx of each piece at x; slopes at an upright tangent are very large, not infinite."""
-        value, slope = self._evaluate(piece, x, slope=True)
+    def value(self, piece: Ints, x: Array) -> Array:
+        """v of each piece at x; `piece` and `x` of one shape."""
+        return Bound(self, piece).value(x)
+
+
+class Bound:
+    """Pieces picked once and evaluated many times: which kind stands where does not change."""
+
+    def __init__(self, graph: Graph, piece: Ints) -> None:
+        self.shape = piece.shape
+        flat = piece.ravel()
+        kind = graph.kind[flat]
+        self.parts: list[tuple[_Form, Array, Ints | None]] = []
+        for form in (LINE, ARC, CUBIC):
+            if not graph.has[form]:
+                continue
+            pick = np.flatnonzero(kind == form)
+            if pick.size:
+                whole = pick.size == flat.size
+                rows = graph.row[:, flat if whole else flat[pick]]
+                self.parts.append((_FORMS[form], rows, None if whole else pick))
+
+    def value(self, x: Array) -> Array:
+        """v of each piece at x; x has the shape of the pieces, or of their last axes."""
+        return self._evaluate(x, slope=False)[0]
+
+    def value_and_slope(self, x: Array) -> tuple[Array, Array]:
+        """v and dv/dx; slopes at an upright tangent are very large, not infinite."""
+        value, slope = self._evaluate(x, slope=True)
         assert slope is not None
         return value, slope
 
-    def _evaluate(self, piece: Ints, x: Array, *, slope: bool) -> tuple[Array, Array | None]:
-        only = self.has.index(True) if sum(self.has) == 1 else -1
-        if only >= 0:
-            return _FORMS[only](self.row[piece], x, slope)
-        shape = np.broadcast_shapes(np.shape(piece), np.shape(x))
-        piece = np.broadcast_to(piece, shape).ravel()
-        x = np.broadcast_to(x, shape).ravel()
-        value = np.empty(x.size)
-        rate = np.empty(x.size) if slope else None
-        kind = self.kind[piece]
-        for form in (LINE, ARC, CUBIC):
-            pick = np.flatnonzero(kind == form)
-            if pick.size:
-                v, s = _FORMS[form](self.row[piece[pick]], x[pick], slope)
-                value[pick] = v
-                if rate is not None:
-                    rate[pick] = s
-        return value.reshape(shape), None if rate is None else rate.reshape(shape)
+    def _evaluate(self, x: Array, *, slope: bool) -> tuple[Array, Array | None]:
+        if x.shape != self.shape:
+            x = np.broadcast_to(x, self.shape)
+        flat = x.ravel()
+        value = np.empty(flat.size)
+        rate = np.empty(flat.size) if slope else None
+        for form, rows, pick in self.parts:
+            if pick is None:
+                v, s = form(rows, flat, slope)
+                return v.reshape(self.shape), None if s is None else s.reshape(self.shape)
+            value[pick], s = form(rows, flat[pick], slope)
+            if rate is not None:
+                rate[pick] = s
+        return value.reshape(self.shape), None if rate is None else rate.reshape(self.shape)
 
 
 def slab_intervals(graph: Graph, breaks: Array) -> Intervals:
@@ -137,42 +160,54 @@ def _row(part: Curve) -> tuple[int, tuple[float, ...]]:
 
 
 def _line(row: Array, x: Array, slope: bool) -> tuple[Array, Array | None]:
-    return row[..., 1] + row[..., 2] * (x - row[..., 0]), np.broadcast_to(row[..., 2], x.shape) if slope else None
+    return row[1] + row[2] * (x - row[0]), row[2] if slope else None
 
 
 def _arc(row: Array, x: Array, slope: bool) -> tuple[Array, Array | None]:
-    across = x - row[..., 0]
-    rise = np.sqrt(np.maximum(row[..., 2] ** 2 - across**2, 0.0))
-    value = row[..., 1] + row[..., 3] * rise
+    across = x - row[0]
+    rise = np.sqrt(np.maximum(row[2] ** 2 - across**2, 0.0))
+    value = row[1] + row[3] * rise
     if not slope:
         return value, None
-    return value, -row[..., 3] * across / np.maximum(rise, 1e-9 * row[..., 2])
+    return value, -row[3] * across / np.maximum(rise, 1e-9 * row[2])
 
 
 def _cubic(row: Array, x: Array, slope: bool) -> tuple[Array, Array | None]:
-    a0, a1, a2, a3, b0, b1, b2, b3 = np.moveaxis(row, -1, 0)
+    a0, a1, a2, a3, b0, b1, b2, b3 = row
     width = a1 + a2 + a3
-    target = (x - a0) / width
-    c1, c2, c3 = a1 / width, a2 / width, a3 / width
-    t = np.clip(target, 0.0, 1.0)
-    low, high = np.zeros_like(t), np.ones_like(t)
-    # Newton kept inside a shrinking bracket: x(t) only grows, so it cannot miss.
-    for _ in range(60):
-        error = ((c3 * t + c2) * t + c1) * t - target
-        if np.all(np.abs(error) < 1e-14):
-            break
-        high = np.where(error > 0, t, high)
-        low = np.where(error > 0, low, t)
-        rate = (3 * c3 * t + 2 * c2) * t + c1
-        with np.errstate(divide="ignore", invalid="ignore"):
-            step = t - error / rate
-        t = np.where((step > low) & (step < high), step, 0.5 * (low + high))
+    target = np.minimum(np.maximum((x - a0) / width, 0.0), 1.0)
+    t = _parameter(a1 / width, a2 / width, a3 / width, target)
     value = ((b3 * t + b2) * t + b1) * t + b0
     if not slope:
         return value, None
     dx = (3 * a3 * t + 2 * a2) * t + a1
     dv = (3 * b3 * t + 2 * b2) * t + b1
-    return value, dv / np.maximum(dx, 1e-9 * np.abs(width))
+    return value, dv / np.maximum(dx, 1e-9 * width)
 
 
-_FORMS = (_line, _arc, _cubic)
+def _parameter(c1: Array, c2: Array, c3: Array, target: Array) -> Array:
+    """Solve c3 t^3 + c2 t^2 + c1 t = target on [0, 1], where the left side only grows from 0 to 1."""
+    t = target
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for _ in range(6):
+            error = ((c3 * t + c2) * t + c1) * t - target
+            if float(np.abs(error).max()) < 1e-13:
+                return t
+            t = t - error / ((3 * c3 * t + 2 * c2) * t + c1)
+            t = np.minimum(np.maximum(t, 0.0), 1.0)
+        # Some start badly (an upright tangent, an inflection): Newton kept inside a shrinking bracket.
+        t = np.where(np.isfinite(t), t, target)
+        low, high = np.zeros_like(t), np.ones_like(t)
+        for _ in range(60):
+            error = ((c3 * t + c2) * t + c1) * t - target
+            if float(np.abs(error).max()) < 1e-14:
+                break
+            high = np.where(error > 0, t, high)
+            low = np.where(error > 0, low, t)
+            step = t - error / ((3 * c3 * t + 2 * c2) * t + c1)
+            t = np.where((step > low) & (step < high), step, 0.5 * (low + high))
+    return t
+
+
+_Form = Callable[[Array, Array, bool], tuple[Array, Array | None]]
+_FORMS: tuple[_Form, ...] = (_line, _arc, _cubic)

@@ -8,8 +8,9 @@ cylinder with a flat end.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -89,7 +90,8 @@ class PilotHole:
 
 Hole = BoreHole | AxleHole | PilotHole
 
-RADIAL, ANGULAR, ALONG = 6, 16, 240
+RADIAL, ANGULAR = 4, 8
+ALONG, ACROSS_RADIAL, ACROSS_ANGULAR = 240, 6, 16
 
 
 def removed_by_holes(
@@ -104,8 +106,8 @@ def removed_by_holes(
 
     A bore that is `bore_enclosed` (wood all round it, mouth in a flat upright tail) takes out its whole
     cylinder. Otherwise, and for every other hole, thin sticks of the hole are clipped to the body; wood
-    that an earlier hole took is not taken again. Two axle holes, or two pilots, that run into each other
-    are counted apart.
+    that the bore or an axle hole took is not taken again. Two axle holes, or two pilots, that run into
+    each other are counted apart.
     """
     total = Moments(0.0, np.zeros(3), np.zeros((3, 3)))
     if bore is not None:
@@ -115,21 +117,34 @@ def removed_by_holes(
             total = total + cylinder_moments(centre, rod.axis, rod.radius, rod.length)
         else:
             total = total + _bore_sticks(sections, bore)
-    for hole in axle_holes:
-        total = total + _axle_sticks(sections, hole, bore)
-    for pilot in pilots:
-        total = total + _pilot_sticks(sections, pilot, bore, axle_holes)
+    if axle_holes:
+        total = total + _axle_sticks(sections, axle_holes, bore)
+    if pilots:
+        total = total + _pilot_sticks(sections, pilots, bore, axle_holes)
     return total
 
 
-def _disc(radius: float) -> tuple[Array, Array, Array]:
-    """Nodes (a, b) and weights over a disc: Gauss in r^2, even steps in angle (exact to degree 11)."""
-    t, w = np.polynomial.legendre.leggauss(RADIAL)
-    r = radius * np.sqrt(0.5 * (t + 1))
-    angle = 2 * math.pi * (np.arange(ANGULAR) + 0.5) / ANGULAR
+@lru_cache(maxsize=4)
+def _unit_disc(radial: int, angular: int) -> tuple[Array, Array, Array]:
+    """Nodes (a, b) and weights over a disc of radius 1: Gauss in r^2, even steps in angle."""
+    t, w = np.polynomial.legendre.leggauss(radial)
+    r = np.sqrt(0.5 * (t + 1))
+    angle = 2 * math.pi * (np.arange(angular) + 0.5) / angular
     a, b = np.outer(r, np.cos(angle)).ravel(), np.outer(r, np.sin(angle)).ravel()
-    weight = np.repeat(0.5 * w * math.pi * radius**2 / ANGULAR, ANGULAR)
-    return a, b, weight
+    return a, b, np.repeat(0.5 * w * math.pi / angular, angular)
+
+
+def _discs(
+    first: Sequence[float], second: Sequence[float], radius: Sequence[float]
+) -> tuple[Array, Array, Array]:
+    """Nodes and weights over several discs, one after the other."""
+    a, b, w = _unit_disc(RADIAL, ANGULAR)
+    r = np.array(radius)[:, None]
+    return (
+        (np.array(first)[:, None] + r * a).ravel(),
+        (np.array(second)[:, None] + r * b).ravel(),
+        (r * r * w).ravel(),
+    )
 
 
 def stacked(sections: Sections, x: Array) -> tuple[Ints, Rectangles]:
@@ -150,10 +165,14 @@ def _span(lo: Array, hi: Array, r: Rectangles, other: Array, *, across: bool) ->
     rounded corners take. Empty stretches come out with hi <= lo."""
     o0, o1 = (r.z0, r.z1) if across else (r.y0, r.y1)
     inside = (other >= o0) & (other <= o1)
-    lo, hi = lo.copy(), hi.copy()
+    if not np.any(r.radius):
+        return np.where(inside, lo, 0.0), np.where(inside, hi, 0.0)
     for (side_y, side_z), on in zip(CORNERS, r.rounded, strict=True):
         end, side = (side_y, side_z) if across else (side_z, side_y)
-        depth = np.clip(r.radius - (other - o0 if side < 0 else o1 - other), 0.0, r.radius)
+        depth = np.minimum(r.radius - (other - o0 if side < 0 else o1 - other), r.radius)
+        if not np.any(depth > 0):
+            continue
+        depth = np.maximum(depth, 0.0)
         cut = on * (r.radius - np.sqrt(np.maximum(r.radius**2 - depth**2, 0.0)))
         if end > 0:
             hi = hi - cut
@@ -175,38 +194,40 @@ def _line_moments(
     return Moments(float(length.sum()), r @ length, second)
 
 
-def _axle_sticks(sections: Sections, hole: AxleHole, bore: BoreHole | None) -> Moments:
-    a, b, weight = _disc(hole.radius)
-    x, z = hole.x + a, hole.z + b
+def _axle_sticks(sections: Sections, holes: Sequence[AxleHole], bore: BoreHole | None) -> Moments:
+    x, z, weight = _discs([h.x for h in holes], [h.z for h in holes], [h.radius for h in holes])
     station, r = stacked(sections, x)
-    lo, hi = _span(r.y0, r.y1, r, z[station], across=True)
-    parts = _line_moments((0, x[station]), (2, z[station]), 1, lo, hi, weight[station])
+    x, z, weight = x[station], z[station], weight[station]
+    lo, hi = _span(r.y0, r.y1, r, z, across=True)
+    parts = _line_moments((0, x), (2, z), 1, lo, hi, weight)
     if bore is not None:
-        half = _half_chord(bore, x[station], z[station])
-        lo, hi = np.maximum(lo, bore.y - half), np.minimum(hi, bore.y + half)
-        parts = parts - _line_moments((0, x[station]), (2, z[station]), 1, lo, hi, weight[station])
+        half = _half_chord(bore, x, z)
+        if np.any(half):
+            lo, hi = np.maximum(lo, bore.y - half), np.minimum(hi, bore.y + half)
+            parts = parts - _line_moments((0, x), (2, z), 1, lo, hi, weight)
     return parts
 
 
 def _pilot_sticks(
-    sections: Sections, pilot: PilotHole, bore: BoreHole | None, axle_holes: Sequence[AxleHole]
+    sections: Sections, pilots: Sequence[PilotHole], bore: BoreHole | None, axle_holes: Sequence[AxleHole]
 ) -> Moments:
-    a, b, weight = _disc(pilot.radius)
-    x, y = pilot.x + a, pilot.y + b
+    x, y, weight = _discs([p.x for p in pilots], [p.y for p in pilots], [p.radius for p in pilots])
+    floor = np.repeat([p.z for p in pilots], RADIAL * ANGULAR)
+    top = np.repeat([p.z + p.depth for p in pilots], RADIAL * ANGULAR)
     station, r = stacked(sections, x)
-    lo, hi = _span(r.z0, r.z1, r, y[station], across=False)
-    lo, hi = np.maximum(lo, pilot.z - pilot.depth), np.minimum(hi, pilot.z + pilot.depth)
-    x, y, weight = x[station], y[station], weight[station]
+    x, y, weight, floor, top = x[station], y[station], weight[station], floor[station], top[station]
+    lo, hi = _span(r.z0, r.z1, r, y, across=False)
+    # The drill starts where the underside is lowest within its width, never a hole's depth below.
+    lo, hi = np.maximum(lo, floor - (top - floor)), np.minimum(hi, top)
     parts = _line_moments((0, x), (1, y), 2, lo, hi, weight)
-    taken: list[Callable[[], tuple[Array, Array]]] = []
-    if bore is not None:
-        taken.append(lambda: _upright_chord(bore, x, y))
+    chords = [_upright_chord(bore, x, y)] if bore is not None else []
     for hole in axle_holes:
         half = np.sqrt(np.maximum(hole.radius**2 - (x - hole.x) ** 2, 0.0))
-        taken.append(lambda half=half, z=hole.z: (z - half, z + half))
-    for chord in taken:
-        low, high = chord()
-        parts = parts - _line_moments((0, x), (1, y), 2, np.maximum(lo, low), np.minimum(hi, high), weight)
+        chords.append((hole.z - half, hole.z + half))
+    for low, high in chords:
+        a, b = np.maximum(lo, low), np.minimum(hi, high)
+        if np.any(b > a):
+            parts = parts - _line_moments((0, x), (1, y), 2, a, b, weight)
     return parts
 
 
@@ -231,7 +252,8 @@ def _bore_sticks(sections: Sections, bore: BoreHole) -> Moments:
 
     Sticks run on past the mouth, for a tail that slopes or bulges beyond the mouth's centre.
     """
-    a, b, weight = _disc(bore.radius)
+    a, b, weight = _unit_disc(ACROSS_RADIAL, ACROSS_ANGULAR)
+    a, b, weight = a * bore.radius, b * bore.radius, weight * bore.radius**2
     extra = 3 * bore.radius
     step = (bore.depth + extra) / ALONG
     along = (np.arange(ALONG) + 0.5) * step - extra

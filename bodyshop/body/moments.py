@@ -1,23 +1,19 @@
 """Volume, centre and inertia by exact cross-sections and Gauss quadrature between breaks.
 
-`Moments` holds the integrals of 1, r and r r^T over a region; regions add and subtract. The sections are
-integrated over x with x = m - h cos(theta), theta by Gauss-Legendre: the substitution turns the square
-roots of arcs and of rounded ends at both ends of a slab into smooth functions, so that the rule converges
-for all of them alike.
+`Moments` holds the integrals of 1, r and r r^T over a region; regions add and subtract.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
 from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.outline import Array
 
-__all__ = ["Moments", "cylinder_moments", "nodes_and_weights", "section_area", "undrilled_moments"]
+__all__ = ["Moments", "cylinder_moments", "section_area", "undrilled_moments"]
 
 # A square of side r less its quarter disc, from the square's outer corner: area, first and second moments
 # and the product of inertia over r^2, r^3, r^4, r^4. Closed forms from those of a quarter disc.
@@ -57,29 +53,14 @@ class Moments:
         return np.trace(about) * np.eye(3) - about
 
 
-@lru_cache(maxsize=8)
-def nodes_and_weights(count: int) -> tuple[Array, Array]:
-    """Stations in (0, 1) and weights summing to nearly 1 for the rule above."""
-    t, w = np.polynomial.legendre.leggauss(count)
-    theta = 0.5 * math.pi * (t + 1)
-    return 0.5 * (1 - np.cos(theta)), 0.25 * math.pi * w * np.sin(theta)
-
-
-def stations(sections: Sections, count: int) -> tuple[Array, Array]:
-    """Stations and weights, shape (rectangles, count), inside each rectangle's slab."""
-    share, weight = nodes_and_weights(count)
-    start = sections.breaks[sections.slab][:, None]
-    width = np.diff(sections.breaks)[sections.slab][:, None]
-    return start + width * share, width * weight
-
-
 def section_area(r: Rectangles) -> Array:
     """Area of each rectangle, mm^2."""
     return (r.y1 - r.y0) * (r.z1 - r.z0) - r.rounded.sum(axis=0) * SPANDREL_AREA * r.radius**2
 
 
-def undrilled_moments(sections: Sections, r: Rectangles, weight: Array) -> Moments:
-    """Moments of the body before drilling, from its rectangles at the quadrature stations."""
+def undrilled_moments(sections: Sections) -> Moments:
+    """Moments of the body before drilling."""
+    r, weight = sections.grid.r, sections.grid.weight
     w, h = r.y1 - r.y0, r.z1 - r.z0
     yc, zc = 0.5 * (r.y0 + r.y1), 0.5 * (r.z0 + r.z1)
     area = w * h

@@ -8,15 +8,20 @@ rectangle's shorter side where that is less. Edges of windows stay square.
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_right
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
-from bodyshop.body.graph import SAME_X_MM, Graph, Intervals, Ints, slab_intervals
+from bodyshop.body.graph import SAME_X_MM, Bound, Graph, Intervals, Ints, slab_intervals
 from bodyshop.outline import Array, Outline
 
-__all__ = ["CORNERS", "Rectangles", "Sections"]
+__all__ = ["CORNERS", "BoundSections", "Grid", "Rectangles", "Sections"]
+
+STATIONS = 14
+"""Quadrature stations in a slab: 1e-10 relative on volumes of arcs and cubics (tests)."""
 
 CORNERS: tuple[tuple[int, int], ...] = ((-1, -1), (1, -1), (1, 1), (-1, 1))
 """The four corners of a rectangle as (side in y, side in z)."""
@@ -39,6 +44,35 @@ class Rectangles:
     rounded: Array
 
 
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """Rectangles at a fixed set of stations, shape (rectangles, stations): the first and last columns are
+    the ends of each slab, with weight 0; the others carry the quadrature weights (mm). `which` is the
+    rectangle's index; the slopes are those of its four sides against x."""
+
+    r: Rectangles
+    weight: Array
+    which: Ints
+    dy0: Array
+    dy1: Array
+    dz0: Array
+    dz1: Array
+
+
+@lru_cache(maxsize=1)
+def grid_rule() -> tuple[Array, Array]:
+    """Shares of a slab in [0, 1], both ends included, and weights that sum to nearly 1.
+
+    With x = m - h cos(theta) and theta by Gauss-Legendre, the square roots of arcs and of rounded ends at
+    both ends of a slab become smooth functions, so that the rule converges for all curves alike.
+    """
+    t, w = np.polynomial.legendre.leggauss(STATIONS)
+    theta = 0.5 * math.pi * (t + 1)
+    share = np.concatenate(([0.0], 0.5 * (1 - np.cos(theta)), [1.0]))
+    weight = np.concatenate(([0.0], 0.25 * math.pi * w * np.sin(theta), [0.0]))
+    return share, weight
+
+
 class Sections:
     """All cross-sections of a body that is not yet drilled."""
 
@@ -59,6 +93,8 @@ class Sections:
         s, t = self.side_intervals, self.top_intervals
         self.z_lower, self.z_upper = s.lower[self.of_side], s.upper[self.of_side]
         self.y_lower, self.y_upper = t.lower[self.of_top], t.upper[self.of_top]
+        self.z_pieces = np.stack((self.z_lower, self.z_upper))
+        self.y_pieces = np.stack((self.y_lower, self.y_upper))
         bottom, above = self.side.ring[self.z_lower] == 0, self.side.ring[self.z_upper] == 0
         right, left = self.top.ring[self.y_lower] == 0, self.top.ring[self.y_upper] == 0
         self.rounded = np.stack(
@@ -78,19 +114,29 @@ class Sections:
             keep[-1], keep[np.flatnonzero(keep)[-1]] = True, False
         return ends[keep]
 
+    def bind(self, which: Ints) -> BoundSections:
+        """Rectangles `which` (indices into `slab`), ready to be cut at stations of the same shape."""
+        return BoundSections(self, which)
+
     def rectangles(self, which: Ints, x: Array) -> Rectangles:
-        """Rectangle `which` (an index into `slab`) at stations `x`; both broadcast to one shape."""
-        z0 = self.side.value(self.z_lower[which], x)
-        z1 = self.side.value(self.z_upper[which], x)
-        y0 = self.top.value(self.y_lower[which], x)
-        y1 = self.top.value(self.y_upper[which], x)
-        radius = np.minimum(self.edge_round_mm, 0.5 * np.minimum(z1 - z0, y1 - y0))
-        rounded = self.rounded[:, which]
-        shape = (4, *np.shape(z0))
-        return Rectangles(
-            np.broadcast_to(x, np.shape(z0)), y0, y1, z0, z1, np.maximum(radius, 0.0),
-            np.broadcast_to(rounded, shape),
-        )
+        """Rectangles `which` at stations `x`; both of one shape."""
+        return BoundSections(self, which).at(x)
+
+    @cached_property
+    def grid(self) -> Grid:
+        """Every rectangle at the quadrature stations of its slab and at the slab's two ends."""
+        share, weight = grid_rule()
+        start = self.breaks[self.slab][:, None]
+        width = np.diff(self.breaks)[self.slab][:, None]
+        x = start + width * share
+        # The ends themselves, not start + width, which can miss the piece by a rounding error.
+        x[:, -1] = self.breaks[self.slab + 1]
+        which = np.broadcast_to(np.arange(self.slab.size)[:, None], x.shape)
+        bound = BoundSections(self, which)
+        (z0, z1), (dz0, dz1) = bound.side.value_and_slope(x)
+        (y0, y1), (dy0, dy1) = bound.top.value_and_slope(x)
+        r = bound.rectangles(x, (y0, y1, z0, z1))
+        return Grid(r, width * weight, which, dy0, dy1, dz0, dz1)
 
     def slab_of(self, x: Array) -> Ints:
         """The slab in which each station lies; a station on a break belongs to the slab tailward of it,
@@ -105,11 +151,46 @@ class Sections:
     def at(self, x: float, *, ahead: bool = False) -> Rectangles:
         """The section at one station, one entry a rectangle. `ahead` takes the side towards the nose of a
         station where the section jumps."""
-        slab = int(self.slab_of(np.array([x]))[0])
-        if ahead and slab > 0 and x <= self.breaks[slab]:
-            slab -= 1
-        start, stop = self.first_rectangle[slab], self.first_rectangle[slab + 1]
+        breaks = self._break_list
+        slab = max(min(bisect_right(breaks, x) - 1, len(breaks) - 2), 0)
+        column = 0 if x == breaks[slab] else -1 if x == breaks[slab + 1] else None
+        if ahead and slab > 0 and column == 0:
+            slab, column = slab - 1, -1
+        start, stop = (int(i) for i in self.first_rectangle[slab : slab + 2])
+        if column is not None:
+            # The grid has the ends of every slab already.
+            g = self.grid.r
+            x_, y0, y1, z0, z1, radius = (
+                side[start:stop, column] for side in (g.x, g.y0, g.y1, g.z0, g.z1, g.radius)
+            )
+            return Rectangles(x_, y0, y1, z0, z1, radius, g.rounded[:, start:stop, column])
         return self.rectangles(np.arange(start, stop), np.full(stop - start, x))
+
+    @cached_property
+    def _break_list(self) -> list[float]:
+        return [float(x) for x in self.breaks]
+
+
+class BoundSections:
+    """Some rectangles picked once and cut at many stations."""
+
+    def __init__(self, sections: Sections, which: Ints) -> None:
+        self.edge_round_mm = sections.edge_round_mm
+        self.side: Bound = sections.side.bind(sections.z_pieces[:, which])
+        self.top: Bound = sections.top.bind(sections.y_pieces[:, which])
+        self.rounded = sections.rounded[:, which]
+
+    def at(self, x: Array) -> Rectangles:
+        """The rectangles at stations `x`."""
+        z0, z1 = self.side.value(x)
+        y0, y1 = self.top.value(x)
+        return self.rectangles(x, (y0, y1, z0, z1))
+
+    def rectangles(self, x: Array, sides: tuple[Array, Array, Array, Array]) -> Rectangles:
+        """Rectangles from their sides (y0, y1, z0, z1)."""
+        y0, y1, z0, z1 = sides
+        radius = np.maximum(np.minimum(self.edge_round_mm, 0.5 * np.minimum(z1 - z0, y1 - y0)), 0.0)
+        return Rectangles(x, y0, y1, z0, z1, radius, self.rounded)
 
 
 def _pairs(side: Intervals, top: Intervals, slabs: int) -> tuple[Ints, Ints, Ints]:

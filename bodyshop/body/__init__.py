@@ -1,0 +1,22 @@
+"""What the two cuts and the drills leave: sections, integrals, walls, areas."""
+
+from bodyshop.body.body import Body, Mouth
+from bodyshop.body.bore_wall import Wall, WallSide
+from bodyshop.body.holes import AxleHole, BoreHole, PilotHole
+from bodyshop.body.moments import Moments
+from bodyshop.body.section import Rectangles, Sections
+from bodyshop.body.thickness import Neck
+
+__all__ = [
+    "AxleHole",
+    "Body",
+    "BoreHole",
+    "Moments",
+    "Mouth",
+    "Neck",
+    "PilotHole",
+    "Rectangles",
+    "Sections",
+    "Wall",
+    "WallSide",
+]

@@ -1,0 +1,321 @@
+"""The body of one car: what the cuts and the drills leave, with everything measured on it kept once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+
+from bodyshop.body.bore_wall import Wall, WallSide, bore_walls
+from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, removed_by_holes, stacked
+from bodyshop.body.moments import Moments, section_area, undrilled_moments
+from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.surfaces import base_area, frontal_silhouette, wetted_area
+from bodyshop.body.thickness import Neck, least_thickness
+from bodyshop.design.model import Design, EyePlace
+from bodyshop.outline import Arc, Array, Curve, Line, Outline
+
+__all__ = ["Body", "Mouth"]
+
+
+@dataclass(frozen=True, slots=True)
+class Mouth:
+    """Where the bore opens: x of its centre, and the outer curve it opens through (of the profile, or of
+    the plan)."""
+
+    x: float
+    in_profile: bool
+    curve: int
+
+
+class Body:
+    """A body, from a design. Lengths mm, areas mm^2, volumes mm^3."""
+
+    def __init__(self, design: Design) -> None:
+        self.design = design
+        self.profile: Outline = design.profile
+        self.plan: Outline = design.plan
+
+    @cached_property
+    def sections(self) -> Sections:
+        """The cross-sections before drilling."""
+        return Sections(self.profile, self.plan, self.design.edge_round_mm)
+
+    # ---- extent
+
+    @property
+    def x_nose(self) -> float:
+        """The foremost point of the body."""
+        return self.sections.x_min
+
+    @property
+    def x_tail(self) -> float:
+        """The rearmost point of the body."""
+        return self.sections.x_max
+
+    @cached_property
+    def bounds(self) -> tuple[float, float, float, float, float, float]:
+        """(x0, y0, z0, x1, y1, z1) of the body; where profile or plan runs on past the other, only what
+        both leave counts."""
+        p, q = self.profile.bounds, self.plan.bounds
+        if (p[0], p[2]) == (q[0], q[2]):
+            return (p[0], q[1], p[1], p[2], q[3], p[3])
+        z0, z1 = self.profile.reach(self.x_nose, self.x_tail)
+        y0, y1 = self.plan.reach(self.x_nose, self.x_tail)
+        return (self.x_nose, y0, z0, self.x_tail, y1, z1)
+
+    @cached_property
+    def pieces(self) -> int:
+        """How many separate pieces of wood the cuts leave."""
+        s = self.sections
+        parent = list(range(s.slab.size))
+
+        def root(i: int) -> int:
+            while parent[i] != i:
+                parent[i] = parent[parent[i]]
+                i = parent[i]
+            return i
+
+        first, r = s.first_rectangle, s.grid.r
+        if s.slab.size == s.breaks.size - 1:
+            # One rectangle a slab: neighbours part only where the section closes up.
+            gone = (r.y1[:-1, -1] <= r.y0[1:, 0]) | (r.y0[:-1, -1] >= r.y1[1:, 0])
+            gone |= (r.z1[:-1, -1] <= r.z0[1:, 0]) | (r.z0[:-1, -1] >= r.z1[1:, 0])
+            return 1 + int(np.count_nonzero(gone))
+        for slab in range(s.breaks.size - 2):
+            a, b, c = first[slab : slab + 3]
+            y0, y1, z0, z1 = (side[:, 0] for side in (r.y0, r.y1, r.z0, r.z1))
+            e0, e1, f0, f1 = (side[:, -1] for side in (r.y0, r.y1, r.z0, r.z1))
+            touch = (e0[a:b, None] < y1[b:c]) & (e1[a:b, None] > y0[b:c])
+            touch &= (f0[a:b, None] < z1[b:c]) & (f1[a:b, None] > z0[b:c])
+            for i, j in zip(*np.nonzero(touch), strict=True):
+                parent[root(int(a + i))] = root(int(b + j))
+        return len({root(i) for i in range(len(parent))})
+
+    # ---- holes
+
+    @cached_property
+    def mouth(self) -> Mouth | None:
+        """Where the bore's axis comes out at the tail; None when it never meets the body."""
+        bore = self.design.bore
+        ends = []
+        for in_profile, outline, level in (
+            (True, self.profile, bore.height_mm),
+            (False, self.plan, bore.offset_mm),
+        ):
+            crossings = [
+                (x, number)
+                for number, curve in enumerate(outline.outer.curves)
+                for x in _crossings(curve, level)
+            ]
+            if not crossings:
+                return None
+            x, number = max(crossings)
+            ends.append(Mouth(x, in_profile, number))
+        return min(ends, key=lambda m: m.x)
+
+    @cached_property
+    def bore(self) -> BoreHole | None:
+        """The bore in place; None when its axis never meets the body."""
+        if self.mouth is None:
+            return None
+        b = self.design.bore
+        return BoreHole(self.mouth.x, b.offset_mm, b.height_mm, b.diameter_mm / 2, b.depth_mm, b.tilt_rad)
+
+    @cached_property
+    def axle_holes(self) -> tuple[AxleHole, AxleHole]:
+        """The two axle holes, front first."""
+        front, rear = (AxleHole(a.x_mm, a.height_mm, a.hole_mm / 2) for a in self.design.axles)
+        return (front, rear)
+
+    @cached_property
+    def eye_pilots(self) -> tuple[PilotHole | None, ...]:
+        """The pilot hole of each screw eye of the design; None where no wood stands over it."""
+        eyes = self.design.eyes
+        lows = self.undersides([(e.x_mm, e.offset_mm) for e in eyes])
+        return tuple(
+            None
+            if z is None
+            else PilotHole(e.x_mm, e.offset_mm, z, e.eye.pilot_diameter_mm / 2, e.eye.pilot_depth_mm)
+            for e, z in zip(eyes, lows, strict=True)
+        )
+
+    @property
+    def pilots(self) -> tuple[PilotHole, ...]:
+        """The screw-eye pilot holes that start in wood."""
+        return tuple(p for p in self.eye_pilots if p is not None)
+
+    # ---- sections
+
+    def section(self, x: float) -> Rectangles:
+        """The cross-section at one station."""
+        return self.sections.at(x)
+
+    def undersides(self, spots: Sequence[tuple[float, float]]) -> list[float | None]:
+        """Height of the lowest wood at each (x, y); None where there is none."""
+        lows: list[float | None] = [None] * len(spots)
+        if spots:
+            station, r = stacked(self.sections, np.array([x for x, _ in spots]))
+            for i, s in enumerate(station):
+                y = spots[s][1]
+                if r.y0[i] <= y <= r.y1[i]:
+                    z = float(r.z0[i]) + _corner_cut(r, i, y, (0, 1))
+                    low = lows[s]
+                    lows[s] = z if low is None else min(low, z)
+        return lows
+
+    def width_at(self, x: float, z: float) -> tuple[float, float] | None:
+        """(right, left) outer ends in y of the wood at (x, z), over any gap between; None off the body."""
+        if not self.x_nose <= x <= self.x_tail:
+            return None
+        r = self.sections.at(x)
+        pick = (r.z0 <= z) & (z <= r.z1)
+        if not np.any(pick):
+            return None
+        return float(r.y0[pick].min()), float(r.y1[pick].max())
+
+    def height_at(self, x: float) -> tuple[float, float] | None:
+        """(lowest, highest) wood at a station; None off the body."""
+        if not self.x_nose <= x <= self.x_tail:
+            return None
+        r = self.sections.at(x)
+        return (float(r.z0.min()), float(r.z1.max())) if r.z0.size else None
+
+    # ---- integrals
+
+    @cached_property
+    def undrilled(self) -> Moments:
+        """Volume, centre and inertia before drilling."""
+        return undrilled_moments(self.sections)
+
+    @cached_property
+    def moments(self) -> Moments:
+        """Volume, centre and inertia of the drilled body."""
+        removed = removed_by_holes(
+            self.sections, self.bore, self.axle_holes, self.pilots, bore_enclosed=self._bore_enclosed
+        )
+        return self.undrilled - removed
+
+    @property
+    def volume(self) -> float:
+        """Volume of the drilled body, mm^3."""
+        return self.moments.volume
+
+    @cached_property
+    def _bore_enclosed(self) -> bool:
+        """The bore is a whole cylinder in wood whose mouth lies in an upright, level tail face."""
+        bore, mouth = self.bore, self.mouth
+        if bore is None or mouth is None or bore.tilt != 0 or not mouth.in_profile:
+            return False
+        if any(w.value_mm <= 0 for w in self.walls.values()):
+            return False
+        curve = self.profile.outer.curves[mouth.curve]
+        low, high = sorted((curve.p0[1], curve.p1[1]))
+        upright = isinstance(curve, Line) and abs(curve.p0[0] - curve.p1[0]) < 1e-9
+        return upright and low <= bore.z - bore.radius and high >= bore.z + bore.radius
+
+    def section_area(self, x: float) -> float:
+        """Area of wood in the cross-section at a station, before drilling."""
+        return float(np.sum(section_area(self.sections.at(x))))
+
+    # ---- walls
+
+    @cached_property
+    def bore_in_wood(self) -> bool:
+        """The bore's axis runs in wood from mouth to blind end."""
+        bore = self.bore
+        if bore is None:
+            return False
+        end = bore.point(bore.depth)
+        share = np.linspace(0.0, 1.0, 41)[1:-1]
+        inner = self.sections.breaks[(self.sections.breaks > end[0]) & (self.sections.breaks < bore.x)]
+        x = np.concatenate((end[0] + (bore.x - end[0]) * share, inner, [end[0]]))
+        station, r = stacked(self.sections, x)
+        z = bore.z + (bore.x - x[station]) * math.tan(bore.tilt)
+        held = (r.y0 < bore.y) & (bore.y < r.y1) & (r.z0 < z) & (z < r.z1)
+        return bool(np.all(np.isin(np.arange(x.size), station[held])))
+
+    @cached_property
+    def walls(self) -> dict[WallSide, Wall]:
+        """The least wall of the bore on each side that has one; empty when the bore is not in wood."""
+        if self.bore is None or self.mouth is None or not self.bore_in_wood:
+            return {}
+        return bore_walls(self.sections, self.bore, (self.mouth.in_profile, self.mouth.curve))
+
+    @cached_property
+    def thinnest_side(self) -> Neck | None:
+        """The thinnest place in the side view."""
+        return least_thickness(self.profile)
+
+    @cached_property
+    def thinnest_top(self) -> Neck | None:
+        """The thinnest place in the top view."""
+        return least_thickness(self.plan)
+
+    @cached_property
+    def narrowest(self) -> Neck | None:
+        """The narrowest place of the outside in the top view."""
+        return least_thickness(self.plan, windows=False) if self.plan.windows else self.thinnest_top
+
+    # ---- areas
+
+    @cached_property
+    def silhouette(self) -> shapely.Geometry:
+        """The body's shadow from the front, in (y, z)."""
+        return frontal_silhouette(self.sections)
+
+    @cached_property
+    def wetted_area(self) -> float:
+        """Area of the outer skin before drilling."""
+        return wetted_area(self.sections)
+
+    @cached_property
+    def base_area(self) -> float:
+        """Area of the flat face at the tail, bore mouth included."""
+        return base_area(self.sections)
+
+
+def _corner_cut(r: Rectangles, i: int, y: float, corners: tuple[int, ...]) -> float:
+    """How much a rounded corner raises (or lowers) the flat at offset y."""
+    cut = 0.0
+    for c in corners:
+        side = CORNERS[c][0]
+        depth = float(r.radius[i]) - (y - float(r.y0[i]) if side < 0 else float(r.y1[i]) - y)
+        if r.rounded[c, i] and depth > 0:
+            rho = float(r.radius[i])
+            cut = max(cut, rho - math.sqrt(max(rho * rho - min(depth, rho) ** 2, 0.0)))
+    return cut
+
+
+def _crossings(curve: Curve, level: float) -> list[float]:
+    """u at each place where a curve meets v = level."""
+    match curve:
+        case Line((u0, v0), (u1, v1)):
+            if (v0 - level) * (v1 - level) > 0 or v0 == v1:
+                return []
+            return [u0 + (level - v0) / (v1 - v0) * (u1 - u0)]
+        case Arc():
+            sine = (level - curve.centre[1]) / curve.radius
+            if abs(sine) > 1:
+                return []
+            angles = (math.asin(sine), math.pi - math.asin(sine))
+            share = [((a - curve.start) / math.copysign(2 * math.pi, curve.sweep)) % 1 for a in angles]
+            reach = abs(curve.sweep) / (2 * math.pi)
+            return [
+                curve.centre[0] + curve.radius * math.cos(a)
+                for a, s in zip(angles, share, strict=True)
+                if s <= reach + 1e-12
+            ]
+        case _:
+            heights = (curve.p0[1], curve.c1[1], curve.c2[1], curve.p1[1])
+            if not min(heights) <= level <= max(heights):
+                return []
+            b = curve.power()[1]
+            roots = np.roots([b[3], b[2], b[1], b[0] - level])
+            t = np.array([float(r.real) for r in roots if abs(r.imag) < 1e-9 and -1e-9 <= r.real <= 1 + 1e-9])
+            return [float(u) for u in curve.at(np.clip(t, 0, 1))[:, 0]] if t.size else []
+

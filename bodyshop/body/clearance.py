@@ -1,0 +1,193 @@
+"""Least distances between holes, and from holes to the outline, windows and sides, with their place.
+
+An axle hole runs straight across the car, a pilot stands upright, the bore lies along the car, so each
+least distance is one in a view: against anything that runs across, the side view decides; against upright
+faces, the top view does. Only an off-centre pilot beside a bore needs space geometry: two solid cylinders,
+found by projecting to and fro, which converges because both are convex (von Neumann's alternating
+projections).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from shapely.ops import nearest_points
+
+from bodyshop.body.bore_wall import Wall
+from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, Rod
+from bodyshop.outline import Array, Outline, Point
+from bodyshop.place import Point3
+
+__all__ = [
+    "axle_to_axle",
+    "axle_to_outline",
+    "axle_to_windows",
+    "bore_to_axle",
+    "bore_to_pilot",
+    "pilot_to_axle",
+    "pilot_to_skin",
+]
+
+
+def axle_to_outline(hole: AxleHole, profile: Outline) -> Wall:
+    """Wood between an axle hole and the outside of the profile, in the side view.
+
+    Rounded edges at the hole's two mouths are not counted. Negative when the hole breaks out.
+    """
+    inside = shapely.Polygon(profile.outer_line).contains(shapely.Point(hole.x, hole.z))
+    return _disc_to_line((hole.x, hole.z), hole.radius, profile.outer_line, inside=inside)
+
+
+def axle_to_windows(hole: AxleHole, profile: Outline) -> Wall | None:
+    """Wood between an axle hole and the nearest window of the profile; None without windows."""
+    walls = [
+        _disc_to_line(
+            (hole.x, hole.z), hole.radius, line,
+            inside=not shapely.Polygon(line).contains(shapely.Point(hole.x, hole.z)),
+        )
+        for line in profile.window_lines
+    ]
+    return min(walls, key=lambda w: w.value_mm, default=None)
+
+
+def axle_to_axle(a: AxleHole, b: AxleHole) -> Wall:
+    """Wood between two axle holes."""
+    gap = math.hypot(b.x - a.x, b.z - a.z)
+    ux, uz = ((b.x - a.x) / gap, (b.z - a.z) / gap) if gap > 0 else (1.0, 0.0)
+    return Wall(
+        gap - a.radius - b.radius,
+        (a.x + a.radius * ux, 0.0, a.z + a.radius * uz),
+        (b.x - b.radius * ux, 0.0, b.z - b.radius * uz),
+    )
+
+
+def bore_to_axle(bore: BoreHole, hole: AxleHole) -> Wall:
+    """Wood between the bore and an axle hole: in the side view, a rectangle (run on past the mouth) and a
+    circle; negative by how deep they run into each other."""
+    along, up = (float(v) for v in bore.along_and_up(np.array(hole.x), np.array(hole.z)))
+    past, off = along - bore.depth, abs(up) - bore.radius
+    sign = 1.0 if up >= 0 else -1.0
+    if past <= 0 and off <= 0:
+        distance = max(past, off)
+        spot = (bore.depth, up) if past > off else (along, sign * bore.radius)
+    else:
+        distance = math.hypot(max(past, 0.0), max(off, 0.0))
+        spot = (min(along, bore.depth), max(-bore.radius, min(up, bore.radius)))
+    px, pz = bore.point(*spot)
+    size = math.hypot(px - hole.x, pz - hole.z)
+    ux, uz = ((px - hole.x) / size, (pz - hole.z) / size) if size > 0 else (0.0, 1.0)
+    other = (hole.x + hole.radius * ux, bore.y, hole.z + hole.radius * uz)
+    return Wall(distance - hole.radius, (px, bore.y, pz), other)
+
+
+def pilot_to_axle(pilot: PilotHole, hole: AxleHole) -> Wall:
+    """Wood between a screw-eye pilot and an axle hole, in the side view; negative where they meet."""
+    dx = max(abs(hole.x - pilot.x) - pilot.radius, 0.0)
+    dz = max(hole.z - (pilot.z + pilot.depth), pilot.z - hole.z, 0.0)
+    distance = math.hypot(dx, dz)
+    if distance == 0:
+        distance = max(abs(hole.x - pilot.x) - pilot.radius, hole.z - (pilot.z + pilot.depth))
+    px = min(max(hole.x, pilot.x - pilot.radius), pilot.x + pilot.radius)
+    pz = min(max(hole.z, pilot.z), pilot.z + pilot.depth)
+    size = math.hypot(px - hole.x, pz - hole.z)
+    ux, uz = ((px - hole.x) / size, (pz - hole.z) / size) if size > 0 else (0.0, -1.0)
+    return Wall(
+        distance - hole.radius,
+        (px, pilot.y, pz),
+        (hole.x + hole.radius * ux, pilot.y, hole.z + hole.radius * uz),
+    )
+
+
+def bore_to_pilot(bore: BoreHole, pilot: PilotHole) -> Wall:
+    """Wood between the bore and a screw-eye pilot; negative or 0 where they meet."""
+    if pilot.y == bore.y:
+        # Both are symmetric about one upright plane, and convex: the nearest points lie in it.
+        x0, x1, z0, z1 = pilot.x - pilot.radius, pilot.x + pilot.radius, pilot.z, pilot.z + pilot.depth
+        box = shapely.box(x0, z0, x1, z1)
+        r, d = bore.radius, bore.depth
+        side = shapely.Polygon([bore.point(-r, -r), bore.point(d, -r), bore.point(d, r), bore.point(-r, r)])
+        on_bore, on_pilot = nearest_points(side, box)
+        value = float(side.distance(box))
+        if value == 0:
+            low = bore.z - bore.radius + max(0.0, (bore.x - pilot.x)) * math.tan(bore.tilt)
+            value = -max(0.0, min(pilot.z + pilot.depth - low, 2 * bore.radius))
+        return Wall(value, (on_bore.x, bore.y, on_bore.y), (on_pilot.x, pilot.y, on_pilot.y))
+    upright = Rod(np.array([pilot.x, pilot.y, pilot.z]), np.array([0.0, 0.0, 1.0]), pilot.radius, pilot.depth)
+    p = upright.start + 0.5 * pilot.depth * upright.axis
+    q = p
+    for _ in range(2000):
+        q = _project(bore.rod, p)
+        moved = _project(upright, q)
+        if float(np.abs(moved - p).max()) < 1e-9:
+            break
+        p = moved
+    return Wall(float(np.linalg.norm(p - q)), _point3(q), _point3(p))
+
+
+def pilot_to_skin(pilot: PilotHole, profile: Outline, plan: Outline) -> Wall:
+    """Wood round a screw-eye pilot: over its blind end in the side view, beside it in the top view."""
+    top = pilot.z + pilot.depth
+    walls: list[Wall] = []
+    # Over and ahead of the blind end: the upper half of the pilot against the outline and the windows.
+    half = shapely.LineString(
+        [
+            (pilot.x - pilot.radius, pilot.z + 0.5 * pilot.depth),
+            (pilot.x - pilot.radius, top),
+            (pilot.x + pilot.radius, top),
+            (pilot.x + pilot.radius, pilot.z + 0.5 * pilot.depth),
+        ]
+    )
+    block = shapely.Polygon(profile.outer_line, [line.coords for line in profile.window_lines])
+    reaches_out = not block.contains(shapely.Point(pilot.x, top))
+    for line in (profile.outer_line, *profile.window_lines):
+        on_pilot, on_line = nearest_points(half, line)
+        value = on_pilot.distance(on_line)
+        walls.append(
+            Wall(
+                -value if reaches_out else value,
+                (on_pilot.x, pilot.y, on_pilot.y),
+                (on_line.x, pilot.y, on_line.y),
+            )
+        )
+    seen = shapely.Polygon(plan.outer_line, [line.coords for line in plan.window_lines])
+    inside = seen.contains(shapely.Point(pilot.x, pilot.y))
+    for line in (plan.outer_line, *plan.window_lines):
+        flat = _disc_to_line((pilot.x, pilot.y), pilot.radius, line, inside=inside)
+        z = pilot.z + 0.5 * pilot.depth
+        walls.append(
+            Wall(
+                flat.value_mm,
+                (flat.at_hole[0], flat.at_hole[2], z),
+                (flat.at_other[0], flat.at_other[2], z),
+            )
+        )
+    return min(walls, key=lambda w: w.value_mm)
+
+
+def _disc_to_line(centre: Point, radius: float, line: shapely.Geometry, *, inside: bool) -> Wall:
+    """From a circle in the side view to a line; the ends come as (u, 0, v)."""
+    spot = shapely.Point(centre)
+    near = line.interpolate(line.project(spot))
+    gap = float(spot.distance(near))
+    ux, uz = ((near.x - centre[0]) / gap, (near.y - centre[1]) / gap) if gap > 0 else (0.0, -1.0)
+    value = (gap if inside else -gap) - radius
+    return Wall(
+        value, (centre[0] + radius * ux, 0.0, centre[1] + radius * uz), (float(near.x), 0.0, float(near.y))
+    )
+
+
+def _project(rod: Rod, point: Array) -> Array:
+    """The point of a solid cylinder nearest to `point`."""
+    along = float((point - rod.start) @ rod.axis)
+    across = point - rod.start - along * rod.axis
+    size = float(np.linalg.norm(across))
+    if size > rod.radius:
+        across = across * (rod.radius / size)
+    held: Array = rod.start + min(max(along, 0.0), rod.length) * rod.axis + across
+    return held
+
+
+def _point3(p: Array) -> Point3:
+    return (float(p[0]), float(p[1]), float(p[2]))

@@ -1,0 +1,155 @@
+"""Areas the air sees: frontal silhouette, wetted area, base area at the tail."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+
+from bodyshop.body.moments import section_area
+from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.outline import Array
+
+__all__ = ["base_area", "frontal_silhouette", "wetted_area"]
+
+AROUND = 8
+QUARTER_STEPS = 16
+
+
+def frontal_silhouette(sections: Sections) -> shapely.Geometry:
+    """The body's shadow on a plane square to its length, as a polygon in (y, z), mm.
+
+    Between neighbouring stations each rectangle sweeps about the hull of its two ends, so the error falls
+    with the square of the spacing. Rectangles with full edge rounding are shrunk by it, joined, and grown
+    again, which gives the rounded shadow; thinner ones are rounded one by one.
+    """
+    r = sections.grid.r
+    inset = sections.edge_round_mm if bool(np.all(r.rounded > 0)) else 0.0
+    box = np.stack((r.y0 + inset, r.z0 + inset, r.y1 - inset, r.z1 - inset))
+    whole = (box[2] > box[0]) & (box[3] > box[1])
+    shadows: list[shapely.Geometry] = []
+    both = whole[:, :-1] & whole[:, 1:]
+    if np.any(both):
+        ends = np.stack((box[:, :, :-1][:, both], box[:, :, 1:][:, both]))
+        ends = ends[:, :, _not_covered(ends)]
+        # Corners of both boxes: (end, corner) pairs of y and z.
+        y, z = ends[:, [0, 2, 2, 0]], ends[:, [1, 1, 3, 3]]
+        points = np.stack((y, z), axis=-1).reshape(8, -1, 2).swapaxes(0, 1)
+        shadow = shapely.union_all(shapely.convex_hull(shapely.multipoints(points)))
+        shadows.append(shadow.buffer(inset, quad_segs=QUARTER_STEPS) if inset > 0 else shadow)
+    if inset > 0 and not np.all(whole):
+        shadows.append(_rounded_boxes(r, ~whole, shadows))
+    return shapely.union_all(shadows)
+
+
+def _not_covered(ends: Array) -> Array:
+    """Which sweeps (two boxes each, shape (2, 4, n)) stick out of every other sweep's larger box: most do
+    not, and a union of few is quick. Of equal ones the first is kept."""
+    low, high = ends[:, :2].min(axis=0), ends[:, 2:].max(axis=0)
+    size = (ends[:, 2] - ends[:, 0]) * (ends[:, 3] - ends[:, 1])
+    rows = np.arange(size.shape[1])
+    large = ends[np.argmax(size, axis=0), :, rows]
+    biggest = np.argsort(-size.max(axis=0), kind="stable")[:24]
+    covers = (
+        (large[biggest, 0, None] <= low[0])
+        & (large[biggest, 1, None] <= low[1])
+        & (large[biggest, 2, None] >= high[0])
+        & (large[biggest, 3, None] >= high[1])
+    )
+    keep = np.ones(rows.size, dtype=bool)
+    for rank, big in enumerate(biggest):
+        if keep[big]:
+            gone = covers[rank].copy()
+            gone[big] = False
+            keep &= ~gone
+    return keep
+
+
+def _rounded_boxes(r: Rectangles, pick: Array, over: list[shapely.Geometry]) -> shapely.Geometry:
+    if over:
+        # Leave out what the rest already hides.
+        boxes = shapely.box(r.y0[pick], r.z0[pick], r.y1[pick], r.z1[pick])
+        shapely.prepare(over[0])
+        seen = pick.copy()
+        seen[pick] = ~shapely.contains(over[0], boxes)
+        pick = seen
+        if not np.any(pick):
+            return shapely.Polygon()
+    angle = np.linspace(0.0, math.pi / 2, 5)
+    ring = []
+    for quarter, (side_y, side_z) in enumerate(CORNERS):
+        turn = angle + math.pi + quarter * math.pi / 2
+        y = (r.y1 if side_y > 0 else r.y0)[pick] - side_y * r.radius[pick]
+        z = (r.z1 if side_z > 0 else r.z0)[pick] - side_z * r.radius[pick]
+        rho = r.radius[pick]
+        ring.append(
+            np.stack((y[:, None] + rho[:, None] * np.cos(turn), z[:, None] + rho[:, None] * np.sin(turn)), axis=-1)
+        )
+    return shapely.union_all(shapely.convex_hull(shapely.multipoints(np.concatenate(ring, axis=1))))
+
+
+def wetted_area(sections: Sections) -> float:
+    """Area of the whole outer skin before drilling, mm^2: flats, rounded corners, upright faces, windows.
+
+    Flats: their width times dx sqrt(1 + slope^2). A corner swept along the edge, S = (x, c_y + r cos a,
+    c_z + r sin a), has the element r sqrt(1 + (c_y' cos a + c_z' sin a + r')^2) da dx.
+    """
+    grid = sections.grid
+    r, weight = grid.r, grid.weight
+    y0, y1, z0, z1 = r.y0, r.y1, r.z0, r.z1
+    dy0, dy1, dz0, dz1 = grid.dy0, grid.dy1, grid.dz0, grid.dz1
+    rl, ll, lh, rh = (r.radius * on for on in r.rounded)
+    total = (y1 - y0 - rh - lh) * np.sqrt(1 + dz1**2) + (y1 - y0 - rl - ll) * np.sqrt(1 + dz0**2)
+    total = total + (z1 - z0 - ll - lh) * np.sqrt(1 + dy1**2) + (z1 - z0 - rl - rh) * np.sqrt(1 + dy0**2)
+    area = float(np.sum(total * weight))
+    if sections.edge_round_mm > 0:
+        w, h = y1 - y0, z1 - z0
+        half_rate = np.where(w < h, 0.5 * (dy1 - dy0), 0.5 * (dz1 - dz0))
+        rate = np.where(r.radius < sections.edge_round_mm, half_rate, 0.0)
+        t, wt = np.polynomial.legendre.leggauss(AROUND)
+        angle, share = 0.25 * math.pi * (t + 1), 0.25 * math.pi * wt
+        for (side_y, side_z), on in zip(CORNERS, r.rounded, strict=True):
+            cy = (dy1 if side_y > 0 else dy0) - side_y * rate
+            cz = (dz1 if side_z > 0 else dz0) - side_z * rate
+            swing = (
+                cy[..., None] * side_y * np.cos(angle) + cz[..., None] * side_z * np.sin(angle) + rate[..., None]
+            )
+            band = np.sum(np.sqrt(1 + swing**2) * share, axis=-1)
+            area += float(np.sum(on * r.radius * band * weight))
+    return area + _upright_area(sections)
+
+
+def _upright_area(sections: Sections) -> float:
+    """Faces square to the length: at each break, what one side's section shows beyond the other's."""
+    first, last = sections.at(sections.x_min), sections.at(sections.x_max)
+    area = float(np.sum(section_area(first)) + np.sum(section_area(last)))
+    for x in {u.x for g in (sections.side, sections.top) for u in g.uprights}:
+        if sections.x_min < x < sections.x_max:
+            here, before = section_shape(sections.at(x)), section_shape(sections.at(x, ahead=True))
+            area += float(here.symmetric_difference(before).area)
+    return area
+
+
+def section_shape(r: Rectangles) -> shapely.Geometry:
+    """One section, as a polygon in (y, z)."""
+    if not np.any(r.radius * r.rounded):
+        return shapely.union_all(shapely.box(r.y0, r.z0, r.y1, r.z1))
+    angle = np.linspace(0.0, math.pi / 2, 65)
+    shapes = []
+    for i in range(r.y0.size):
+        ring = []
+        for quarter, (side_y, side_z) in enumerate(CORNERS):
+            rho = float(r.radius[i] * r.rounded[quarter, i])
+            y = float(r.y1[i] if side_y > 0 else r.y0[i]) - side_y * rho
+            z = float(r.z1[i] if side_z > 0 else r.z0[i]) - side_z * rho
+            turn = angle + math.pi + quarter * math.pi / 2
+            ring.append(np.stack((y + rho * np.cos(turn), z + rho * np.sin(turn)), axis=-1))
+        shapes.append(shapely.Polygon(np.concatenate(ring)).buffer(0))
+    return shapely.union_all(shapes)
+
+
+def base_area(sections: Sections) -> float:
+    """Area of the flat face at the very tail, bore mouth included, mm^2; 0 for a tail that closes."""
+    r = sections.at(sections.x_max)
+    return float(np.sum(np.maximum(section_area(r), 0.0)))
