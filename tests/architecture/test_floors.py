@@ -72,14 +72,37 @@ def contracts() -> dict[str, dict[str, object]]:
     return {contract["id"]: contract for contract in settings["tool"]["importlinter"]["contracts"]}
 
 
-def test_contracts_hold(root: Path) -> None:
+def lint_imports(folder: Path) -> subprocess.CompletedProcess[str]:
     command = shutil.which("lint-imports", path=str(Path(sys.executable).parent))
     if command is None:
         pytest.skip("import-linter is not installed: it comes with the extra called lint")
-    run = subprocess.run(
-        [command, "--no-cache"], cwd=root, capture_output=True, text=True, encoding="utf-8", check=False
+    return subprocess.run(
+        [command, "--no-cache"], cwd=folder, capture_output=True, text=True, encoding="utf-8", check=False
     )
+
+
+def test_contracts_hold(root: Path) -> None:
+    run = lint_imports(root)
     assert run.returncode == 0, run.stdout + run.stderr
+
+
+@pytest.mark.parametrize(
+    ("slip", "contract"),
+    [
+        ("def slip():\n    import reportlab\n", "heavy"),
+        ("from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from bodyshop import body\n", "floors"),
+    ],
+)
+def test_contracts_are_seen_to_catch_a_slip(
+    root: Path, tmp_path: Path, contracts, slip: str, contract: str
+) -> None:
+    shutil.copytree(root / "bodyshop", tmp_path / "bodyshop", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(root / "pyproject.toml", tmp_path)
+    with (tmp_path / "bodyshop" / "stock" / "woods.py").open("a", encoding="utf-8") as woods:
+        woods.write(slip)
+    run = lint_imports(tmp_path)
+    assert run.returncode == 1
+    assert f"{contracts[contract]['name']} BROKEN" in run.stdout
 
 
 def test_contracts_cover_what_this_file_tries(contracts) -> None:
