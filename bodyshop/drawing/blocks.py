@@ -26,7 +26,8 @@ def text_block_height_mm(lines: int, height_mm: float) -> float:
     """Height of so many lines, from the top of the capitals to the foot of the descenders."""
     if lines == 0:
         return 0.0
-    return height_mm + (lines - 1) * LINE_PITCH * height_mm + descent_mm(height_mm)
+    # Bold letters hang a little lower than regular ones.
+    return height_mm + (lines - 1) * LINE_PITCH * height_mm + descent_mm(height_mm, bold=True)
 
 
 def text_lines(

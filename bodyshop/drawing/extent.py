@@ -9,7 +9,7 @@ from bodyshop.drawing.affine import Point
 from bodyshop.drawing.items import ArcTo, CubicTo, Item, Rect, Segment, Sheet
 from bodyshop.drawing.replay import ClipBegin, ClipEnd, Lettering, replay, text_box
 
-__all__ = ["bounds"]
+__all__ = ["bounds", "boxed"]
 
 _Box = tuple[float, float, float, float]
 
@@ -25,6 +25,12 @@ def bounds(items: Iterable[Item]) -> Rect | None:
     x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
     x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
     return Rect(x0, y0, x1 - x0, y1 - y0)
+
+
+def boxed(items: Iterable[Item]) -> list[tuple[Item, Rect]]:
+    """Every item that shows with the rectangle round it, in order."""
+    pairs = ((item, bounds([item])) for item in items)
+    return [(item, box) for item, box in pairs if box is not None]
 
 
 def _boxes(items: Iterable[Item]) -> Iterator[_Box]:

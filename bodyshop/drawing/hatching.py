@@ -30,7 +30,8 @@ def hatch_strokes(hatch: Hatch) -> tuple[tuple[Point, Point], ...]:
     level = shapely.transform(area, lambda p: p @ [[turn.a, turn.b], [turn.c, turn.d]])
     x0, y0, x1, y1 = level.bounds
     spacing = max(hatch.spacing_mm, (y1 - y0) / _MOST, 1e-3)
-    rows = range(math.ceil(y0 / spacing), math.floor(y1 / spacing) + 1)
+    # A stroke along the lowest or highest edge would only thicken the outline.
+    rows = range(math.floor(y0 / spacing + 1e-9) + 1, math.ceil(y1 / spacing - 1e-9))
     if not rows:
         return ()
     scan = shapely.linestrings([[(x0 - 1, k * spacing), (x1 + 1, k * spacing)] for k in rows])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -10,7 +11,7 @@ import shapely
 from bodyshop.drawing.affine import Point
 from bodyshop.drawing.clearing import clearest, ink_near
 from bodyshop.drawing.frame import tile_label
-from bodyshop.drawing.items import Anchor, Item, Rect, Sheet, Text
+from bodyshop.drawing.items import Anchor, Item, Rect, Text
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.marks import register_cross
 from bodyshop.drawing.pens import Layer, Pen
@@ -52,9 +53,12 @@ class _Seam:
 
 
 class Seams:
-    """All seams of a plan, worked out once, so that both neighbours carry the very same crosses."""
+    """All seams of a plan, worked out once, so that both neighbours carry the very same crosses.
 
-    def __init__(self, content: Sheet, plan: TilePlan) -> None:
+    `pieces` are the items of the drawing, each with the rectangle round it.
+    """
+
+    def __init__(self, pieces: Sequence[tuple[Item, Rect]], plan: TilePlan) -> None:
         self._plan = plan
         self._right: dict[tuple[int, int], _Seam] = {}
         self._below: dict[tuple[int, int], _Seam] = {}
@@ -64,10 +68,10 @@ class Seams:
                 part = plan.part(column, row)
                 if column < plan.columns - 1:
                     x = part.right - half
-                    self._right[column, row] = _seam(content, (x, part.y), (x, part.top), half)
+                    self._right[column, row] = _seam(pieces, (x, part.y), (x, part.top), half)
                 if row < plan.rows - 1:
                     y = part.y + half
-                    self._below[column, row] = _seam(content, (part.x, y), (part.right, y), half)
+                    self._below[column, row] = _seam(pieces, (part.x, y), (part.right, y), half)
 
     def marks(self, column: int, row: int) -> list[Item]:
         """What a tile carries at its seams, in the drawing's coordinates."""
@@ -84,14 +88,16 @@ class Seams:
         return items
 
 
-def _seam(content: Sheet, start: Point, end: Point, half_mm: float) -> _Seam:
+def _seam(pieces: Sequence[tuple[Item, Rect]], start: Point, end: Point, half_mm: float) -> _Seam:
     level = start[1] == end[1]
     strip = (
         Rect(start[0], start[1] - half_mm, end[0] - start[0], 2 * half_mm)
         if level
         else Rect(start[0] - half_mm, start[1], 2 * half_mm, end[1] - start[1])
     )
-    bare = _Seam(start, end, half_mm, ink_near(content.items, strip), ())
+    bare = _Seam(
+        start, end, half_mm, ink_near([item for item, box in pieces if box.touches(strip)], strip), ()
+    )
     crosses = tuple(
         clearest(
             [(u, (bare.place(u),)) for u in (bare.length * (share + 0.01 * k) for k in range(-12, 13))],

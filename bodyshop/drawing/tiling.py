@@ -7,10 +7,11 @@ ever scaled.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from bodyshop.drawing.affine import Affine
-from bodyshop.drawing.extent import bounds
+from bodyshop.drawing.extent import boxed
 from bodyshop.drawing.frame import MARGIN_MM, TileMark, page_frame
 from bodyshop.drawing.items import Clip, Group, Item, Rect, Sheet
 from bodyshop.drawing.marks import BarUnit
@@ -54,7 +55,8 @@ def tile(
     """
     plan = plan_tiles(content, size, margin_mm=margin_mm, overlap_mm=overlap_mm)
     last = first + plan.count - 1 if total is None else total
-    seams = Seams(content, plan)
+    pieces = boxed(content.items)
+    seams = Seams(pieces, plan)
     sheets: list[Sheet] = []
     for row in range(plan.rows):
         for column in range(plan.columns):
@@ -73,7 +75,7 @@ def tile(
             shown: tuple[Item, ...] = tuple(content.items)
             if mark is not None:
                 window = _open_sides(part, mark)
-                shown = (Clip(window, _part_items(content, window)), *seams.marks(column, row))
+                shown = (Clip(window, _part_items(pieces, window)), *seams.marks(column, row))
             items: list[Item] = [Group(Affine.move(dx, dy), shown)]
             name = f"sheet {number} of {last}" + (f", tile {mark.label}" if mark else "")
             sheets.append(Sheet(plan.size.width_mm, plan.size.height_mm, (*items, *frame.items), name))
@@ -89,12 +91,7 @@ def _open_sides(part: Rect, mark: TileMark) -> Rect:
     return Rect(part.x - left, part.y - bottom, part.width + left + right, part.height + top + bottom)
 
 
-def _part_items(content: Sheet, part: Rect) -> tuple[Item, ...]:
+def _part_items(pieces: Sequence[tuple[Item, Rect]], part: Rect) -> tuple[Item, ...]:
     """What a tile shows of the drawing, in the drawing's coordinates."""
-    return tuple(item for item in content.items if _touches(item, part))
-
-
-def _touches(item: Item, part: Rect) -> bool:
-    box = bounds([item])
     # Half a wide line reaches past the line's middle.
-    return box is not None and box.grown(_OPEN_MM).touches(part)
+    return tuple(item for item, box in pieces if box.grown(_OPEN_MM).touches(part))

@@ -50,6 +50,8 @@ def write_pdf(sheets: Sequence[Sheet], meta: DocMeta) -> bytes:
         invariant=1,
         initialFontName=_FONT[False],
         lang="en",
+        # PrintScaling came with 1.6.
+        pdfVersion=(1, 7),
     )
     canvas.setTitle(plain(meta.title))
     canvas.setAuthor(plain(meta.author))
