@@ -175,6 +175,8 @@ def scan_literal(text: str, start: int) -> Literal | None:
     if match["fnum"] is not None and unit is None:
         return _literal(match["fnum"], None, match.start(), match.end("fnum"))
     kind = gap_kind(match)
+    if kind != "space" and unit is None and match["num"] and int(match["num"]) >= int(match["den"]):
+        kind = "minus"  # 10-6/2 cannot be a mixed number
     if kind == "minus":
         whole = "whole" if match["whole"] else "vwhole"
         return _literal(match[whole], None, match.start(), match.end(whole))
