@@ -148,14 +148,13 @@ def _notes(plan: _Plan, bar: BarUnit, tile: TileMark | None) -> list[Item]:
 
 def _tile_key(rect: Rect, tile: TileMark) -> list[Item]:
     """The tile's label in large letters, and a small map with this tile in grey."""
-    items: list[Item] = [
-        Text(tile.label, (rect.x + 5.0, rect.centre[1] - 2.0), 4.0, Anchor.MIDDLE, weight=Weight.BOLD)
-    ]
     room = Rect(rect.x + 11.0, rect.y, rect.width - 11.0, rect.height)
     wide = min(6.0, room.width / tile.columns, 1.4 * room.height / tile.rows)
     high = wide / 1.4
     left = room.right - wide * tile.columns
     top = room.centre[1] + high * tile.rows / 2
+    label = (left - 2.0, rect.centre[1] - 2.0)
+    items: list[Item] = [Text(tile.label, label, 4.0, Anchor.END, weight=Weight.BOLD)]
     for row in range(tile.rows):
         for column in range(tile.columns):
             cell = Rect(left + column * wide, top - (row + 1) * high, wide, high)

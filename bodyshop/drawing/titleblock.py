@@ -1,8 +1,7 @@
 """The title block: who made what, when, and by which rulebook, in the fields of ISO 7200 where it has one.
 
 ISO 7200 (field list read, sizes from memory): legal owner, title, document type, identification number,
-creator, date of issue, sheet number and number of sheets. Scale, rulebook and verdict are ours. The
-approval person is the teacher, who signs by hand.
+creator, date of issue, sheet number and number of sheets. Scale, rulebook and verdict are ours.
 """
 
 from __future__ import annotations

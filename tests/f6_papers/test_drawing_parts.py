@@ -16,7 +16,7 @@ from bodyshop.drawing.dimensions import dimension, leader, running_dimensions, s
 from bodyshop.drawing.extent import bounds
 from bodyshop.drawing.frame import MARGIN_MM, PRINT_NOTE, TileMark, content_window, page_frame, tile_label
 from bodyshop.drawing.items import Circle, Item, Path, Rect, Sheet
-from bodyshop.drawing.marks import BarUnit, bar_length_mm, check_bar, hole_mark
+from bodyshop.drawing.marks import BarUnit, bar_length_mm, check_bar, hole_mark, projection_symbol
 from bodyshop.drawing.pens import Layer, Pen, default_pen, pen_style
 from bodyshop.drawing.replay import Ink, Lettering, replay, text_box
 from bodyshop.drawing.table import Align, Cell, Column, Table, lay_table
@@ -167,6 +167,27 @@ def test_a_hole_mark_crosses_at_the_centre() -> None:
     assert (edge.centre, edge.radius_mm) == ((30, 40), 2)
     ends = [(item.segments[0].end, item.segments[1].end) for item in cross if isinstance(item, Path)]
     assert ends == [((26, 40), (34, 40)), ((30, 36), (30, 44))]
+
+
+def test_the_projection_symbol_shows_how_the_views_lie() -> None:
+    # Source: third angle draws the view from the left on the left, first angle on the right (ISO 5456-2,
+    # from memory); both rings are seen only from the narrow end, which is the left end of the cone.
+    for third_angle in (True, False):
+        rect = Rect(10, 20, 18, 8)
+        small, large, cone = projection_symbol(rect, third_angle=third_angle)
+        assert isinstance(small, Circle)
+        assert isinstance(large, Circle)
+        assert small.centre == large.centre
+        assert large.radius_mm == 2 * small.radius_mm
+        box = bounds([cone])
+        assert box is not None
+        assert isinstance(cone, Path)
+        left = [s.end[1] for s in cone.segments if s.end[0] == box.x]
+        assert max(left) - min(left) == pytest.approx(2 * small.radius_mm)
+        assert (large.centre[0] < box.x) == third_angle
+        whole = bounds([small, large, cone])
+        assert whole is not None
+        assert rect.holds(whole)
 
 
 @pytest.mark.parametrize(("unit", "length"), [(BarUnit.MM, 100.0), (BarUnit.INCH, 4 * 25.4)])
