@@ -30,8 +30,11 @@ class AxleEnd(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Bore:
-    """The cartridge hole: at the mouth its centre is `height_mm` over the underside of the blank and
-    `offset_mm` left of the centre line; a positive tilt raises the blind end."""
+    """The cartridge hole.
+
+    At the mouth its centre is `height_mm` over the underside of the blank and `offset_mm` left of the
+    centre line; a positive tilt raises the blind end.
+    """
 
     diameter_mm: float
     depth_mm: float
@@ -42,8 +45,11 @@ class Bore:
 
 @dataclass(frozen=True, slots=True)
 class AxleSet:
-    """An axle with its hole and what turns on it. `washers` is the number at each wheel, between wheel
-    and body; `play_mm` the free gap at each side; lengths left None follow from the body."""
+    """An axle with its hole and what turns on it.
+
+    `washers` is the number at each wheel, between wheel and body; `play_mm` the free gap at each side; a
+    length left None follows from the body.
+    """
 
     end: AxleEnd
     x_mm: float
@@ -60,8 +66,10 @@ class AxleSet:
 
 @dataclass(frozen=True, slots=True)
 class EyePlace:
-    """A screw eye: its shank's centre at `x_mm`, `offset_mm` left of the centre line, `from_axle` behind
-    (positive) or ahead of the axle it was placed from, if it was."""
+    """A screw eye: its shank's centre is at `x_mm`, `offset_mm` left of the centre line.
+
+    `from_axle_mm` behind (positive) or ahead of the axle it was placed from, if it was.
+    """
 
     eye: ScrewEye
     x_mm: float
@@ -73,7 +81,9 @@ class EyePlace:
 @dataclass(frozen=True, slots=True)
 class Kit:
     """What an event hands out, or a class builds with: names of stock items that designs default to.
-    Empty where the event leaves it open."""
+
+    Empty where the event leaves it open.
+    """
 
     blank: str = ""
     wood: str = ""
@@ -139,6 +149,4 @@ class Design:
         severity: Severity = Severity.ERROR,
     ) -> Problem:
         """A problem placed at the value that `keys` name."""
-        return self.source.problem(
-            tuple(keys), code, message, expected=expected, severity=severity
-        )
+        return self.source.problem(tuple(keys), code, message, expected=expected, severity=severity)

@@ -1,0 +1,207 @@
+"""From the text of a design file to a `Design`, or to everything that is wrong with it at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bodyshop.design.fields import FORMAT, ROOT
+from bodyshop.design.fingerprint import (
+    Canonical,
+    canonical_axle,
+    canonical_blank,
+    canonical_bore,
+    canonical_eye,
+    canonical_number,
+    canonical_outline,
+    fingerprint,
+)
+from bodyshop.design.fit import (
+    body_ends,
+    check_axle_order,
+    check_axle_parts,
+    check_bore,
+    check_ends,
+    check_eyes,
+    check_holes,
+)
+from bodyshop.design.model import AxleEnd, AxleSet, Bore, Design, Kit
+from bodyshop.design.outlines import Drawn, read_outline
+from bodyshop.design.parts import BALANCE_G, PartsReader, PlacedEye, Wares
+from bodyshop.design.quantities import Quantities
+from bodyshop.design.reading import Reader, Table
+from bodyshop.lengths import LengthUnit, QuantityError, parse_unit
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.source import Source
+from bodyshop.stock.blanks import Blank
+
+__all__ = ["peek_rulebook", "read_design"]
+
+
+def peek_rulebook(source: Source) -> str:
+    """The rulebook that a design asks for; empty when it names none (or says something odd there)."""
+    asked = source.values.get("rulebook", "")
+    return asked.strip() if isinstance(asked, str) else ""
+
+
+def read_design(source: Source, kit: Kit | None = None, rulebook_name: str | None = None) -> Design:
+    """The design that `source` says, parts it does not name being the kit's.
+
+    `rulebook_name` is kept instead of the rulebook that the file names.
+
+    Raises:
+        ProblemsError: all that is wrong with the file, each at its place.
+    """
+    reader = Reader(source, _quantities(source))
+    _refuse_newer_format(reader)
+    for fault in reader.quantities.faults:
+        reader.quantity_fault(("dimensions", fault.name), fault.error, at_key=fault.at_key)
+    root = reader.table(source.values, (), ROOT)
+    if root is None:
+        raise ProblemsError(reader.problems)
+    return _Build(reader, root, kit or Kit(), rulebook_name).design()
+
+
+def _quantities(source: Source) -> Quantities:
+    """How the file writes lengths. What cannot be read here is reported with the table of fields."""
+    asked = source.values.get("units", "mm")
+    dimensions = source.values.get("dimensions", {})
+    try:
+        unit = parse_unit(asked) if isinstance(asked, str) else LengthUnit.MM
+    except QuantityError:
+        unit = LengthUnit.MM
+    return Quantities(unit, dimensions if isinstance(dimensions, dict) else {})
+
+
+def _refuse_newer_format(reader: Reader) -> None:
+    """A file of a later format is not worth a list of keys we do not know."""
+    version = reader.source.values.get("format")
+    if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT:
+        reader.fault(
+            ("format",),
+            "format-newer",
+            "this file is of a later format than this program reads",
+            expected=f"format = {FORMAT}, or a newer program",
+        )
+        raise ProblemsError(reader.problems)
+
+
+class _Build:
+    """One reading: parts in the order of the file, then what they have to do with each other."""
+
+    def __init__(self, reader: Reader, root: Table, kit: Kit, rulebook_name: str | None) -> None:
+        self.reader = reader
+        self.root = root
+        self.parts = PartsReader(reader, kit)
+        self.rulebook_name = rulebook_name
+
+    def design(self) -> Design:
+        root, parts = self.root, self.parts
+        profile, plan = self._outlines()
+        blank, wood = parts.blank(root.table("blank")), parts.wood(root.table("blank"))
+        wares = parts.wares(root.table("cartridge"), root.table("finish"))
+        bore = parts.bore(root.table("bore"), blank, self._tail)
+        axles = self._axles()
+        eyes = parts.eyes(root.tables("screw_eye"), axles)
+        self._check_fit(profile, plan, blank, bore, axles, eyes, wares)
+        front, rear = axles
+        if (
+            self.reader.problems
+            or profile is None
+            or plan is None
+            or blank is None
+            or wood is None
+            or bore is None
+            or front is None
+            or rear is None
+            or wares.cartridge is None
+            or wares.finish is None
+            or wares.glue is None
+        ):
+            if not self.reader.problems:
+                raise RuntimeError("a part of the design is missing and nothing said so")
+            raise ProblemsError(self.reader.problems)
+        places = tuple(eye.place for eye in eyes)
+        name = root.text("name") or ""
+        weighed = root.table("blank").number("weighed")
+        balance = root.table("blank").number("balance")
+        edge_round = root.table("edges").number("round") or 0.0
+        unit = self.reader.quantities.unit
+        meaning: list[Canonical] = [
+            FORMAT,
+            name,
+            unit.symbol,
+            wood.id,
+            canonical_blank(blank),
+            [canonical_number(weighed), canonical_number(BALANCE_G if balance is None else balance)],
+            canonical_outline(profile),
+            canonical_outline(plan),
+            canonical_number(edge_round),
+            canonical_bore(bore),
+            [canonical_axle(front), canonical_axle(rear)],
+            [canonical_eye(eye) for eye in places],
+            [wares.cartridge.id, wares.finish.id, wares.glue.id],
+        ]
+        asked = peek_rulebook(self.reader.source)
+        return Design(
+            source=self.reader.source,
+            name=name,
+            bench=root.text("bench") or "",
+            unit=unit,
+            rulebook=asked if self.rulebook_name is None else self.rulebook_name,
+            wood=wood,
+            blank=blank,
+            weighed_blank_g=weighed,
+            balance_g=BALANCE_G if balance is None else balance,
+            profile=profile.outline,
+            plan=plan.outline,
+            plan_mirrored=plan.mirrored,
+            edge_round_mm=edge_round,
+            bore=bore,
+            axles=(front, rear),
+            eyes=places,
+            cartridge=wares.cartridge,
+            finish=wares.finish,
+            glue=wares.glue,
+            fingerprint=fingerprint(meaning),
+            warnings=tuple(sorted(self.reader.warnings, key=Problem.sort_key)),
+        )
+
+    def _outlines(self) -> tuple[Drawn | None, Drawn | None]:
+        plan_table = self.root.table("plan")
+        profile = read_outline(self.reader, self.root.table("profile"), mirror=False)
+        plan = read_outline(self.reader, plan_table, mirror=not plan_table.says_no("mirror"))
+        self._tail: float | None = None
+        if profile is not None and plan is not None:
+            if not check_ends(self.reader, profile, plan):
+                return None, None
+            self._tail = body_ends(profile, plan)[1]
+        return profile, plan
+
+    def _axles(self) -> list[AxleSet | None]:
+        table = self.root.table("axles")
+        axles = [
+            self.parts.axle(table.table(end.value), end) if table.has_table(end.value) else None
+            for end in AxleEnd
+        ]
+        for axle in axles:
+            if axle is not None:
+                check_axle_parts(self.reader, axle)
+        return axles
+
+    def _check_fit(
+        self,
+        profile: Drawn | None,
+        plan: Drawn | None,
+        blank: Blank | None,
+        bore: Bore | None,
+        axles: Sequence[AxleSet | None],
+        eyes: Sequence[PlacedEye],
+        wares: Wares,
+    ) -> None:
+        check_axle_order(self.reader, axles)
+        if profile is None or plan is None:
+            return
+        if bore is not None:
+            check_bore(self.reader, profile, plan, bore, blank, wares.cartridge)
+        check_holes(self.reader, profile, plan, axles, bore)
+        check_eyes(self.reader, profile, plan, eyes)

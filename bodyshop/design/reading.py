@@ -1,0 +1,429 @@
+"""Checks what a file says against the table of fields, collecting every problem, and resolves quantities.
+
+`Reader.table` reads one table of the file into a `Table`: lengths in mm, masses in g, angles in rad. A key
+with a fault has no value there, but counts as given, so that nothing complains about it twice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+
+from bodyshop.design.fields import NONE, REACH_MM, Field, Kind
+from bodyshop.design.model import KeyPath
+from bodyshop.design.quantities import Quantities
+from bodyshop.design.shelves import names
+from bodyshop.design.wording import bounds, home_of, is_number, listed, quoted, short, shown
+from bodyshop.lengths import QuantityError, format_length, format_mass, parse_angle, parse_mass, parse_unit
+from bodyshop.outline import Point
+from bodyshop.problems import Problem, Severity, Span, nearest
+from bodyshop.source import Source
+
+__all__ = ["Reader", "Table"]
+
+_TABLES = (Kind.TABLE, Kind.TABLES)
+_NAMES_SHOWN = 8
+
+
+class Table:
+    """One table of the file as read."""
+
+    def __init__(self, path: KeyPath, given: frozenset[str], values: Mapping[str, object]) -> None:
+        self.path = path
+        self.given = given
+        self._values = values
+
+    def number(self, key: str) -> float | None:
+        """A length in mm, a mass in g or an angle in rad."""
+        value = self._values.get(key)
+        return value if isinstance(value, float) else None
+
+    def count(self, key: str) -> int | None:
+        """A whole number."""
+        value = self._values.get(key)
+        return value if isinstance(value, int) else None
+
+    def text(self, key: str) -> str | None:
+        """A text or a name."""
+        value = self._values.get(key)
+        return value if isinstance(value, str) else None
+
+    def flag(self, key: str) -> bool:
+        """True only where the file says so."""
+        return self._values.get(key) is True
+
+    def says_no(self, key: str) -> bool:
+        """True only where the file says `false`."""
+        return self._values.get(key) is False
+
+    def point(self, key: str) -> Point | None:
+        """A point in mm."""
+        found = self.points(key)
+        return found[0] if len(found) == 1 else None
+
+    def points(self, key: str) -> tuple[Point, ...]:
+        """The points of a key that holds a fixed number of them."""
+        value = self._values.get(key)
+        return value if isinstance(value, tuple) else ()
+
+    def table(self, key: str) -> Table:
+        """A table; one without keys when it is not there."""
+        value = self._values.get(key)
+        return value if isinstance(value, Table) else Table((*self.path, key), frozenset(), {})
+
+    def has_table(self, key: str) -> bool:
+        """A table stands there and was read."""
+        return isinstance(self._values.get(key), Table)
+
+    def tables(self, key: str) -> list[Table]:
+        """The tables of a list."""
+        value = self._values.get(key)
+        return [t for t in value if isinstance(t, Table)] if isinstance(value, list) else []
+
+    def raw(self, key: str) -> list[object]:
+        """A list as it stands in the file."""
+        value = self._values.get(key)
+        return value if isinstance(value, list) else []
+
+
+class Reader:
+    """Reads tables and gathers what is wrong with them."""
+
+    def __init__(self, source: Source, quantities: Quantities) -> None:
+        self.source = source
+        self.quantities = quantities
+        self.problems: list[Problem] = []
+        self.warnings: list[Problem] = []
+        self._readers: Mapping[Kind, Callable[[object, KeyPath, Field], object]] = {
+            Kind.LENGTH: self.length,
+            Kind.MASS: self._mass,
+            Kind.ANGLE: self._angle,
+            Kind.COUNT: self._count,
+            Kind.TEXT: self._text,
+            Kind.UNIT: self._unit,
+            Kind.FLAG: self._flag,
+            Kind.CHOICE: self._choice,
+            Kind.STOCK: self._stock,
+            Kind.WHEEL: self._wheel,
+            Kind.POINT: self._point,
+            Kind.HANDLES: self._handles,
+            Kind.TABLE: self._table,
+            Kind.TABLES: self._tables,
+            Kind.POINTS: self._listed,
+            Kind.LENGTHS: self._listed,
+        }
+
+    def fault(
+        self,
+        path: KeyPath,
+        code: str,
+        message: str,
+        *,
+        at_key: bool = False,
+        found: str = "",
+        expected: str = "",
+        nearest: str = "",
+        related: tuple[tuple[str, Span], ...] = (),
+    ) -> None:
+        """Note an error at the value (or the key) that `path` names."""
+        self.problems.append(
+            self.source.problem(
+                path,
+                code,
+                message,
+                at_key=at_key,
+                found=found,
+                expected=expected,
+                nearest=nearest,
+                related=related,
+            )
+        )
+
+    def warn(self, path: KeyPath, code: str, message: str, *, expected: str = "") -> None:
+        """Note a slip that does not stop the reading."""
+        self.warnings.append(
+            self.source.problem(path, code, message, expected=expected, severity=Severity.WARNING)
+        )
+
+    def quantity_fault(self, path: KeyPath, error: QuantityError, *, at_key: bool = False) -> None:
+        """Note that a quantity could not be read, at the very part of its text."""
+        self.problems.append(self.source.quantity_problem(path, error, at_key=at_key))
+
+    def length_text(self, length_mm: float) -> str:
+        """A length in the unit of the file."""
+        return format_length(length_mm, self.quantities.unit)
+
+    # ------------------------------------------------------------ tables
+
+    def table(self, value: object, path: KeyPath, fields: Sequence[Field]) -> Table | None:
+        """A table of the file, with the problems of all that is in it."""
+        if not isinstance(value, dict):
+            self._wrong_type(path, value, "a table")
+            return None
+        by_key = {field.key: field for field in fields}
+        for key in value:
+            if key not in by_key:
+                self._unknown_key((*path, key), key, by_key)
+        values: dict[str, object] = {}
+        for field in fields:
+            if field.key in value:
+                values[field.key] = self._value(value[field.key], (*path, field.key), field)
+            elif field.required:
+                self._missing((*path, field.key), field)
+        return Table(path, frozenset(value), values)
+
+    def _unknown_key(self, path: KeyPath, key: str, known: Mapping[str, Field]) -> None:
+        close = nearest(key, known)
+        home = "" if close else home_of(key)
+        expected = f"{key} belongs in {home}" if home else f"one of {listed(list(known), 12)}"
+        self.fault(
+            path,
+            "unknown-key",
+            f'"{short(key)}" means nothing here',
+            at_key=True,
+            found=key,
+            expected="" if close else expected,
+            nearest=close,
+        )
+
+    def _missing(self, path: KeyPath, field: Field) -> None:
+        name = ".".join(str(part) for part in path if isinstance(part, str))
+        if field.kind in _TABLES:
+            message, expected = f"[{name}] is missing", field.doc
+        else:
+            message, expected = f"{field.key} is missing", f"{field.key} = {field.kind.value}: {field.doc}"
+        self.fault(path, "missing-key", message, expected=expected.rstrip("."))
+
+    def missing(self, path: KeyPath, message: str, expected: str) -> None:
+        """A key that is needed here because nothing else stands in for it."""
+        self.fault(path, "missing-key", message, expected=expected)
+
+    # ------------------------------------------------------------ values
+
+    def _value(self, value: object, path: KeyPath, field: Field) -> object:
+        return self._readers[field.kind](value, path, field)
+
+    def length(self, value: object, path: KeyPath, field: Field | None = None) -> float | None:
+        """A length in mm: a number in the file's unit, or text with a unit or an expression."""
+        try:
+            length = self.quantities.length(value)
+        except QuantityError as error:
+            self.quantity_fault(path, error)
+            return None
+        if length is None:  # it rests on a dimension that has a problem of its own
+            return None
+        if abs(length) > REACH_MM:
+            self.fault(
+                path,
+                "length-reach",
+                f"{self.length_text(length)} is far beyond any car",
+                found=shown(value),
+                expected=f"at most {self.length_text(REACH_MM)}",
+            )
+            return None
+        if field is not None and not self._bounded(length, path, field, self.length_text):
+            return None
+        return length
+
+    def _mass(self, value: object, path: KeyPath, field: Field) -> float | None:
+        text = repr(value) if is_number(value) else value
+        if not isinstance(text, str):
+            self._wrong_type(path, value, "a mass", "a number of grams, or text such as 352 g")
+            return None
+        try:
+            mass = parse_mass(text)
+        except QuantityError as error:
+            self.quantity_fault(path, error)
+            return None
+        return mass if self._bounded(mass, path, field, format_mass) else None
+
+    def _angle(self, value: object, path: KeyPath, field: Field) -> float | None:
+        text = repr(value) if is_number(value) else value
+        if not isinstance(text, str):
+            self._wrong_type(path, value, "an angle", "a number of degrees, or text such as 3 deg")
+            return None
+        try:
+            angle = parse_angle(text)
+        except QuantityError as error:
+            self.quantity_fault(path, error)
+            return None
+        bounded = self._bounded(math.degrees(angle), path, field, lambda degrees: f"{degrees:.4g} deg")
+        return angle if bounded else None
+
+    def _count(self, value: object, path: KeyPath, field: Field) -> int | None:
+        if isinstance(value, bool) or not isinstance(value, int):
+            self._wrong_type(path, value, "a whole number")
+            return None
+        if abs(value) > 10**9:
+            self.fault(
+                path, "out-of-range", f"{field.key} is far too large", expected=bounds(field, "{:g}".format)
+            )
+            return None
+        return value if self._bounded(value, path, field, "{:g}".format) else None
+
+    def _text(self, value: object, path: KeyPath, field: Field) -> str | None:
+        if not isinstance(value, str):
+            self._wrong_type(path, value, "text", "text in quotes")
+            return None
+        text = value.strip()
+        if not text:
+            self.fault(path, "text-empty", f"{field.key} is empty", expected=field.doc.rstrip("."))
+            return None
+        if not text.isprintable():
+            self.fault(path, "text-character", f"{field.key} holds a character that cannot be printed")
+            return None
+        if field.limit is not None and len(text) > field.limit:
+            self.fault(
+                path,
+                "text-long",
+                f"{field.key} is {len(text)} letters long",
+                expected=f"at most {field.limit}",
+            )
+            return None
+        return text
+
+    def _unit(self, value: object, path: KeyPath, _field: Field) -> str | None:
+        if not isinstance(value, str):
+            self._wrong_type(path, value, "a unit of length", 'units = "mm", "cm" or "in"')
+            return None
+        try:
+            return parse_unit(value).symbol
+        except QuantityError as error:
+            self.quantity_fault(path, error)
+            return None
+
+    def _flag(self, value: object, path: KeyPath, _field: Field) -> bool | None:
+        if isinstance(value, bool):
+            return value
+        self._wrong_type(path, value, "true or false", "true or false, without quotes")
+        return None
+
+    def _choice(self, value: object, path: KeyPath, field: Field) -> str | None:
+        if not isinstance(value, str):
+            self._wrong_type(path, value, "a word", quoted(field.words))
+            return None
+        if value not in field.words:
+            self.fault(
+                path,
+                "unknown-word",
+                f'"{short(value)}" is not one of the words for {field.key}',
+                found=value,
+                expected=quoted(field.words),
+                nearest=nearest(value, field.words),
+            )
+            return None
+        return value
+
+    def _stock(self, value: object, path: KeyPath, field: Field) -> str | None:
+        if field.shelf is None:
+            raise ValueError(f"{field.key} names no shelf")
+        known = names(field.shelf)
+        if field.may_be_none:
+            known.append(NONE)
+        if not isinstance(value, str):
+            self._wrong_type(path, value, "a name", f"the name of one of the {field.shelf.value}")
+            return None
+        if value not in known:
+            self.fault(
+                path,
+                "unknown-stock",
+                f'"{short(value)}" is not among the {field.shelf.value}',
+                found=value,
+                expected=f"one of {listed(known, _NAMES_SHOWN)}",
+                nearest=nearest(value, known),
+            )
+            return None
+        return value
+
+    def _wheel(self, value: object, path: KeyPath, field: Field) -> Table | None:
+        """A wheel by its name, or a table with figures of its own."""
+        if isinstance(value, str):
+            return Table(path, frozenset(("stock",)), {"stock": self._stock(value, path, field)})
+        if isinstance(value, dict):
+            return self.table(value, path, field.fields)
+        self._wrong_type(path, value, field.kind.value)
+        return None
+
+    def _table(self, value: object, path: KeyPath, field: Field) -> Table | None:
+        return self.table(value, path, field.fields)
+
+    def _point(self, value: object, path: KeyPath, _field: Field) -> tuple[Point] | None:
+        spot = self.point(value, path)
+        return None if spot is None else (spot,)
+
+    def point(self, value: object, path: KeyPath) -> Point | None:
+        """A point: a list of two lengths."""
+        if not isinstance(value, list):
+            self._wrong_type(path, value, "a point", "[x, y]")
+            return None
+        if len(value) != 2:
+            self.fault(
+                path,
+                "point-shape",
+                f"a point of {len(value)} number{'' if len(value) == 1 else 's'}",
+                expected="two numbers, [x, y]",
+            )
+            return None
+        u, v = self.length(value[0], (*path, 0)), self.length(value[1], (*path, 1))
+        return None if u is None or v is None else (u, v)
+
+    def _handles(self, value: object, path: KeyPath, _field: Field) -> tuple[Point, Point] | None:
+        if not isinstance(value, list) or len(value) != 2:
+            self._wrong_type(path, value, "two handles", "two points, [[x, y], [x, y]]")
+            return None
+        one, two = self.point(value[0], (*path, 0)), self.point(value[1], (*path, 1))
+        return None if one is None or two is None else (one, two)
+
+    def _listed(self, value: object, path: KeyPath, field: Field) -> object:
+        """A list or table that another room reads, when it is one and not too long."""
+        wanted = dict if field.kind is Kind.LENGTHS else list
+        if not isinstance(value, wanted):
+            self._wrong_type(path, value, field.kind.value)
+            return None
+        return None if self._too_many(len(value), path, field) else value
+
+    def _tables(self, value: object, path: KeyPath, field: Field) -> list[Table] | None:
+        if not isinstance(value, list):
+            header = ".".join(str(part) for part in path)
+            self._wrong_type(path, value, "a list of tables", f"[[{header}]] with two brackets")
+            return None
+        if self._too_many(len(value), path, field):
+            return None
+        read = [self.table(row, (*path, i), field.fields) for i, row in enumerate(value)]
+        return [table for table in read if table is not None]
+
+    def _too_many(self, count: int, path: KeyPath, field: Field) -> bool:
+        if field.limit is None or count <= field.limit:
+            return False
+        self.fault(
+            path,
+            "too-many",
+            f"{field.key} has {count} entries",
+            at_key=True,
+            expected=f"at most {field.limit}",
+        )
+        return True
+
+    # ------------------------------------------------------------ bounds and words
+
+    def _bounded(self, value: float, path: KeyPath, field: Field, show: Callable[[float], str]) -> bool:
+        least, most, above = field.least, field.most, field.above
+        if (
+            (least is None or value >= least)
+            and (above is None or value > above)
+            and (most is None or value <= most)
+        ):
+            return True
+        self.fault(
+            path,
+            "out-of-range",
+            f"{field.key} cannot be {show(value)}",
+            found=show(value),
+            expected=bounds(field, show),
+        )
+        return False
+
+    def _wrong_type(self, path: KeyPath, value: object, wanted: str, expected: str = "") -> None:
+        self.fault(
+            path, "wrong-type", f"{shown(value)} is not {wanted}", found=shown(value), expected=expected
+        )
