@@ -318,4 +318,3 @@ def _crossings(curve: Curve, level: float) -> list[float]:
             roots = np.roots([b[3], b[2], b[1], b[0] - level])
             t = np.array([float(r.real) for r in roots if abs(r.imag) < 1e-9 and -1e-9 <= r.real <= 1 + 1e-9])
             return [float(u) for u in curve.at(np.clip(t, 0, 1))[:, 0]] if t.size else []
-

@@ -44,7 +44,9 @@ def axle_to_windows(hole: AxleHole, profile: Outline) -> Wall | None:
     """Wood between an axle hole and the nearest window of the profile; None without windows."""
     walls = [
         _disc_to_line(
-            (hole.x, hole.z), hole.radius, line,
+            (hole.x, hole.z),
+            hole.radius,
+            line,
             inside=not shapely.Polygon(line).contains(shapely.Point(hole.x, hole.z)),
         )
         for line in profile.window_lines

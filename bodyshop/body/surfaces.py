@@ -84,7 +84,9 @@ def _rounded_boxes(r: Rectangles, pick: Array, over: list[shapely.Geometry]) -> 
         z = (r.z1 if side_z > 0 else r.z0)[pick] - side_z * r.radius[pick]
         rho = r.radius[pick]
         ring.append(
-            np.stack((y[:, None] + rho[:, None] * np.cos(turn), z[:, None] + rho[:, None] * np.sin(turn)), axis=-1)
+            np.stack(
+                (y[:, None] + rho[:, None] * np.cos(turn), z[:, None] + rho[:, None] * np.sin(turn)), axis=-1
+            )
         )
     return shapely.union_all(shapely.convex_hull(shapely.multipoints(np.concatenate(ring, axis=1))))
 
@@ -113,7 +115,9 @@ def wetted_area(sections: Sections) -> float:
             cy = (dy1 if side_y > 0 else dy0) - side_y * rate
             cz = (dz1 if side_z > 0 else dz0) - side_z * rate
             swing = (
-                cy[..., None] * side_y * np.cos(angle) + cz[..., None] * side_z * np.sin(angle) + rate[..., None]
+                cy[..., None] * side_y * np.cos(angle)
+                + cz[..., None] * side_z * np.sin(angle)
+                + rate[..., None]
             )
             band = np.sum(np.sqrt(1 + swing**2) * share, axis=-1)
             area += float(np.sum(on * r.radius * band * weight))

@@ -49,7 +49,9 @@ def least_thickness(outline: Outline, *, windows: bool = True) -> Neck | None:
     """
     rings = outline.rings if windows else (outline.outer,)
     edges = _edges(rings)
-    pieces = np.maximum(1, np.ceil(np.hypot(edges.edge[:, 0], edges.edge[:, 1]) / SPACING_MM)).astype(np.int64)
+    pieces = np.maximum(1, np.ceil(np.hypot(edges.edge[:, 0], edges.edge[:, 1]) / SPACING_MM)).astype(
+        np.int64
+    )
     row = np.repeat(np.arange(pieces.size), pieces)
     share = (np.arange(row.size) - np.repeat(np.cumsum(pieces) - pieces, pieces) + 0.5) / pieces[row]
     along = edges.edge[row]

@@ -12,9 +12,10 @@ from enum import Enum
 from types import MappingProxyType
 
 from bodyshop.assembly import Car
+from bodyshop.design.model import AxleEnd
 from bodyshop.place import Place
 
-__all__ = ["Kind", "Measure", "NotKnown", "Reading", "State", "measure", "registered"]
+__all__ = ["Kind", "Measure", "NotKnown", "Reading", "State", "measure", "measure_each_end", "registered"]
 
 
 class Kind(Enum):
@@ -102,6 +103,47 @@ def measure(
             raise ValueError(f"measure {id} has no docstring")
         sentence = " ".join(take.__doc__.split())
         _registered[id] = Measure(id, title, kind, state, between, sentence, more, less, drivers, take)
+        return take
+
+    return declare
+
+
+EndTaker = Callable[[Car, AxleEnd], Reading | NotKnown]
+
+
+def measure_each_end(
+    id: str,  # noqa: A002
+    title: str,
+    kind: Kind = Kind.LENGTH,
+    *,
+    between: tuple[str, str],
+    more: str = "",
+    less: str = "",
+    state: State = State.BODY,
+    drivers: tuple[str, ...] = (),
+) -> Callable[[EndTaker], EndTaker]:
+    """Declare one function as two measures, front and rear: "{end}" in the words becomes either."""
+
+    def declare(take: EndTaker) -> EndTaker:
+        for end in AxleEnd:
+
+            def one(car: Car, end: AxleEnd = end) -> Reading | NotKnown:
+                return take(car, end)
+
+            def say(text: str, end: AxleEnd = end) -> str:
+                return text.replace("{end}", end.value)
+
+            one.__doc__ = say(take.__doc__ or "")
+            measure(
+                say(id),
+                say(title),
+                kind,
+                between=(say(between[0]), say(between[1])),
+                more=say(more),
+                less=say(less),
+                state=state,
+                drivers=tuple(say(d) for d in drivers),
+            )(one)
         return take
 
     return declare

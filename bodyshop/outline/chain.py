@@ -23,7 +23,18 @@ from bodyshop.outline.curves import (
 )
 from bodyshop.outline.rounding import Corner, round_corners
 
-__all__ = ["Bezier", "Chain", "ChainFault", "Edge", "Radius", "Smooth", "Straight", "Through", "Vertex", "build_chain"]
+__all__ = [
+    "Bezier",
+    "Chain",
+    "ChainFault",
+    "Edge",
+    "Radius",
+    "Smooth",
+    "Straight",
+    "Through",
+    "Vertex",
+    "build_chain",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +140,9 @@ def build_chain(vertices: Sequence[Vertex], *, mirror: bool = False) -> tuple[Ch
                 corner.vertex,
                 "round",
                 f"a rounding of {corner.radius_mm:.4g} mm does not fit this corner",
-                f"at most {largest:.4g} mm" if largest > 0.01 else "edges long enough on both sides of the corner",
+                f"at most {largest:.4g} mm"
+                if largest > 0.01
+                else "edges long enough on both sides of the corner",
             )
         )
     if faults:
@@ -148,15 +161,15 @@ def _repeated_points(vertices: Sequence[Vertex], *, closed: bool) -> list[ChainF
             # A repeated last point is the one to take out, so name it rather than the first.
             index = len(vertices) - 1 if i == 0 else i
             faults.append(
-                ChainFault("zero-length-edge", index, "at", which, "each corner once; the outline closes by itself")
+                ChainFault(
+                    "zero-length-edge", index, "at", which, "each corner once; the outline closes by itself"
+                )
             )
     return faults
 
 
 def _signed_area(points: Sequence[Point]) -> float:
-    return 0.5 * sum(
-        a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True)
-    )
+    return 0.5 * sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(points, [*points[1:], points[0]], strict=True))
 
 
 def _edge_curves(
@@ -178,7 +191,10 @@ def _edge_curves(
                 if arc is None:
                     faults.append(
                         ChainFault(
-                            "arc-straight", i, "through", "the arc's three points lie on one straight line",
+                            "arc-straight",
+                            i,
+                            "through",
+                            "the arc's three points lie on one straight line",
                             "a point to one side of the line",
                         )
                     )
@@ -191,7 +207,9 @@ def _edge_curves(
                     half = dist(p0, vertex.at) / 2
                     faults.append(
                         ChainFault(
-                            "arc-radius", i, "radius",
+                            "arc-radius",
+                            i,
+                            "radius",
                             f"an arc of radius {radius:.4g} mm cannot span {2 * half:.4g} mm",
                             f"a radius of at least {half:.4g} mm",
                         )
@@ -222,7 +240,9 @@ def _smooth_runs(vertices: Sequence[Vertex], curves: dict[int, Curve], *, closed
             curves[i] = piece
         return
     starts = [
-        i for i in range(count) if smooth[i] and not (smooth[i - 1] and (closed or i > 1)) and (closed or i > 0)
+        i
+        for i in range(count)
+        if smooth[i] and not (smooth[i - 1] and (closed or i > 1)) and (closed or i > 0)
     ]
     for start in starts:
         run = [start]
@@ -244,9 +264,7 @@ def _smooth_runs(vertices: Sequence[Vertex], curves: dict[int, Curve], *, closed
 def _spline(points: Sequence[Point], first: Point | None, last: Point | None) -> list[Cubic]:
     """Centripetal Catmull-Rom through `points`; unit directions at the ends if given."""
     d = [math.sqrt(dist(a, b)) for a, b in zip(points, points[1:], strict=False)]
-    slopes = [
-        ((b[0] - a[0]) / s, (b[1] - a[1]) / s) for a, b, s in zip(points, points[1:], d, strict=False)
-    ]
+    slopes = [((b[0] - a[0]) / s, (b[1] - a[1]) / s) for a, b, s in zip(points, points[1:], d, strict=False)]
     count = len(points)
     tangents: list[Point] = []
     for i in range(count):
@@ -314,4 +332,3 @@ def _mirrored(
     # Where the half starts or ends on the centre line the two sides meet at one corner; the curve that
     # starts there already carries its rounding.
     return raw, owners, corners
-

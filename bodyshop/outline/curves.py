@@ -58,7 +58,8 @@ class Line:
     def part(self, t0: float, t1: float) -> Line:
         """The stretch from t0 to t1."""
         return Line(
-            self.p0 if t0 == 0 else _mix(self.p0, self.p1, t0), self.p1 if t1 == 1 else _mix(self.p0, self.p1, t1)
+            self.p0 if t0 == 0 else _mix(self.p0, self.p1, t0),
+            self.p1 if t1 == 1 else _mix(self.p0, self.p1, t1),
         )
 
     def turning_points(self, axis: int) -> tuple[float, ...]:
@@ -93,7 +94,8 @@ class Arc:
         """Points at parameters `t`, shape (n, 2)."""
         angle = self.start + t * self.sweep
         return np.stack(
-            (self.centre[0] + self.radius * np.cos(angle), self.centre[1] + self.radius * np.sin(angle)), axis=-1
+            (self.centre[0] + self.radius * np.cos(angle), self.centre[1] + self.radius * np.sin(angle)),
+            axis=-1,
         )
 
     def direction(self, t: float) -> Point:
@@ -149,7 +151,10 @@ class Arc:
 
     def _point(self, t: float) -> Point:
         angle = self.start + t * self.sweep
-        return (self.centre[0] + self.radius * math.cos(angle), self.centre[1] + self.radius * math.sin(angle))
+        return (
+            self.centre[0] + self.radius * math.cos(angle),
+            self.centre[1] + self.radius * math.sin(angle),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -313,4 +318,3 @@ def _split(curve: Cubic, t: float) -> tuple[Cubic, Cubic]:
     abc, bcd = _mix(ab, bc, t), _mix(bc, cd, t)
     mid = _mix(abc, bcd, t)
     return Cubic(curve.p0, ab, abc, mid), Cubic(mid, bcd, cd, curve.p1)
-

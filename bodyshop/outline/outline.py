@@ -147,7 +147,9 @@ def outline_faults(outline: Outline) -> list[OutlineFault]:
         polygon = shapely.Polygon(ring.flattened(0.01)[0])
         if abs(ring.area) < 1e-6:
             faults.append(
-                OutlineFault("no-area", number, 0, f"{_ring_name(number)} encloses no area", ring.curves[0].p0)
+                OutlineFault(
+                    "no-area", number, 0, f"{_ring_name(number)} encloses no area", ring.curves[0].p0
+                )
             )
         elif not polygon.is_valid:
             faults.append(_crossing(number, ring, polygon))
@@ -162,8 +164,12 @@ def outline_faults(outline: Outline) -> list[OutlineFault]:
             spot = _first_point(rest)
             faults.append(
                 OutlineFault(
-                    "window-outside", number, _owner_near(ring, spot),
-                    f"{_ring_name(number)} reaches out of the wood", spot, "a window with wood all round it",
+                    "window-outside",
+                    number,
+                    _owner_near(ring, spot),
+                    f"{_ring_name(number)} reaches out of the wood",
+                    spot,
+                    "a window with wood all round it",
                 )
             )
         for other, second in windows[:i]:
@@ -171,8 +177,12 @@ def outline_faults(outline: Outline) -> list[OutlineFault]:
                 spot = _first_point(polygon.intersection(second))
                 faults.append(
                     OutlineFault(
-                        "windows-meet", number, _owner_near(ring, spot),
-                        f"{_ring_name(number)} runs into window {other}", spot, "wood between two windows",
+                        "windows-meet",
+                        number,
+                        _owner_near(ring, spot),
+                        f"{_ring_name(number)} runs into window {other}",
+                        spot,
+                        "wood between two windows",
                     )
                 )
     return faults
@@ -189,9 +199,12 @@ def _crossing(number: int, ring: Ring, polygon: shapely.Polygon) -> OutlineFault
         numbers = words[words.index("[") + 1 : words.index("]")].split()
         spot = (float(numbers[0]), float(numbers[1]))
     return OutlineFault(
-        "outline-crosses", number, _owner_near(ring, spot),
+        "outline-crosses",
+        number,
+        _owner_near(ring, spot),
         f"{_ring_name(number)} crosses or touches itself near ({spot[0]:.1f}, {spot[1]:.1f}) mm",
-        spot, "one closed line that never meets itself",
+        spot,
+        "one closed line that never meets itself",
     )
 
 

@@ -1,0 +1,22 @@
+"""The catalogue of measures: every quantity a rule can name."""
+
+from collections.abc import Mapping
+
+from bodyshop.assembly import Car
+from bodyshop.measures import axles, body, bore, eyes, whole
+from bodyshop.measures.catalogue import Kind, Measure, NotKnown, Reading, State, registered
+
+__all__ = ["MODULES", "Kind", "Measure", "NotKnown", "Reading", "State", "catalogue", "take_all"]
+
+MODULES = (body, axles, bore, eyes, whole)
+"""The modules that declare measures, listed so that nothing is found by walking."""
+
+
+def catalogue() -> Mapping[str, Measure]:
+    """Every measure by id."""
+    return registered()
+
+
+def take_all(car: Car) -> dict[str, Reading | NotKnown]:
+    """Every measure taken on one car."""
+    return {name: entry.take(car) for name, entry in registered().items()}
