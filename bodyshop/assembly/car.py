@@ -6,7 +6,7 @@ from functools import cached_property
 
 import shapely
 
-from bodyshop.assembly.mass import Mass, MassItem, cartridge_item, car_items, total
+from bodyshop.assembly.mass import Mass, MassItem, car_items, cartridge_item, total
 from bodyshop.assembly.stack import AxleStack, axle_stack
 from bodyshop.assembly.track import Track, track_under
 from bodyshop.body import Body
@@ -70,7 +70,8 @@ class Car:
 
     def eye_near(self, end: AxleEnd) -> tuple[EyePlace, int] | None:
         """The front or rear screw eye (nearest nose or tail) and its index; None without one. A single
-        eye is the front one."""
+        eye is the front one.
+        """
         order = sorted(range(len(self.design.eyes)), key=lambda i: self.design.eyes[i].x_mm)
         if not order or (end is AxleEnd.REAR and len(order) < 2):
             return None

@@ -15,6 +15,7 @@ from enum import Enum
 from bodyshop.assembly.stack import AxleStack
 from bodyshop.body import Body
 from bodyshop.design.model import Design
+from bodyshop.outline import Array
 from bodyshop.place import Point3
 
 __all__ = ["WIDE", "Mass", "MassItem", "Part", "car_items", "total", "wood_density"]
@@ -217,5 +218,5 @@ def _stack_items(stack: AxleStack) -> list[MassItem]:
     return items
 
 
-def _point(p: Sequence[float]) -> Point3:
+def _point(p: Array) -> Point3:
     return (float(p[0]), float(p[1]), float(p[2]))

@@ -30,7 +30,7 @@ class AxleStack:
 
     @property
     def middle(self) -> float:
-        """y half way between the body's sides at the hole."""
+        """Y half way between the body's sides at the hole."""
         return 0.5 * (self.faces[0] + self.faces[1])
 
     @property

@@ -34,7 +34,8 @@ class Track:
     @property
     def tilt_rad(self) -> float:
         """How far the track falls or rises towards the tail against the blank's underside; positive where
-        the car stands nose up."""
+        the car stands nose up.
+        """
         return math.atan2(self.nx, self.nz)
 
 

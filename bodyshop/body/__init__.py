@@ -2,6 +2,7 @@
 
 from bodyshop.body.body import Body, Mouth
 from bodyshop.body.bore_wall import Wall, WallSide
+from bodyshop.body.faults import body_faults
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole
 from bodyshop.body.moments import Moments
 from bodyshop.body.section import Rectangles, Sections
@@ -19,4 +20,5 @@ __all__ = [
     "Sections",
     "Wall",
     "WallSide",
+    "body_faults",
 ]

@@ -16,8 +16,8 @@ from bodyshop.body.moments import Moments, section_area, undrilled_moments
 from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.body.surfaces import base_area, frontal_silhouette, wetted_area
 from bodyshop.body.thickness import Neck, least_thickness
-from bodyshop.design.model import Design, EyePlace
-from bodyshop.outline import Arc, Array, Curve, Line, Outline
+from bodyshop.design.model import Design
+from bodyshop.outline import Arc, Curve, Line, Outline
 
 __all__ = ["Body", "Mouth"]
 
@@ -25,7 +25,8 @@ __all__ = ["Body", "Mouth"]
 @dataclass(frozen=True, slots=True)
 class Mouth:
     """Where the bore opens: x of its centre, and the outer curve it opens through (of the profile, or of
-    the plan)."""
+    the plan).
+    """
 
     x: float
     in_profile: bool
@@ -60,7 +61,8 @@ class Body:
     @cached_property
     def bounds(self) -> tuple[float, float, float, float, float, float]:
         """(x0, y0, z0, x1, y1, z1) of the body; where profile or plan runs on past the other, only what
-        both leave counts."""
+        both leave counts.
+        """
         p, q = self.profile.bounds, self.plan.bounds
         if (p[0], p[2]) == (q[0], q[2]):
             return (p[0], q[1], p[1], p[2], q[3], p[3])
@@ -154,6 +156,10 @@ class Body:
     def section(self, x: float) -> Rectangles:
         """The cross-section at one station."""
         return self.sections.at(x)
+
+    def cut_at(self, x: Array) -> Rectangles:
+        """Every rectangle of the cross-sections at stations `x`; stations off the body have none."""
+        return stacked(self.sections, x)[1]
 
     def undersides(self, spots: Sequence[tuple[float, float]]) -> list[float | None]:
         """Height of the lowest wood at each (x, y); None where there is none."""
@@ -292,7 +298,7 @@ def _corner_cut(r: Rectangles, i: int, y: float, corners: tuple[int, ...]) -> fl
 
 
 def _crossings(curve: Curve, level: float) -> list[float]:
-    """u at each place where a curve meets v = level."""
+    """U at each place where a curve meets v = level."""
     match curve:
         case Line((u0, v0), (u1, v1)):
             if (v0 - level) * (v1 - level) > 0 or v0 == v1:

@@ -113,12 +113,17 @@ def _close_in(
     own, bound = flats.side[:, which], sections.bind(which)
     lo, hi = np.array([b[2] for b in best]), np.array([b[3] for b in best])
     fan = np.linspace(0.0, 1.0, FAN)
-    for _ in range(ZOOMS):
+
+    def look() -> tuple[Array, _Skin, Array, Ints]:
         x = lo[:, None] + (hi - lo)[:, None] * fan
         skin = _skin(bore, bound.at(x), own)
         distance = np.where(skin.side == side[:, None], skin.distance, np.inf)
-        at = np.argmin(distance.min(axis=0), axis=1)
+        return x, skin, distance, np.argmin(distance.min(axis=0), axis=1)
+
+    x, skin, distance, at = look()
+    for _ in range(ZOOMS - 1):
         lo, hi = x[rows, np.maximum(at - 1, 0)], x[rows, np.minimum(at + 1, FAN - 1)]
+        x, skin, distance, at = look()
     feature = np.argmin(distance[:, rows, at], axis=0)
     found: dict[WallSide, Wall] = {}
     for row, (f, a) in enumerate(zip(feature, at, strict=True)):
@@ -129,7 +134,8 @@ def _close_in(
 
 def _skin(bore: BoreHole, r: Rectangles, own: Ints) -> _Skin:
     """The nearest point of each flat and corner at each station; `own` says which side it counts for while
-    it is not past the blind end."""
+    it is not past the blind end.
+    """
     axis_z = bore.z + (bore.x - r.x) * math.tan(bore.tilt)
     cut = r.radius * r.rounded
     right_low, left_low, left_high, right_high = cut
@@ -163,7 +169,8 @@ def _within(value: float | Array, low: Array, high: Array) -> Array:
 
 def _nearest_z(bore: BoreHole, x: Array, y: Array, axis_z: Array, low: Array, high: Array) -> Array:
     """Height on an upright edge nearest to the bore: level with the axis, or, for a tilted bore whose
-    blind end is behind, by ternary search of the convex distance."""
+    blind end is behind, by ternary search of the convex distance.
+    """
     if bore.tilt == 0:
         return _within(axis_z, low, high)
     a, b = low, np.maximum(low, high)

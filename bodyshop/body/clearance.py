@@ -67,7 +67,8 @@ def axle_to_axle(a: AxleHole, b: AxleHole) -> Wall:
 
 def bore_to_axle(bore: BoreHole, hole: AxleHole) -> Wall:
     """Wood between the bore and an axle hole: in the side view, a rectangle (run on past the mouth) and a
-    circle; negative by how deep they run into each other."""
+    circle; negative by how deep they run into each other.
+    """
     along, up = (float(v) for v in bore.along_and_up(np.array(hole.x), np.array(hole.z)))
     past, off = along - bore.depth, abs(up) - bore.radius
     sign = 1.0 if up >= 0 else -1.0

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,7 +82,7 @@ class Graph:
         return Bound(self, piece)
 
     def value(self, piece: Ints, x: Array) -> Array:
-        """v of each piece at x; `piece` and `x` of one shape."""
+        """V of each piece at x; `piece` and `x` of one shape."""
         return Bound(self, piece).value(x)
 
 
@@ -103,14 +104,13 @@ class Bound:
                 self.parts.append((_FORMS[form], rows, None if whole else pick))
 
     def value(self, x: Array) -> Array:
-        """v of each piece at x; x has the shape of the pieces, or of their last axes."""
+        """V of each piece at x; x has the shape of the pieces, or of their last axes."""
         return self._evaluate(x, slope=False)[0]
 
     def value_and_slope(self, x: Array) -> tuple[Array, Array]:
-        """v and dv/dx; slopes at an upright tangent are very large, not infinite."""
+        """V and dv/dx; slopes at an upright tangent are very large, not infinite."""
         value, slope = self._evaluate(x, slope=True)
-        assert slope is not None
-        return value, slope
+        return value, np.zeros_like(value) if slope is None else slope
 
     def _evaluate(self, x: Array, *, slope: bool) -> tuple[Array, Array | None]:
         if x.shape != self.shape:
@@ -143,7 +143,7 @@ def _monotone(curve: Curve) -> list[Curve]:
     if not turns:
         return [curve]
     ends = [0.0, *turns, 1.0]
-    return [curve.part(a, b) for a, b in zip(ends, ends[1:], strict=False)]
+    return [curve.part(a, b) for a, b in pairwise(ends)]
 
 
 def _row(part: Curve) -> tuple[int, tuple[float, ...]]:

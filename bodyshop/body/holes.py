@@ -57,7 +57,7 @@ class BoreHole:
         return Rod(np.array([self.x, self.y, self.z]), self.axis, self.radius, self.depth)
 
     def point(self, along: float, up: float = 0.0) -> tuple[float, float]:
-        """(x, z) of a point `along` the axis from the mouth and `up` square to it, in the bore's own plane."""
+        """(x, z) of a point `along` the axis from the mouth and `up` square to it."""
         c, s = math.cos(self.tilt), math.sin(self.tilt)
         return (self.x - along * c + up * s, self.z + along * s + up * c)
 
@@ -162,7 +162,8 @@ def stacked(sections: Sections, x: Array) -> tuple[Ints, Rectangles]:
 
 def _span(lo: Array, hi: Array, r: Rectangles, other: Array, *, across: bool) -> tuple[Array, Array]:
     """The stretch of each rectangle along y (`across`) or z at height or offset `other`, less what the
-    rounded corners take. Empty stretches come out with hi <= lo."""
+    rounded corners take. Empty stretches come out with hi <= lo.
+    """
     o0, o1 = (r.z0, r.z1) if across else (r.y0, r.y1)
     inside = (other >= o0) & (other <= o1)
     if not np.any(r.radius):

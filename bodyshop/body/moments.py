@@ -44,18 +44,21 @@ class Moments:
     @property
     def centre(self) -> Array:
         """Centre of the region, (x, y, z) mm."""
-        return self.first / self.volume
+        centre: Array = self.first / self.volume
+        return centre
 
     @property
     def inertia(self) -> Array:
         """Inertia tensor about the centre, (3, 3), mm^5 at unit density (g mm^2 when scaled)."""
         about = self.second - np.outer(self.first, self.first) / self.volume
-        return np.trace(about) * np.eye(3) - about
+        tensor: Array = np.trace(about) * np.eye(3) - about
+        return tensor
 
 
 def section_area(r: Rectangles) -> Array:
     """Area of each rectangle, mm^2."""
-    return (r.y1 - r.y0) * (r.z1 - r.z0) - r.rounded.sum(axis=0) * SPANDREL_AREA * r.radius**2
+    area: Array = (r.y1 - r.y0) * (r.z1 - r.z0) - r.rounded.sum(axis=0) * SPANDREL_AREA * r.radius**2
+    return area
 
 
 def undrilled_moments(sections: Sections) -> Moments:

@@ -48,7 +48,8 @@ class Rectangles:
 class Grid:
     """Rectangles at a fixed set of stations, shape (rectangles, stations): the first and last columns are
     the ends of each slab, with weight 0; the others carry the quadrature weights (mm). `which` is the
-    rectangle's index; the slopes are those of its four sides against x."""
+    rectangle's index; the slopes are those of its four sides against x.
+    """
 
     r: Rectangles
     weight: Array
@@ -140,7 +141,8 @@ class Sections:
 
     def slab_of(self, x: Array) -> Ints:
         """The slab in which each station lies; a station on a break belongs to the slab tailward of it,
-        the tail end to the last."""
+        the tail end to the last.
+        """
         return np.clip(np.searchsorted(self.breaks, x, side="right") - 1, 0, self.breaks.size - 2)
 
     @cached_property
@@ -150,7 +152,8 @@ class Sections:
 
     def at(self, x: float, *, ahead: bool = False) -> Rectangles:
         """The section at one station, one entry a rectangle. `ahead` takes the side towards the nose of a
-        station where the section jumps."""
+        station where the section jumps.
+        """
         breaks = self._break_list
         slab = max(min(bisect_right(breaks, x) - 1, len(breaks) - 2), 0)
         column = 0 if x == breaks[slab] else -1 if x == breaks[slab + 1] else None

@@ -45,7 +45,8 @@ def frontal_silhouette(sections: Sections) -> shapely.Geometry:
 
 def _not_covered(ends: Array) -> Array:
     """Which sweeps (two boxes each, shape (2, 4, n)) stick out of every other sweep's larger box: most do
-    not, and a union of few is quick. Of equal ones the first is kept."""
+    not, and a union of few is quick. Of equal ones the first is kept.
+    """
     low, high = ends[:, :2].min(axis=0), ends[:, 2:].max(axis=0)
     size = (ends[:, 2] - ends[:, 0]) * (ends[:, 3] - ends[:, 1])
     rows = np.arange(size.shape[1])

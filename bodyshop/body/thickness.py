@@ -117,7 +117,8 @@ def _left_of(along: Array) -> Array:
 
 def _straight_in(origin: Array, inward: Array, edges: _Edges) -> tuple[Array, Ints]:
     """How far each line runs before it comes out, and through which edge; infinite where that edge does
-    not face the other way."""
+    not face the other way.
+    """
     ex, ey = edges.edge[:, 0], edges.edge[:, 1]
     nx, ny = inward[:, :1], inward[:, 1:]
     dx, dy = edges.start[:, 0] - origin[:, :1], edges.start[:, 1] - origin[:, 1:]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from bodyshop.assembly import Car
 from bodyshop.body import Wall
 from bodyshop.body.clearance import axle_to_axle, axle_to_outline, axle_to_windows, pilot_to_axle
@@ -126,7 +128,8 @@ def from_tail(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def axle_wall(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Least wood round the {end} axle hole in the side view: to the outline, a window, a screw-eye hole or
-    the other axle hole. Rounded edges at the ends of the hole are not counted."""
+    the other axle hole. Rounded edges at the ends of the hole are not counted.
+    """
     index = 0 if end is AxleEnd.FRONT else 1
     hole = car.body.axle_holes[index]
     walls: list[tuple[str, Wall]] = [("the outline", axle_to_outline(hole, car.body.profile))]
@@ -229,6 +232,41 @@ def wheel_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:
     half = stack.tread_gap_mm / 2
     ends = ((x, stack.middle - half, z), (x, stack.middle + half, z))
     return Reading(stack.tread_gap_mm, Place(View.TOP, ends, f"between the {end.value} wheels"))
+
+
+@measure_each_end(
+    "{end}_wheel.body_gap",
+    "{end} wheel clear of the body",
+    state=State.WHEELS,
+    between=("inner edge of the {end} tread", "side of the body within the wheel's reach"),
+    more="narrow the body beside the {end} wheels, or add a washer",
+    less="widen the body beside the {end} wheels",
+    drivers=("axles.{end}.washers", "plan.points"),
+)
+def wheel_body_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:
+    """Least gap across the car between a {end} wheel and the body beside it: the body may be wider ahead
+    of or behind the axle than at it."""
+    stack = car.stack(end)
+    if stack is None:
+        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    axle = stack.axle
+    reach = axle.wheel.radius_mm
+    x = np.linspace(axle.x_mm - reach, axle.x_mm + reach, 65)
+    r = car.body.cut_at(x)
+    chord = np.sqrt(np.maximum(reach**2 - (r.x - axle.x_mm) ** 2, 0.0))
+    beside = (r.z0 < axle.height_mm + chord) & (r.z1 > axle.height_mm - chord)
+    if not np.any(beside):
+        return NotKnown(f"no wood beside the {end.value} wheels")
+    inner = stack.tread_inner_mm - stack.middle
+    room = np.where(beside, np.minimum(stack.middle + inner - r.y1, inner - stack.middle + r.y0), np.inf)
+    i = int(np.argmin(room))
+    left = stack.middle + inner - r.y1[i] <= inner - stack.middle + r.y0[i]
+    side = float(r.y1[i] if left else r.y0[i])
+    tread = stack.middle + (inner if left else -inner)
+    at, z = float(r.x[i]), axle.height_mm
+    return Reading(
+        float(room[i]), Place(View.TOP, ((at, tread, z), (at, side, z)), f"beside the {end.value} wheel")
+    )
 
 
 def _centre(car: Car, end: AxleEnd) -> Place:

@@ -85,7 +85,8 @@ def least_width(car: Car) -> Reading | NotKnown:
 )
 def least_thickness(car: Car) -> Reading | NotKnown:
     """Least thickness of wood between opposite faces anywhere, seen from the side or from above, windows
-    included."""
+    included.
+    """
     side, top = _neck(car.body.thinnest_side, View.SIDE), _neck(car.body.thinnest_top, View.TOP)
     found = [r for r in (side, top) if isinstance(r, Reading)]
     return min(found, key=lambda r: r.value) if found else side

@@ -159,7 +159,8 @@ def lowest_over_track(car: Car) -> Reading | NotKnown:
 )
 def wall(car: Car) -> Reading | NotKnown:
     """Least wood between the bore and any outside surface, window, axle hole or screw-eye hole, in three
-    dimensions, its mouth left out."""
+    dimensions, its mouth left out.
+    """
     if not car.body.walls:
         return NOT_ENCLOSED if car.body.bore else NO_BORE
     everything = [(name.value, w) for name, w in car.body.walls.items()]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bodyshop.assembly import Car, Mass
+from bodyshop.assembly import Car, Mass, Track
 from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure
 from bodyshop.place import Place, Point3, View
 
@@ -27,7 +27,7 @@ def height(car: Car) -> Reading | NotKnown:
     track = car.track
     if track is None:
         return NO_TRACK
-    point, value = _extreme(car, highest=True)
+    point, value = _extreme(car, track, highest=True)
     for a in car.design.axles:
         if 2 * a.wheel.radius_mm > value:
             value = 2 * a.wheel.radius_mm
@@ -51,7 +51,7 @@ def track_clearance(car: Car) -> Reading | NotKnown:
     track = car.track
     if track is None:
         return NO_TRACK
-    point, value = _extreme(car, highest=False)
+    point, value = _extreme(car, track, highest=False)
     fx, fz = track.foot(point[0], point[2])
     return Reading(value, Place(View.SIDE, ((fx, 0.0, fz), point), f"lowest at x = {point[0]:.0f} mm"))
 
@@ -105,9 +105,10 @@ def length(car: Car) -> Reading | NotKnown:
 )
 def blank_fit(car: Car) -> Reading | NotKnown:
     """Least room between the body and the faces of the blank; negative by how far it sticks out. A body may
-    use the faces themselves: 0 fits."""
+    use the faces themselves: 0 fits.
+    """
     blank = car.design.blank
-    x0, y0, z0, x1, y1, z1 = car.body.bounds
+    x0, y0, z0, x1, y1, _ = car.body.bounds
     points = car.body.profile.outer.flattened(0.05)[0]
     rooms: list[tuple[float, Point3, str]] = [
         (x0, (x0, 0.0, z0), "the nose end of the blank"),
@@ -214,10 +215,8 @@ def _mass(value: Mass) -> Reading:
     return Reading(value.mass_g, Place(View.SIDE, (value.centre,), "the centre of mass"), value.sd_g)
 
 
-def _extreme(car: Car, *, highest: bool) -> tuple[Point3, float]:
+def _extreme(car: Car, track: Track, *, highest: bool) -> tuple[Point3, float]:
     """The highest or lowest point of the body over the track, and its height."""
-    track = car.track
-    assert track is not None
     body = car.body
     points = body.profile.outer.flattened(0.002)[0]
     inside = (points[:, 0] >= body.x_nose - 1e-9) & (points[:, 0] <= body.x_tail + 1e-9)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from bodyshop.outline.curves import (
     SAME_POINT_MM,
@@ -77,7 +78,8 @@ Edge = Straight | Through | Radius | Bezier | Smooth
 @dataclass(frozen=True, slots=True)
 class Vertex:
     """A point, the edge arriving at it, the rounding of its corner, and whether a smooth run ending or
-    starting here follows the direction of the neighbouring edge."""
+    starting here follows the direction of the neighbouring edge.
+    """
 
     at: Point
     edge: Edge = Straight()
@@ -236,8 +238,7 @@ def _smooth_runs(vertices: Sequence[Vertex], curves: dict[int, Curve], *, closed
         order = list(range(count))
         points = [vertices[i].at for i in order]
         pieces = _spline([points[-1], *points, points[0], points[1]], None, None)[1:-1]
-        for i, piece in zip([*order[1:], 0], pieces, strict=True):
-            curves[i] = piece
+        curves.update(zip([*order[1:], 0], pieces, strict=True))
         return
     starts = [
         i
@@ -257,14 +258,13 @@ def _smooth_runs(vertices: Sequence[Vertex], curves: dict[int, Curve], *, closed
             arriving.direction(1.0) if arriving else None,
             leaving.direction(0.0) if leaving else None,
         )
-        for i, piece in zip(run, pieces, strict=True):
-            curves[i] = piece
+        curves.update(zip(run, pieces, strict=True))
 
 
 def _spline(points: Sequence[Point], first: Point | None, last: Point | None) -> list[Cubic]:
     """Centripetal Catmull-Rom through `points`; unit directions at the ends if given."""
-    d = [math.sqrt(dist(a, b)) for a, b in zip(points, points[1:], strict=False)]
-    slopes = [((b[0] - a[0]) / s, (b[1] - a[1]) / s) for a, b, s in zip(points, points[1:], d, strict=False)]
+    d = [math.sqrt(dist(a, b)) for a, b in pairwise(points)]
+    slopes = [((b[0] - a[0]) / s, (b[1] - a[1]) / s) for (a, b), s in zip(pairwise(points), d, strict=True)]
     count = len(points)
     tangents: list[Point] = []
     for i in range(count):
@@ -311,7 +311,7 @@ def _end_tangent(slopes: Sequence[Point], d: Sequence[float], direction: Point |
 def _mirrored(
     vertices: Sequence[Vertex], curves: Sequence[Curve]
 ) -> tuple[list[Curve], list[int], list[Corner]]:
-    """The half chain (nose to tail), a straight edge across the tail, the mirror half, one across the nose."""
+    """The half chain (nose to tail), a line across the tail, the mirror half, a line across the nose."""
     last = len(vertices) - 1
     raw: list[Curve] = list(curves)
     owners = list(range(1, last + 1))

@@ -56,7 +56,8 @@ class Ring:
 
     def flattened(self, chord_mm: float) -> tuple[Array, Array]:
         """The ring as points, shape (n, 2), the last joining the first, each chord within `chord_mm` of
-        the curve; and for each point the index of the curve that leaves it."""
+        the curve; and for each point the index of the curve that leaves it.
+        """
         found = self._cache.get(chord_mm)
         if found is None:
             found = self._cache[chord_mm] = self._flatten(chord_mm)
@@ -128,7 +129,8 @@ class Outline:
 @dataclass(frozen=True, slots=True)
 class OutlineFault:
     """An outline that cannot be cut: `ring` 0 is the outer one, windows count from 1; `vertex` is the one
-    nearest the trouble; `spot` is the trouble itself."""
+    nearest the trouble; `spot` is the trouble itself.
+    """
 
     code: str
     ring: int
@@ -140,7 +142,8 @@ class OutlineFault:
 
 def outline_faults(outline: Outline) -> list[OutlineFault]:
     """Crossings, windows outside the wood, windows that touch. Rings that cross hide later faults of
-    the same ring."""
+    the same ring.
+    """
     faults: list[OutlineFault] = []
     good: list[tuple[int, shapely.Polygon]] = []
     for number, ring in enumerate(outline.rings):
