@@ -17,7 +17,7 @@ from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.body.surfaces import base_area, frontal_silhouette, wetted_area
 from bodyshop.body.thickness import Neck, least_thickness
 from bodyshop.design.model import Design
-from bodyshop.outline import Arc, Curve, Line, Outline
+from bodyshop.outline import Arc, Array, Curve, Line, Outline
 
 __all__ = ["Body", "Mouth"]
 

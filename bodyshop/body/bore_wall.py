@@ -158,8 +158,8 @@ def _skin(bore: BoreHole, r: Rectangles, own: Ints) -> _Skin:
     size[size == 0] = 1.0
     y[4:] = cy + side_y * cut * np.where(inside, dy / size, level)
     z[4:] = cz + side_z * cut * np.where(inside, dz / size, ~level)
-    distance, beyond = _distance(bore, r.x, y, z)
-    side = np.where(beyond & (own >= 0) & (own != WINDOW), BLIND_END, own)
+    distance, ahead = _distance(bore, r.x, y, z)
+    side = np.where(ahead & (own >= 0) & (own != WINDOW), BLIND_END, own)
     return _Skin(distance, y, z, side)
 
 
@@ -182,14 +182,15 @@ def _nearest_z(bore: BoreHole, x: Array, y: Array, axis_z: Array, low: Array, hi
 
 
 def _distance(bore: BoreHole, x: Array, y: Array, z: Array) -> tuple[Array, NDArray[np.bool_]]:
-    """Signed distance of points from the bore (run on past its mouth), and which lie past its blind end."""
+    """Signed distance of points from the bore (run on past its mouth), and which lie ahead of its blind end:
+    past it, and further along the bore than out from it.
+    """
     along, up = bore.along_and_up(x, z)
     outside = np.hypot(y - bore.y, up) - bore.radius
     past = along - bore.depth
     beyond = past > 0
-    return np.where(beyond, np.hypot(past, np.maximum(outside, 0.0)), outside), np.broadcast_to(
-        beyond, outside.shape
-    )
+    ahead = beyond & (past >= outside)
+    return np.where(beyond, np.hypot(past, np.maximum(outside, 0.0)), outside), ahead
 
 
 def _on_bore(bore: BoreHole, point: Point3) -> Point3:
@@ -220,18 +221,18 @@ def _upright_walls(
                 # Beside the bore such a face only joins two flats, which are searched already.
                 continue
             axis_z = bore.z + (bore.x - upright.x) * math.tan(bore.tilt)
-            for ahead in (False, True):
-                r = sections.at(upright.x, ahead=ahead)
+            for noseward in (False, True):
+                r = sections.at(upright.x, ahead=noseward)
                 if is_side:
                     y = np.clip(bore.y, r.y0, r.y1)
                     z = np.full(y.shape, min(max(axis_z, upright.v0), upright.v1))
                 else:
                     z = np.clip(axis_z, r.z0, r.z1)
                     y = np.full(z.shape, min(max(bore.y, upright.v0), upright.v1))
-                distance, beyond = _distance(bore, np.full(y.shape, upright.x), y, z)
+                distance, ahead = _distance(bore, np.full(y.shape, upright.x), y, z)
                 side = WallSide.WINDOW if upright.ring > 0 else WallSide.BLIND_END
                 for i in range(y.size):
-                    if upright.ring > 0 or beyond[i]:
+                    if upright.ring > 0 or ahead[i]:
                         point = (upright.x, float(y[i]), float(z[i]))
                         walls.append((side, Wall(float(distance[i]), _on_bore(bore, point), point)))
     return walls

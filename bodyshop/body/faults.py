@@ -99,7 +99,7 @@ def _axle_faults(body: Body) -> Iterator[Problem]:
                     keys,
                     "axle-in-bore",
                     f"the {end} axle hole runs into the bore by {-wall.value_mm:.2f} mm",
-                    "wood between the axle hole and the bore: a lower axle hole, or an axle ahead of the bore",
+                    "wood between the axle hole and the bore: a lower hole, or one ahead of the bore",
                 )
     if axle_to_axle(*body.axle_holes).value_mm <= 0:
         yield design.problem(

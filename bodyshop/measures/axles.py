@@ -245,7 +245,8 @@ def wheel_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def wheel_body_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Least gap across the car between a {end} wheel and the body beside it: the body may be wider ahead
-    of or behind the axle than at it."""
+    of or behind the axle than at it.
+    """
     stack = car.stack(end)
     if stack is None:
         return NotKnown(NOT_IN_WOOD.format(end=end.value))
