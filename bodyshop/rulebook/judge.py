@@ -1,0 +1,311 @@
+"""From readings to verdicts: a pure function, without files, words or chance.
+
+A mass is an estimate. It is taken to lie within two standard deviations of its reading: a rule fails
+when all of that interval is outside, passes when all of it is inside, and is near, with `doubt`, when
+the interval straddles a limit, whichever side the reading itself is on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+from bodyshop.measures.catalogue import NotKnown, Reading
+from bodyshop.place import Place
+from bodyshop.rulebook.model import CheckedBy, Fails, Limits, Rounding, Rule, Rulebook
+
+__all__ = [
+    "INTERVAL_SD",
+    "RANK",
+    "CarResult",
+    "Judgement",
+    "Outcome",
+    "Side",
+    "Verdict",
+    "judge",
+    "read_off",
+]
+
+INTERVAL_SD: Final = 2.0
+"""Half width of an estimate's interval in standard deviations: about 95 % of a normal spread."""
+
+_SAME: Final = 1e-6
+"""Values closer than this (mm, g, rad) are the same: no gauge sees it, and sums of floats differ by it."""
+
+
+class Outcome(Enum):
+    """What a rule says of a car."""
+
+    PASS = "pass"  # noqa: S105 - not a password
+    NEAR = "near"
+    """Inside, but by less than the rule's near margin; or an estimate that may be outside."""
+    FAIL = "fail"
+    ADVICE = "advice"
+    """Outside a limit that is only advised."""
+    CANNOT_JUDGE = "cannot judge"
+    BY_GAUGE = "by gauge"
+    BY_EYE = "by eye"
+
+
+class Side(Enum):
+    """On which side of its limits a value is outside, or nearest to being so."""
+
+    UNDER = "under"
+    OVER = "over"
+
+
+class CarResult(Enum):
+    """What all verdicts come to, as far as the program can judge. Items for an inspector stay open."""
+
+    LEGAL = "legal"
+    POINTS_OFF = "legal with points off"
+    NEEDS_INSPECTOR = "needs an inspector"
+    """A rule with a consequence could not be judged."""
+    NOT_LEGAL = "not legal"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """One rule's word on a car. Quantities are in the unit of the rule's kind: mm, g, rad, a count.
+
+    `value` is as measured, `read` as read to the resolution. `margin` is the distance of `read` to the
+    nearest limit: above nought inside, nought on it, below nought outside; `over` is how far outside.
+    `limit` is that nearest limit and `side` the side it lies on. `doubt` says that the interval of an
+    estimate straddles the limit. `why_not` tells why it could not be judged, or with a pass that has
+    no value, that the car does without the thing to be measured.
+    """
+
+    rule: Rule
+    outcome: Outcome
+    value: float | None = None
+    read: float | None = None
+    spread: float = 0.0
+    margin: float | None = None
+    limit: float | None = None
+    side: Side | None = None
+    doubt: bool = False
+    points: float = 0.0
+    place: Place | None = None
+    why_not: str = ""
+
+    @property
+    def over(self) -> float:
+        """How far `read` is outside; nought when it is inside or unknown."""
+        return max(0.0, -self.margin) if self.margin is not None else 0.0
+
+    @property
+    def interval(self) -> tuple[float, float] | None:
+        """Where an estimate is taken to lie; both ends are the value when it is no estimate."""
+        if self.value is None:
+            return None
+        half = INTERVAL_SD * self.spread
+        return (self.value - half, self.value + half)
+
+    @property
+    def rank(self) -> int:
+        """Place in the order worst first."""
+        return RANK[self.outcome, self.rule.fails if self.outcome is Outcome.FAIL else None]
+
+
+_WORST_FIRST: Final[tuple[tuple[Outcome, Fails | None], ...]] = (
+    (Outcome.FAIL, Fails.DISQUALIFY),
+    (Outcome.FAIL, Fails.SHOW_ONLY),
+    (Outcome.FAIL, Fails.BALLAST),
+    (Outcome.FAIL, Fails.POINTS_PER_UNIT),
+    (Outcome.FAIL, Fails.POINTS_ONCE),
+    (Outcome.CANNOT_JUDGE, None),
+    (Outcome.NEAR, None),
+    (Outcome.ADVICE, None),
+    (Outcome.BY_GAUGE, None),
+    (Outcome.BY_EYE, None),
+    (Outcome.PASS, None),
+)
+RANK: Final[Mapping[tuple[Outcome, Fails | None], int]] = {key: i for i, key in enumerate(_WORST_FIRST)}
+"""The order in which verdicts are told: outcome, and for a failure its consequence."""
+
+_NOT_LEGAL: Final = frozenset((Fails.DISQUALIFY, Fails.SHOW_ONLY, Fails.BALLAST))
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """All verdicts on a car, worst first (like ones in the order of the book), and what they come to.
+
+    `points_off` are the points taken; `score` what is left of the book's full score, where it has one;
+    `ballast_g` the mass to add where a rule about least mass allows ballast; `show_only` says that a
+    car which is not legal may still be shown.
+    """
+
+    rulebook: Rulebook
+    verdicts: tuple[Verdict, ...]
+    result: CarResult
+    points_off: float
+    score: float | None
+    ballast_g: float
+    show_only: bool
+
+    @property
+    def passes(self) -> bool:
+        """Whether no rule failed, advice aside."""
+        return not self.failed
+
+    @property
+    def failed(self) -> tuple[Verdict, ...]:
+        """The rules broken, worst first."""
+        return self.having(Outcome.FAIL)
+
+    @property
+    def to_inspect(self) -> tuple[Verdict, ...]:
+        """What an inspector checks on the finished car, in the order of the book."""
+        return tuple(verdict for verdict in self.in_order if verdict.rule.by_inspector)
+
+    @property
+    def in_order(self) -> tuple[Verdict, ...]:
+        """The verdicts in the order of the book."""
+        place = {rule.clause: number for number, rule in enumerate(self.rulebook.rules)}
+        return tuple(sorted(self.verdicts, key=lambda verdict: place[verdict.rule.clause]))
+
+    def having(self, *outcomes: Outcome) -> tuple[Verdict, ...]:
+        """The verdicts with one of these outcomes, worst first."""
+        return tuple(verdict for verdict in self.verdicts if verdict.outcome in outcomes)
+
+
+def judge(rulebook: Rulebook, readings: Mapping[str, Reading | NotKnown]) -> Judgement:
+    """Judge a car by its readings, which hold at least `rulebook.measures`.
+
+    Raises `ValueError` for a reading that is not finite: that is a fault in a measure.
+    """
+    verdicts = [_verdict(rule, readings) for rule in rulebook.rules]
+    points = math.fsum(verdict.points for verdict in verdicts)
+    score = None if rulebook.score is None else rulebook.score.full - points
+    broken = [verdict.rule.fails for verdict in verdicts if verdict.outcome is Outcome.FAIL]
+    grave = [fails for fails in broken if fails in _NOT_LEGAL]
+    below = rulebook.score is not None and score is not None and score < rulebook.score.least
+    ballast = [v.over for v in verdicts if v.outcome is Outcome.FAIL and v.rule.fails is Fails.BALLAST]
+    if grave or below:
+        result = CarResult.NOT_LEGAL
+    elif any(v.outcome is Outcome.CANNOT_JUDGE and v.rule.fails is not Fails.ADVICE for v in verdicts):
+        result = CarResult.NEEDS_INSPECTOR
+    else:
+        result = CarResult.POINTS_OFF if points > 0.0 else CarResult.LEGAL
+    return Judgement(
+        rulebook=rulebook,
+        verdicts=tuple(sorted(verdicts, key=lambda verdict: verdict.rank)),
+        result=result,
+        points_off=points,
+        score=score,
+        ballast_g=max(ballast, default=0.0),
+        show_only=bool(grave) and all(fails is Fails.SHOW_ONLY for fails in grave),
+    )
+
+
+def read_off(value: float, resolution: float) -> float:
+    """A value as read to a resolution: rounded, halves to even; as it stands where there is none."""
+    if resolution <= 0.0:
+        return value
+    # A half that floats have moved by a hair is still a half.
+    return round(round(value / resolution, 6)) * resolution
+
+
+def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
+    if not rule.measure or rule.limits is None:
+        return Verdict(rule, Outcome.BY_GAUGE if rule.checked_by is CheckedBy.GAUGE else Outcome.BY_EYE)
+    reading = readings.get(rule.measure, NotKnown("it was not measured"))
+    if isinstance(reading, NotKnown):
+        outcome = Outcome.PASS if _is_absent(reading) else Outcome.CANNOT_JUDGE
+        return Verdict(rule, outcome, why_not=reading.reason)
+    if not (math.isfinite(reading.value) and math.isfinite(reading.spread) and reading.spread >= 0.0):
+        raise ValueError(f"{rule.measure} reads {reading.value} with spread {reading.spread}")
+    read = _read_within(reading.value, rule.limits, rule.resolution)
+    margin, limit, side = _margin(read, rule.limits)
+    doubt = _in_doubt(reading, rule.limits, rule.resolution)
+    outcome = _outcome(rule, margin, doubt)
+    points = _points(rule, -margin) if outcome is Outcome.FAIL else 0.0
+    return Verdict(
+        rule,
+        outcome,
+        value=reading.value,
+        read=read,
+        spread=reading.spread,
+        margin=margin,
+        limit=limit,
+        side=side,
+        doubt=doubt,
+        points=points,
+        place=reading.place,
+    )
+
+
+def _is_absent(reading: NotKnown) -> bool:
+    """Whether the car does without the thing measured (no window, no screw-eye hole), which is known."""
+    return bool(getattr(reading, "absent", False))
+
+
+def _outcome(rule: Rule, margin: float, doubt: bool) -> Outcome:
+    inside = margin >= 0.0 and not doubt
+    if rule.fails is Fails.ADVICE:
+        return Outcome.PASS if inside else Outcome.ADVICE
+    if not inside and not doubt:
+        return Outcome.FAIL
+    is_point = rule.limits is not None and rule.limits.is_point
+    return Outcome.NEAR if doubt or (margin < rule.near and not is_point) else Outcome.PASS
+
+
+def _in_doubt(reading: Reading, limits: Limits, resolution: float) -> bool:
+    """Whether the interval of an estimate lies partly inside and partly outside."""
+    if reading.spread == 0.0:
+        return False
+    half = INTERVAL_SD * reading.spread
+    ends = (reading.value - half, reading.value + half)
+    return _touches(ends, limits) and not all(
+        _margin(_read_within(end, limits, resolution), limits)[0] >= 0.0 for end in ends
+    )
+
+
+def _touches(ends: tuple[float, float], limits: Limits) -> bool:
+    """Whether any value of the interval is within the limits."""
+    if limits.one_of:
+        return any(ends[0] <= value <= ends[1] for value in limits.one_of)
+    under = limits.low is not None and ends[1] < limits.low - _SAME
+    over = limits.high is not None and ends[0] > limits.high + _SAME
+    return not (under or over)
+
+
+def _read_within(value: float, limits: Limits, resolution: float) -> float:
+    """The value as read; as it stands where it is inside and rounding would take it out."""
+    read = read_off(value, resolution)
+    if _margin(read, limits)[0] < 0.0 <= _margin(value, limits)[0]:
+        return value
+    return read
+
+
+def _margin(value: float, limits: Limits) -> tuple[float, float, Side]:
+    """The signed distance to the nearest limit, that limit, and the side on which it lies."""
+    if limits.one_of:
+        best = min(limits.one_of, key=lambda choice: abs(choice - value))
+        side = Side.UNDER if value < best else Side.OVER
+        return _clean(-abs(best - value)), best, side
+    gaps: list[tuple[float, float, Side]] = []
+    if limits.low is not None:
+        gaps.append((_clean(value - limits.low), limits.low, Side.UNDER))
+    if limits.high is not None:
+        gaps.append((_clean(limits.high - value), limits.high, Side.OVER))
+    return min(gaps, key=lambda gap: gap[0])
+
+
+def _clean(margin: float) -> float:
+    """The margin without the dust of float sums, so that nought is on the limit."""
+    return 0.0 if abs(margin) < _SAME else round(margin, 9)
+
+
+def _points(rule: Rule, over: float) -> float:
+    if rule.fails is Fails.POINTS_ONCE:
+        return rule.points
+    if rule.fails is not Fails.POINTS_PER_UNIT:
+        return 0.0
+    units = round(over / rule.per, 6)  # three units to a hair are three
+    if rule.rounding is Rounding.UP:
+        return rule.points * math.ceil(units)
+    return rule.points * (math.floor(units) if rule.rounding is Rounding.DOWN else round(units))

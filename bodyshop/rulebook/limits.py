@@ -1,0 +1,177 @@
+"""The limits of one rule: which keys go together, their numbers, and whether they make sense."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from bodyshop.measures.catalogue import Kind
+from bodyshop.problems import Problem, Span
+from bodyshop.rulebook.cells import Cell, Form
+from bodyshop.rulebook.model import Limits
+from bodyshop.rulebook.quantities import A_KIND, read_quantity
+
+__all__ = ["LIMIT_GROUPS", "LIMIT_KEYS", "read_limits", "rivals"]
+
+LIMIT_GROUPS: Final[tuple[tuple[str, ...], ...]] = (
+    ("min", "max"),
+    ("exact", "tolerance"),
+    ("one_of",),
+    ("count",),
+)
+"""Keys that bound a value, in sets that cannot be mixed."""
+
+LIMIT_KEYS: Final = tuple(key for group in LIMIT_GROUPS for key in group)
+_MOST_CHOICES: Final = 50
+
+
+def rivals(keys: Iterable[str]) -> tuple[str, ...]:
+    """The limit keys that give way when a change names `keys`."""
+    named = set(keys)
+    touched = [group for group in LIMIT_GROUPS if named & set(group)]
+    return tuple(key for group in LIMIT_GROUPS if touched and group not in touched for key in group)
+
+
+def read_limits(form: Form, kind: Kind, subject: str) -> Limits | None:
+    """The limits that a rule's table states for `subject`; problems are noted, and None then returned."""
+    groups = [group for group in LIMIT_GROUPS if any(form.has(key) for key in group)]
+    if not groups:
+        form.note(
+            form.home.problem(
+                "rulebook-no-limit",
+                f"{subject} is not limited",
+                expected="min, max, exact, one_of or count",
+            )
+        )
+        return None
+    if len(groups) > 1:
+        _mixed(form, groups)
+        return None
+    if form.has("one_of"):
+        return _choices(form, kind, subject)
+    if form.has("count"):
+        return _count(form, kind, subject)
+    if form.has("exact") or form.has("tolerance"):
+        return _exact(form, kind, subject)
+    return _band(form, kind, subject)
+
+
+def _mixed(form: Form, groups: list[tuple[str, ...]]) -> None:
+    present = [[cell for key in group if (cell := form.cell(key)) is not None] for group in groups]
+    first, other = present[0][0], present[1][0]
+    form.note(
+        other.problem(
+            "rulebook-limits-mixed",
+            f"{other.path[-1]} and {first.path[-1]} cannot both bound {_name(form)}",
+            at_key=True,
+            expected="min and max, or exact with tolerance, or one_of, or count",
+            related=(_aside(first, other, str(first.path[-1])),),
+        )
+    )
+
+
+def _name(form: Form) -> str:
+    """What to call a rule's table in a message."""
+    clause = form.cell("clause")
+    return f"clause {clause.value}" if clause is not None and isinstance(clause.value, str) else "this rule"
+
+
+def _value(form: Form, key: str, kind: Kind, subject: str) -> float | None:
+    cell = form.cell(key)
+    if cell is None:
+        return None
+    return _taken(form, read_quantity(cell, kind, subject))
+
+
+def _taken(form: Form, read: float | Problem) -> float | None:
+    if isinstance(read, Problem):
+        form.note(read)
+        return None
+    return read
+
+
+def _band(form: Form, kind: Kind, subject: str) -> Limits | None:
+    low, high = _value(form, "min", kind, subject), _value(form, "max", kind, subject)
+    low_cell, high_cell = form.cell("min"), form.cell("max")
+    if (low_cell is not None and low is None) or (high_cell is not None and high is None):
+        return None
+    if low is not None and high is not None and low > high and low_cell and high_cell:
+        form.note(
+            high_cell.problem(
+                "rulebook-limits",
+                f"max is {high_cell.value}, below the min of {low_cell.value}: nothing can be both",
+                found=str(high_cell.value),
+                expected="min at most max; the two may be swapped",
+                related=(_aside(low_cell, high_cell, f"min is {low_cell.value}"),),
+            )
+        )
+        return None
+    return Limits(low=low, high=high)
+
+
+def _exact(form: Form, kind: Kind, subject: str) -> Limits | None:
+    tolerance_cell = form.cell("tolerance")
+    if not form.has("exact"):
+        if tolerance_cell is not None:
+            form.note(
+                tolerance_cell.problem(
+                    "rulebook-tolerance", "tolerance stands without exact", at_key=True, expected="exact too"
+                )
+            )
+        return None
+    exact, tolerance = _value(form, "exact", kind, subject), _value(form, "tolerance", kind, subject)
+    if exact is None or (tolerance_cell is not None and tolerance is None):
+        return None
+    if tolerance is not None and tolerance_cell is not None and tolerance < 0.0:
+        form.note(
+            tolerance_cell.problem(
+                "rulebook-tolerance",
+                "tolerance is below nought",
+                found=str(tolerance_cell.value),
+                expected=f"{A_KIND[kind]} of nought or more",
+            )
+        )
+        return None
+    width = tolerance or 0.0
+    return Limits(low=exact - width, high=exact + width, exact=exact, tolerance=width)
+
+
+def _count(form: Form, kind: Kind, subject: str) -> Limits | None:
+    cell = form.cell("count")
+    if cell is not None and kind is not Kind.COUNT:
+        form.note(
+            cell.problem(
+                "rulebook-unit-kind",
+                f"count bounds things that are counted, but {subject} is {A_KIND[kind]}",
+                at_key=True,
+                expected="min, max, exact or one_of",
+            )
+        )
+        return None
+    number = _value(form, "count", kind, subject)
+    return None if number is None else Limits(low=number, high=number, exact=number)
+
+
+def _choices(form: Form, kind: Kind, subject: str) -> Limits | None:
+    cell = form.cell("one_of")
+    if cell is None:
+        return None
+    if not isinstance(cell.value, list) or not 0 < len(cell.value) <= _MOST_CHOICES:
+        form.wrong(cell, "one_of", f"a list of 1 to {_MOST_CHOICES} values, such as [2, 3]")
+        return None
+    values: list[float] = []
+    for number, value in enumerate(cell.value):
+        inner = Cell(value, cell.source, (*cell.path, number), cell.unit)
+        read = _taken(form, read_quantity(inner, kind, subject))
+        if read is not None and read in values:
+            form.note(inner.problem("rulebook-repeated", f"{value} stands here twice"))
+        if read is not None:
+            values.append(read)
+    return Limits(one_of=tuple(sorted(values))) if len(values) == len(cell.value) else None
+
+
+def _aside(place: Cell, main: Cell, label: str) -> tuple[str, Span]:
+    """A related place, which names its file when that is another than the problem's."""
+    if place.source is not main.source:
+        label = f"{label} in {place.source.name}"
+    return label, place.spot.span

@@ -1,0 +1,184 @@
+"""Read a rulebook: all its files, all its rules, and all that is wrong with any of them at once."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Final
+
+from bodyshop.measures.catalogue import Kind, Measure
+from bodyshop.problems import Problem, ProblemsError, Severity, nearest
+from bodyshop.rulebook.cells import Form
+from bodyshop.rulebook.kit import read_kit
+from bodyshop.rulebook.layers import Layers, lay
+from bodyshop.rulebook.model import Change, Reads, Rule, Rulebook, Score
+from bodyshop.rulebook.quantities import read_quantity
+from bodyshop.rulebook.rules import read_rule
+
+__all__ = ["read_rulebook"]
+
+_READING: Final = (
+    (Kind.LENGTH, "resolution", "near"),
+    (Kind.MASS, "mass_resolution", "mass_near"),
+    (Kind.ANGLE, "angle_resolution", "angle_near"),
+)
+_DEFAULT_RESOLUTION: Final = {Kind.MASS: 0.1, Kind.ANGLE: math.radians(0.1)}
+_DEFAULT_NEAR: Final = {Kind.LENGTH: 0.5}
+"""What a sawn and sanded line may be out by, mm: ISO 2768-1:1989, class v, sizes over 3 up to 6 mm."""
+
+_MOST_SCORE: Final = 1e6
+_FINGERPRINT_LENGTH: Final = 12
+
+
+def read_rulebook(
+    path: Path | str, catalogue: Mapping[str, Measure] | None = None, division: str = ""
+) -> Rulebook:
+    """The rulebook in a file, for one of its divisions.
+
+    `catalogue` holds the measures that rules can name: all there are, when it is left out. Raises
+    `ProblemsError` with every problem of the file and of those it inherits from.
+    """
+    if catalogue is None:
+        from bodyshop.measures import catalogue as every_measure
+
+        catalogue = every_measure()
+    problems: list[Problem] = []
+    layers = lay(Path(path), problems)
+    if division and division not in layers.divisions:
+        problems.append(_no_such_division(layers, division))
+    book = _book(layers, catalogue, division, problems)
+    told = sorted(dict.fromkeys(problems), key=Problem.sort_key)
+    if any(problem.severity is Severity.ERROR for problem in told):
+        raise ProblemsError(told)
+    return replace(book, warnings=tuple(told))
+
+
+def _book(
+    layers: Layers, catalogue: Mapping[str, Measure], division: str, problems: list[Problem]
+) -> Rulebook:
+    head = Form(layers.home, layers.head, problems)
+    head.require("name", "a rulebook", 'name = "what the event calls it"')
+    reads = _reads(layers, problems)
+    rules, changes = _rules(layers, catalogue, reads, division, problems)
+    return Rulebook(
+        source=layers.source,
+        stem=Path(layers.source.name).stem,
+        name=head.text("name"),
+        event=head.text("event"),
+        note=head.text("note"),
+        unit=layers.unit,
+        division=division,
+        divisions=tuple(layers.divisions),
+        parents=tuple(Path(source.name).stem for source in layers.sources[1:]),
+        reads=reads,
+        kit=read_kit(Form(layers.home, layers.kit, problems)),
+        track_mm=_track(head),
+        score=_score(layers, problems),
+        rules=rules,
+        changes=changes,
+        fingerprint=_fingerprint(layers),
+    )
+
+
+def _rules(
+    layers: Layers,
+    catalogue: Mapping[str, Measure],
+    reads: Reads,
+    division: str,
+    problems: list[Problem],
+) -> tuple[tuple[Rule, ...], tuple[Change, ...]]:
+    """The rules of the division; those of the others are read as well, for what is wrong with them."""
+    for other in ("", *layers.divisions):
+        if other != division:
+            for raw in layers.merged(other)[0]:
+                read_rule(raw.home, raw.cells, catalogue, reads, problems)
+    raws, changes = layers.merged(division)
+    if not raws and layers.sound:
+        message = "this rulebook has no rules" + (f" for {division}" if division else "")
+        problems.append(layers.home.problem("rulebook-empty", message, expected="[[rule]]"))
+    rules = [read_rule(raw.home, raw.cells, catalogue, reads, problems) for raw in raws]
+    return tuple(rule for rule in rules if rule is not None), tuple(changes)
+
+
+def _no_such_division(layers: Layers, division: str) -> Problem:
+    names = tuple(layers.divisions)
+    close = nearest(division, names)
+    expected = "one of " + ", ".join(names) if names else "none: this rulebook has no divisions"
+    return layers.home.source.problem(
+        ("divisions",),
+        "rulebook-division",
+        f'there is no division "{division}"',
+        found=division,
+        expected="" if close else expected,
+        nearest=close,
+    )
+
+
+def _reads(layers: Layers, problems: list[Problem]) -> Reads:
+    form = Form(layers.home, layers.reading, problems)
+    if not form.has("resolution") and layers.sound:
+        home = layers.head.get("reading", layers.home)
+        expected = 'resolution = "0.1 mm" in [reading]: the step to which lengths are read'
+        problems.append(
+            home.problem("rulebook-missing-key", "a rulebook needs a resolution", expected=expected)
+        )
+    resolution, near = dict(_DEFAULT_RESOLUTION), dict(_DEFAULT_NEAR)
+    for kind, step_key, near_key in _READING:
+        _step(form, step_key, kind, resolution)
+        _step(form, near_key, kind, near)
+    return Reads(MappingProxyType(resolution), MappingProxyType(near))
+
+
+def _step(form: Form, key: str, kind: Kind, into: dict[Kind, float]) -> None:
+    cell = form.cell(key)
+    if cell is None:
+        return
+    read = read_quantity(cell, kind, key)
+    if isinstance(read, Problem):
+        form.note(read)
+    elif read < 0.0:
+        form.note(cell.problem("rulebook-range", f"{key} is below nought", found=str(cell.value)))
+    else:
+        into[kind] = read
+
+
+def _track(head: Form) -> float | None:
+    cell = head.cell("track_length")
+    if cell is None:
+        return None
+    read = read_quantity(cell, Kind.LENGTH, "the track")
+    if isinstance(read, Problem):
+        head.note(read)
+        return None
+    if read <= 0.0:
+        message = "track_length is not above nought"
+        head.note(cell.problem("rulebook-range", message, found=str(cell.value)))
+    return read
+
+
+def _score(layers: Layers, problems: list[Problem]) -> Score | None:
+    if not layers.score:
+        return None
+    home = layers.head.get("score", layers.home)
+    form = Form(home, layers.score, problems)
+    form.require("full", "[score]", "the points a car starts with, such as full = 100")
+    full = form.number("full", 0.0, _MOST_SCORE, 0.0)
+    least = form.number("least", 0.0, _MOST_SCORE, 0.0)
+    cell = form.cell("least")
+    if cell is not None and form.has("full") and least > full:
+        related = (("full is here", layers.score["full"].spot.span),)
+        message = f"least is {least:g}, above the full score of {full:g}"
+        form.note(cell.problem("rulebook-limits", message, found=f"{least:g}", related=related))
+    return Score(full, least)
+
+
+def _fingerprint(layers: Layers) -> str:
+    digest = hashlib.sha256()
+    for source in layers.sources:
+        digest.update(source.text.replace("\r\n", "\n").encode())
+        digest.update(b"\0")
+    return digest.hexdigest()[:_FINGERPRINT_LENGTH]

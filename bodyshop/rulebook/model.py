@@ -1,0 +1,199 @@
+"""A rulebook as read: every limit in mm, g, rad or a count, every word from a closed list.
+
+How limits are read. A measured value is first rounded, halves to even, to the rule's resolution, and
+then compared; limits are inclusive. With a resolution of 0.1 mm and a least of 26 mm, 25.96 reads 26.0
+and passes, 25.9 fails. A value that is inside as it stands is never rounded out of a limit that lies
+between two marks of the resolution.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+
+from bodyshop.design.model import Kit
+from bodyshop.lengths import LengthUnit
+from bodyshop.measures.catalogue import Kind, State
+from bodyshop.problems import Problem, Span
+from bodyshop.source import KeyPath, Source
+
+__all__ = [
+    "Change",
+    "CheckedBy",
+    "Fails",
+    "Limits",
+    "Reads",
+    "Rounding",
+    "Rule",
+    "Rulebook",
+    "Score",
+    "Spot",
+]
+
+
+class Fails(Enum):
+    """What follows when a rule is broken."""
+
+    DISQUALIFY = "disqualify"
+    SHOW_ONLY = "show only"
+    BALLAST = "ballast"
+    POINTS_PER_UNIT = "points per unit"
+    POINTS_ONCE = "points once"
+    ADVICE = "advice"
+
+
+class CheckedBy(Enum):
+    """Who has the last word on the finished car."""
+
+    PROGRAM = "program"
+    GAUGE = "gauge"
+    EYES = "eyes"
+
+
+class Rounding(Enum):
+    """How a part of a unit counts where points are taken per unit."""
+
+    UP = "up"
+    DOWN = "down"
+    NEAREST = "nearest"
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A key in a rulebook file. Its span is found only when asked for: that needs a second parser."""
+
+    source: Source
+    path: KeyPath
+
+    @property
+    def file(self) -> str:
+        """The file, as it was named."""
+        return self.source.name
+
+    @property
+    def span(self) -> Span:
+        """Where the value stands."""
+        return self.source.span(self.path)
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a value must lie in: from `low` to `high`, both included, or equal to one of `one_of`.
+
+    An end left open is None. `exact` and `tolerance` are set when the rule was written so; then `low`
+    and `high` hold the ends.
+    """
+
+    low: float | None = None
+    high: float | None = None
+    exact: float | None = None
+    tolerance: float = 0.0
+    one_of: tuple[float, ...] = ()
+
+    @property
+    def is_point(self) -> bool:
+        """Whether single values are asked for, so that no value is well inside."""
+        return bool(self.one_of) or (self.low is not None and self.low == self.high)
+
+
+@dataclass(frozen=True, slots=True)
+class Reads:
+    """How the book reads limits: per kind the resolution, and the margin under which a pass is near."""
+
+    resolution: Mapping[Kind, float]
+    near: Mapping[Kind, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One clause.
+
+    A rule names a `measure` of the catalogue or is an `item` for an inspector (then `measure` is empty
+    and the words of `item` say what). `kind` is None for an item without limits. `unit` is the one its
+    lengths were written in. `resolution` and `near` are in the unit of the kind; nought means none.
+    `spots` tells where each key of the rule stands, which may be in the book it was inherited from.
+    """
+
+    clause: str
+    title: str
+    section: str
+    measure: str
+    item: str
+    kind: Kind | None
+    state: State | None
+    limits: Limits | None
+    unit: LengthUnit
+    resolution: float
+    near: float
+    fails: Fails
+    points: float
+    per: float
+    rounding: Rounding
+    checked_by: CheckedBy
+    reason: str
+    instruction: str
+    spot: Spot = field(compare=False)
+    spots: Mapping[str, Spot] = field(compare=False)
+
+    @property
+    def by_inspector(self) -> bool:
+        """Whether an inspector checks it, alone or after the program has."""
+        return self.checked_by is not CheckedBy.PROGRAM
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a book, or one of its divisions, changes in a clause it inherits: which keys, and why.
+
+    `spot` is the place of the change, and so names the book that makes it.
+    """
+
+    clause: str
+    keys: tuple[str, ...]
+    dropped: bool
+    because: str
+    divisions: tuple[str, ...]
+    spot: Spot = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """Points a car starts with and the fewest it may be left with."""
+
+    full: float
+    least: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """An event's rules for one division (empty when the book has none, or none was chosen).
+
+    `stem` is the file's name without folder and ending; `parents` are the names of the books it
+    inherits from, nearest first; `track_mm` is the race's length where the book tells it;
+    `fingerprint` is of the text of the file and of all it inherits from; `warnings` did not stop the
+    reading.
+    """
+
+    source: Source
+    stem: str
+    name: str
+    event: str
+    note: str
+    unit: LengthUnit
+    division: str
+    divisions: tuple[str, ...]
+    parents: tuple[str, ...]
+    reads: Reads
+    kit: Kit
+    track_mm: float | None
+    score: Score | None
+    rules: tuple[Rule, ...]
+    changes: tuple[Change, ...]
+    fingerprint: str
+    warnings: tuple[Problem, ...] = ()
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """Ids of the measures its rules name, each once, in the order of the book."""
+        return tuple(dict.fromkeys(rule.measure for rule in self.rules if rule.measure))

@@ -1,0 +1,152 @@
+"""A limit as written to a number in the unit of its kind: mm, g, rad, mm², mm³ or a count.
+
+A plain number is in the file's unit of length for a length (squared or cubed for an area or a volume),
+in grams for a mass and in degrees for an angle. A text may carry its own unit.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final
+
+from bodyshop.lengths import (
+    LengthUnit,
+    QuantityError,
+    length_from_number,
+    parse_angle,
+    parse_length,
+    parse_mass,
+    parse_unit,
+)
+from bodyshop.measures.catalogue import Kind
+from bodyshop.problems import Problem
+from bodyshop.rulebook.cells import Cell, kind_of_value, shown
+
+__all__ = ["A_KIND", "read_quantity", "written_unit"]
+
+A_KIND: Final = {
+    Kind.LENGTH: "a length",
+    Kind.MASS: "a mass",
+    Kind.ANGLE: "an angle",
+    Kind.COUNT: "a count",
+    Kind.AREA: "an area",
+    Kind.VOLUME: "a volume",
+}
+_EXAMPLE: Final = {
+    Kind.LENGTH: '26, "26 mm" or "1 1/8 in"',
+    Kind.MASS: '45 or "45 g"',
+    Kind.ANGLE: '3 or "3 deg"',
+    Kind.COUNT: "a whole number such as 2",
+    Kind.AREA: '120 or "120 mm2"',
+    Kind.VOLUME: '5000 or "5000 mm3"',
+}
+_MOST: Final = {Kind.MASS: 1e6, Kind.ANGLE: 3600.0, Kind.COUNT: 1e6, Kind.AREA: 1e9, Kind.VOLUME: 1e12}
+_POWER: Final = {Kind.AREA: 2, Kind.VOLUME: 3}
+_POWER_MARK: Final = re.compile(r"\s*(?:\^?([23])|([²³]))\s*$")
+_LAST_WORD: Final = re.compile(r"([^\W\d_]+|[\"″”“'′’]+)\.?\s*$")
+
+
+def read_quantity(cell: Cell, kind: Kind, subject: str) -> float | Problem:
+    """The quantity a cell holds, or what is wrong with it. `subject` says what it bounds."""
+    value = cell.value
+    try:
+        if isinstance(value, str):
+            return _from_text(value, kind, cell.unit)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            return cell.problem(
+                "rulebook-type",
+                f"{cell.path[-1]} is {kind_of_value(value)}",
+                found=shown(value),
+                expected=f"{A_KIND[kind]}: {_EXAMPLE[kind]}",
+            )
+        return _from_number(cell, value, kind)
+    except QuantityError as error:
+        other = _other_kind(value, kind) if isinstance(value, str) else None
+        if other is not None:
+            return cell.problem(
+                "rulebook-unit-kind",
+                f'"{shown(value)}" is {A_KIND[other]}, but {subject} is {A_KIND[kind]}',
+                found=shown(value),
+                expected=f"{A_KIND[kind]}: {_EXAMPLE[kind]}",
+            )
+        return cell.quantity_problem(error)
+
+
+def written_unit(cell: Cell) -> LengthUnit:
+    """The unit of length that a cell's text carries, or else that of its file."""
+    return _unit_in(cell.value, cell.unit) if isinstance(cell.value, str) else cell.unit
+
+
+def _unit_in(text: str, default: LengthUnit) -> LengthUnit:
+    match = _LAST_WORD.search(text)
+    try:
+        return parse_unit(match[1]) if match is not None else default
+    except QuantityError:
+        return default
+
+
+def _from_text(text: str, kind: Kind, unit: LengthUnit) -> float:
+    if kind is Kind.LENGTH:
+        return parse_length(text, unit)
+    if kind is Kind.MASS:
+        return parse_mass(text)
+    if kind is Kind.ANGLE:
+        return parse_angle(text)
+    if kind is Kind.COUNT:
+        raise QuantityError(
+            "rulebook-count", f'"{shown(text)}" is not a count', found=shown(text), expected=_EXAMPLE[kind]
+        )
+    power = _POWER[kind]
+    mark = _POWER_MARK.search(text)
+    if mark is None or "23²³".index(mark[1] or mark[2]) % 2 != power - 2:
+        raise QuantityError(
+            "rulebook-power",
+            f'"{shown(text)}" is not {A_KIND[kind]}',
+            found=shown(text),
+            expected=_EXAMPLE[kind],
+        )
+    bare = text[: mark.start()]
+    # An area is a number of squares: its unit counts once for each side, its number once only.
+    return parse_length(bare, None) * _unit_in(bare, unit).mm ** (power - 1)
+
+
+def _from_number(cell: Cell, value: float, kind: Kind) -> float:
+    if kind is Kind.LENGTH:
+        return length_from_number(value, cell.unit)
+    expected = _EXAMPLE[kind]
+    low = -_MOST[kind] if kind is Kind.ANGLE else 0
+    if not low <= value <= _MOST[kind]:  # not for nan either
+        raise QuantityError(
+            "rulebook-range",
+            f"{shown(value)} is not {A_KIND[kind]} to be found on a car",
+            found=shown(value),
+            expected=expected,
+        )
+    if kind is Kind.COUNT and not isinstance(value, int):
+        raise QuantityError(
+            "rulebook-count", f"{shown(value)} is not a count", found=shown(value), expected=expected
+        )
+    if kind is Kind.ANGLE:
+        return math.radians(value)
+    return float(value) * cell.unit.mm ** _POWER.get(kind, 0)
+
+
+def _other_kind(text: str, kind: Kind) -> Kind | None:
+    """The kind of quantity that a text with its own unit is, when it is not the one wanted."""
+    for other in (Kind.LENGTH, Kind.MASS, Kind.ANGLE):
+        if other is kind:
+            continue
+        try:
+            if other is Kind.LENGTH:
+                parse_length(text, None)
+            elif other is Kind.MASS:
+                parse_mass(text, None)
+            elif re.fullmatch(r"[\s\d.+-]*", text):
+                continue  # a plain number is an angle to nobody
+            else:
+                parse_angle(text)
+        except QuantityError:
+            continue
+        return other
+    return None

@@ -1,0 +1,180 @@
+"""The smallest change that would bring a car inside a rule, and the keys of its design that make it.
+
+A remedy looks at one rule only: another rule may be broken by following it.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from bodyshop.design.model import Design
+from bodyshop.lengths import (
+    LengthUnit,
+    QuantityError,
+    format_number,
+    length_from_number,
+    parse_angle,
+    parse_length,
+    parse_mass,
+)
+from bodyshop.measures.catalogue import Kind, Measure
+from bodyshop.problems import Span
+from bodyshop.rulebook.judge import Outcome, Side, Verdict
+from bodyshop.rulebook.model import Limits
+from bodyshop.source import KeyPath
+
+__all__ = ["Driver", "Remedy", "driver_path", "remedy"]
+
+_HAIR: Final = 1e-9
+_SAME: Final = 1e-6
+_STEPS: Final = {
+    Kind.MASS: 0.1,
+    Kind.ANGLE: math.radians(0.1),
+    Kind.COUNT: 1.0,
+    Kind.AREA: 1.0,
+    Kind.VOLUME: 1.0,
+}
+_LENGTH_STEP: Final = {LengthUnit.MM: 0.1, LengthUnit.CM: 0.1, LengthUnit.IN: 25.4 / 64}
+
+
+@dataclass(frozen=True, slots=True)
+class Driver:
+    """A key of the design that moves the measure.
+
+    `span` is where its value stands, None where the file leaves it to the kit. `new_text` is the number
+    to write there where the key is the very quantity measured and is written as a plain number; else
+    it is empty.
+    """
+
+    key: str
+    path: KeyPath
+    span: Span | None
+    new_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """How to pass one rule. Quantities are in the unit of `kind`: mm, g, rad, a count.
+
+    `command` is what the builder does ("lower the bore") and may be empty; `amount` how far the
+    measured value has to move, rounded away to a step of `step` in the design's unit, so that it does
+    pass; `target` the value to aim for, the nearest such step inside the limit. `side` says whether the
+    value is to rise (it is under) or to fall (it is over).
+    """
+
+    command: str
+    side: Side
+    kind: Kind
+    unit: LengthUnit
+    amount: float
+    target: float
+    step: float
+    drivers: tuple[Driver, ...]
+
+
+def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> Remedy | None:
+    """The remedy for a rule that failed or advises against; None for any other outcome.
+
+    Without a design lengths are in the rule's unit, and no driver is placed.
+    """
+    rule = verdict.rule
+    limits, value, read, side = rule.limits, verdict.value, verdict.read, verdict.side
+    outside = verdict.outcome in (Outcome.FAIL, Outcome.ADVICE) and verdict.over > 0.0
+    if not outside or limits is None or value is None or read is None or side is None:
+        return None
+    if verdict.limit is None:
+        return None
+    unit = design.unit if design is not None else rule.unit
+    step = _LENGTH_STEP[unit] if measure.kind is Kind.LENGTH else _STEPS[measure.kind]
+    target = _inward(verdict.limit, step, side, limits)
+    return Remedy(
+        command=measure.more if side is Side.UNDER else measure.less,
+        side=side,
+        kind=measure.kind,
+        unit=unit,
+        amount=round(_amount(value, verdict.limit, step, side, limits), 9),
+        target=round(target, 9),
+        step=step,
+        drivers=tuple(_driver(key, measure.kind, value, target, design) for key in measure.drivers),
+    )
+
+
+def driver_path(key: str) -> KeyPath:
+    """The path that a driver's key names: `screw_eye[0].offset` and `screw_eye.0.offset` are the same."""
+    parts = re.sub(r"\[(\d+)\]", r".\1", key).split(".")
+    return tuple(int(part) if part.isdecimal() else part for part in parts)
+
+
+def _inward(limit: float, step: float, side: Side, limits: Limits) -> float:
+    """The step on the inner side of a limit; the limit itself where that lies beyond the other one."""
+    marks = limit / step
+    inner = (math.ceil(marks - _SAME) if side is Side.UNDER else math.floor(marks + _SAME)) * step
+    inner = limit if abs(inner - limit) < _HAIR else inner
+    return inner if _inside(inner, limits) else limit
+
+
+def _amount(value: float, limit: float, step: float, side: Side, limits: Limits) -> float:
+    """The distance to the limit rounded up to a step; exact where that would overshoot the other one."""
+    gap = abs(limit - value)
+    amount = math.ceil(gap / step - _SAME) * step
+    moved = value + amount if side is Side.UNDER else value - amount
+    return amount if _inside(moved, limits) else gap
+
+
+def _inside(value: float, limits: Limits) -> bool:
+    if limits.one_of:
+        return any(abs(value - choice) < _SAME for choice in limits.one_of)
+    under = limits.low is not None and value < limits.low - _SAME
+    over = limits.high is not None and value > limits.high + _SAME
+    return not (under or over)
+
+
+def _driver(key: str, kind: Kind, value: float, target: float, design: Design | None) -> Driver:
+    path = driver_path(key)
+    if design is None or design.source.value_range(path) is None:
+        return Driver(key, path, None, "")
+    span = design.source.span(path)
+    written = _written(_value_at(design.source.values, path), kind, design.unit)
+    if written is None or abs(written - value) > _SAME:
+        return Driver(key, path, span, "")
+    return Driver(key, path, span, _number_text(target, kind, design.unit))
+
+
+def _value_at(values: object, path: KeyPath) -> object:
+    for part in path:
+        if isinstance(values, dict) and isinstance(part, str):
+            values = values.get(part)
+        elif isinstance(values, list) and isinstance(part, int) and part < len(values):
+            values = values[part]
+        else:
+            return None
+    return values
+
+
+def _written(value: object, kind: Kind, unit: LengthUnit) -> float | None:
+    """The plain quantity that a value of a design is; None when it is worked out from others."""
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        return None
+    try:
+        if kind is Kind.LENGTH:
+            return parse_length(value, unit) if isinstance(value, str) else length_from_number(value, unit)
+        if kind is Kind.MASS:
+            return parse_mass(value) if isinstance(value, str) else float(value)
+        if kind is Kind.ANGLE:
+            return parse_angle(value) if isinstance(value, str) else math.radians(value)
+    except QuantityError:
+        return None
+    return float(value) if kind is Kind.COUNT and not isinstance(value, str) else None
+
+
+def _number_text(value: float, kind: Kind, unit: LengthUnit) -> str:
+    if kind is Kind.LENGTH and unit is LengthUnit.IN and abs(value * 64 / 25.4 % 1) < _SAME:
+        return format_number(value, unit, fraction=64)
+    if kind is Kind.LENGTH:
+        text = format_number(value, unit, decimals=4)
+    else:
+        text = f"{math.degrees(value) if kind is Kind.ANGLE else value:.4f}"
+    return text.rstrip("0").rstrip(".")
