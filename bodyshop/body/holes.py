@@ -117,11 +117,14 @@ def removed_by_holes(
             total = total + cylinder_moments(centre, rod.axis, rod.radius, rod.length)
         else:
             total = total + _bore_sticks(sections, bore)
-    if axle_holes:
-        total = total + _axle_sticks(sections, axle_holes, bore)
-    if pilots:
-        total = total + _pilot_sticks(sections, pilots, bore, axle_holes)
-    return total
+    across = _discs([h.x for h in axle_holes], [h.z for h in axle_holes], [h.radius for h in axle_holes])
+    upright = _discs([p.x for p in pilots], [p.y for p in pilots], [p.radius for p in pilots])
+    # One cut of the sections serves both, since a cut costs more than its stations.
+    station, r = stacked(sections, np.concatenate((across[0], upright[0])))
+    split = int(np.searchsorted(station, across[0].size))
+    total = total + _axle_sticks(across, station[:split], r.part(slice(0, split)), bore)
+    at = station[split:] - across[0].size
+    return total + _pilot_sticks(upright, at, r.part(slice(split, None)), pilots, bore, axle_holes)
 
 
 @lru_cache(maxsize=4)
@@ -134,9 +137,11 @@ def _unit_disc(radial: int, angular: int) -> tuple[Array, Array, Array]:
     return a, b, np.repeat(0.5 * w * math.pi / angular, angular)
 
 
-def _discs(
-    first: Sequence[float], second: Sequence[float], radius: Sequence[float]
-) -> tuple[Array, Array, Array]:
+Sticks = tuple[Array, Array, Array]
+"""Where thin sticks stand, in the two coordinates square to them, and the area each stands for."""
+
+
+def _discs(first: Sequence[float], second: Sequence[float], radius: Sequence[float]) -> Sticks:
     """Nodes and weights over several discs, one after the other."""
     a, b, w = _unit_disc(RADIAL, ANGULAR)
     r = np.array(radius)[:, None]
@@ -195,10 +200,8 @@ def _line_moments(
     return Moments(float(length.sum()), r @ length, second)
 
 
-def _axle_sticks(sections: Sections, holes: Sequence[AxleHole], bore: BoreHole | None) -> Moments:
-    x, z, weight = _discs([h.x for h in holes], [h.z for h in holes], [h.radius for h in holes])
-    station, r = stacked(sections, x)
-    x, z, weight = x[station], z[station], weight[station]
+def _axle_sticks(sticks: Sticks, station: Ints, r: Rectangles, bore: BoreHole | None) -> Moments:
+    x, z, weight = (column[station] for column in sticks)
     lo, hi = _span(r.y0, r.y1, r, z, across=True)
     parts = _line_moments((0, x), (2, z), 1, lo, hi, weight)
     if bore is not None:
@@ -210,13 +213,17 @@ def _axle_sticks(sections: Sections, holes: Sequence[AxleHole], bore: BoreHole |
 
 
 def _pilot_sticks(
-    sections: Sections, pilots: Sequence[PilotHole], bore: BoreHole | None, axle_holes: Sequence[AxleHole]
+    sticks: Sticks,
+    station: Ints,
+    r: Rectangles,
+    pilots: Sequence[PilotHole],
+    bore: BoreHole | None,
+    axle_holes: Sequence[AxleHole],
 ) -> Moments:
-    x, y, weight = _discs([p.x for p in pilots], [p.y for p in pilots], [p.radius for p in pilots])
-    floor = np.repeat([p.z for p in pilots], RADIAL * ANGULAR)
-    top = np.repeat([p.z + p.depth for p in pilots], RADIAL * ANGULAR)
-    station, r = stacked(sections, x)
-    x, y, weight, floor, top = x[station], y[station], weight[station], floor[station], top[station]
+    x, y, weight = (column[station] for column in sticks)
+    pilot = station // (RADIAL * ANGULAR)
+    floor = np.array([p.z for p in pilots])[pilot]
+    top = np.array([p.z + p.depth for p in pilots])[pilot]
     lo, hi = _span(r.z0, r.z1, r, y, across=False)
     # The drill starts where the underside is lowest within its width, never a hole's depth below.
     lo, hi = np.maximum(lo, floor - (top - floor)), np.minimum(hi, top)

@@ -43,6 +43,18 @@ class Rectangles:
     radius: Array
     rounded: Array
 
+    def part(self, pick: slice) -> Rectangles:
+        """A stretch of one-dimensional entries."""
+        return Rectangles(
+            self.x[pick],
+            self.y0[pick],
+            self.y1[pick],
+            self.z0[pick],
+            self.z1[pick],
+            self.radius[pick],
+            self.rounded[:, pick],
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Grid:
@@ -154,6 +166,12 @@ class Sections:
         """The section at one station, one entry a rectangle. `ahead` takes the side towards the nose of a
         station where the section jumps.
         """
+        found = self._cuts.get((x, ahead))
+        if found is None:
+            found = self._cuts[x, ahead] = self._cut(x, ahead=ahead)
+        return found
+
+    def _cut(self, x: float, *, ahead: bool) -> Rectangles:
         breaks = self._break_list
         slab = max(min(bisect_right(breaks, x) - 1, len(breaks) - 2), 0)
         column = 0 if x == breaks[slab] else -1 if x == breaks[slab + 1] else None
@@ -168,6 +186,10 @@ class Sections:
             )
             return Rectangles(x_, y0, y1, z0, z1, radius, g.rounded[:, start:stop, column])
         return self.rectangles(np.arange(start, stop), np.full(stop - start, x))
+
+    @cached_property
+    def _cuts(self) -> dict[tuple[float, bool], Rectangles]:
+        return {}
 
     @cached_property
     def _break_list(self) -> list[float]:

@@ -18,8 +18,8 @@ from bodyshop.outline import Array, Outline, Point, Ring
 __all__ = ["Neck", "least_thickness"]
 
 OPPOSED = math.cos(math.radians(30))
-COARSE_MM, FINE_MM = 0.1, 0.002
-SPACING_MM = 4.0
+COARSE_MM, FINE_MM = 0.2, 0.002
+SPACING_MM = 5.0
 ZOOMS, FAN = 3, 17
 
 
@@ -105,7 +105,7 @@ def _edges(rings: tuple[Ring, ...]) -> _Edges:
         start,
         edge,
         np.repeat(np.arange(len(rings)), [len(points) for points, _ in flat]),
-        np.concatenate([index for _, index in flat]).astype(np.int64),
+        np.concatenate([index for _, index in flat]),
     )
 
 

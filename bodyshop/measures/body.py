@@ -6,6 +6,7 @@ from bodyshop.assembly import Car
 from bodyshop.body import Neck
 from bodyshop.design.model import AxleEnd
 from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure, measure_each_end
+from bodyshop.outline import FINE_MM
 from bodyshop.place import Place, Point3, View
 
 __all__ = ["NOT_IN_WOOD"]
@@ -200,7 +201,7 @@ def _neck(neck: Neck | None, view: View) -> Reading | NotKnown:
 
 
 def _where_height(car: Car, z: float) -> float:
-    points = car.body.profile.outer.flattened(0.05)[0]
+    points = car.body.profile.outer.flattened(FINE_MM)[0]
     inside = points[(points[:, 0] >= car.body.x_nose) & (points[:, 0] <= car.body.x_tail)]
     if not len(inside):
         return 0.5 * (car.body.x_nose + car.body.x_tail)

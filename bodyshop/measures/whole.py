@@ -6,6 +6,7 @@ import numpy as np
 
 from bodyshop.assembly import Car, Mass, Track
 from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure
+from bodyshop.outline import FINE_MM
 from bodyshop.place import Place, Point3, View
 
 __all__: list[str] = []
@@ -109,7 +110,7 @@ def blank_fit(car: Car) -> Reading | NotKnown:
     """
     blank = car.design.blank
     x0, y0, z0, x1, y1, _ = car.body.bounds
-    points = car.body.profile.outer.flattened(0.05)[0]
+    points = car.body.profile.outer.flattened(FINE_MM)[0]
     rooms: list[tuple[float, Point3, str]] = [
         (x0, (x0, 0.0, z0), "the nose end of the blank"),
         (blank.length_mm - x1, (x1, 0.0, z0), "the tail end of the blank"),
@@ -218,7 +219,7 @@ def _mass(value: Mass) -> Reading:
 def _extreme(car: Car, track: Track, *, highest: bool) -> tuple[Point3, float]:
     """The highest or lowest point of the body over the track, and its height."""
     body = car.body
-    points = body.profile.outer.flattened(0.002)[0]
+    points = body.profile.outer.flattened(FINE_MM)[0]
     inside = (points[:, 0] >= body.x_nose - 1e-9) & (points[:, 0] <= body.x_tail + 1e-9)
     ends = [(x, z) for x in (body.x_nose, body.x_tail) for z in (body.height_at(x) or ())]
     spots = np.concatenate((points[inside], np.array(ends).reshape(-1, 2)))

@@ -35,8 +35,8 @@ class Line:
 
     def at(self, t: Array) -> Array:
         """Points at parameters `t`, shape (n, 2)."""
-        return np.stack(
-            (self.p0[0] + t * (self.p1[0] - self.p0[0]), self.p0[1] + t * (self.p1[1] - self.p0[1])), axis=-1
+        return _columns(
+            self.p0[0] + t * (self.p1[0] - self.p0[0]), self.p0[1] + t * (self.p1[1] - self.p0[1])
         )
 
     def direction(self, t: float) -> Point:
@@ -93,9 +93,8 @@ class Arc:
     def at(self, t: Array) -> Array:
         """Points at parameters `t`, shape (n, 2)."""
         angle = self.start + t * self.sweep
-        return np.stack(
-            (self.centre[0] + self.radius * np.cos(angle), self.centre[1] + self.radius * np.sin(angle)),
-            axis=-1,
+        return _columns(
+            self.centre[0] + self.radius * np.cos(angle), self.centre[1] + self.radius * np.sin(angle)
         )
 
     def direction(self, t: float) -> Point:
@@ -176,7 +175,7 @@ class Cubic:
     def at(self, t: Array) -> Array:
         """Points at parameters `t`, shape (n, 2)."""
         (a0, a1, a2, a3), (b0, b1, b2, b3) = self.power()
-        return np.stack((((a3 * t + a2) * t + a1) * t + a0, ((b3 * t + b2) * t + b1) * t + b0), axis=-1)
+        return _columns(((a3 * t + a2) * t + a1) * t + a0, ((b3 * t + b2) * t + b1) * t + b0)
 
     def direction(self, t: float) -> Point:
         """Unit tangent at `t`; at a doubled end point, the limit from inside."""
@@ -294,6 +293,13 @@ def _arc(centre: Point, p0: Point, p1: Point, *, left: bool) -> Arc:
     if not left:
         sweep -= 2 * math.pi
     return Arc(centre, dist(centre, p0), start, sweep, p0, p1)
+
+
+def _columns(u: Array, v: Array) -> Array:
+    out = np.empty((u.size, 2))
+    out[:, 0] = u
+    out[:, 1] = v
+    return out
 
 
 def _unit(v: Point) -> Point:

@@ -13,10 +13,13 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from bodyshop.outline.curves import Arc, Array, Cubic, Curve, Line, Point
 
 __all__ = ["FINE_MM", "Outline", "OutlineFault", "Ring", "outline_faults"]
+
+Ints = NDArray[np.int64]
 
 FINE_MM = 0.0005
 """Chord tolerance for distances: twenty times finer than the 0.01 mm promised for walls."""
@@ -51,10 +54,10 @@ class Ring:
         )
 
     @cached_property
-    def _cache(self) -> dict[float, tuple[Array, Array]]:
+    def _cache(self) -> dict[float, tuple[Array, Ints]]:
         return {}
 
-    def flattened(self, chord_mm: float) -> tuple[Array, Array]:
+    def flattened(self, chord_mm: float) -> tuple[Array, Ints]:
         """The ring as points, shape (n, 2), the last joining the first, each chord within `chord_mm` of
         the curve; and for each point the index of the curve that leaves it.
         """
@@ -63,18 +66,16 @@ class Ring:
             found = self._cache[chord_mm] = self._flatten(chord_mm)
         return found
 
-    def _flatten(self, chord_mm: float) -> tuple[Array, Array]:
-        points, index = [], []
-        for i, curve in enumerate(self.curves):
-            n = curve.steps(chord_mm)
-            if n == 1:
-                points.append(np.array([curve.p0]))
-            else:
-                pts = curve.at(_fractions(n))
-                pts[0] = curve.p0
-                points.append(pts)
-            index.append(np.full(n, i))
-        return np.concatenate(points), np.concatenate(index)
+    def _flatten(self, chord_mm: float) -> tuple[Array, Ints]:
+        counts = [curve.steps(chord_mm) for curve in self.curves]
+        points = np.empty((sum(counts), 2))
+        first = 0
+        for curve, n in zip(self.curves, counts, strict=True):
+            if n > 1:
+                points[first : first + n] = curve.at(_fractions(n))
+            points[first] = curve.p0
+            first += n
+        return points, np.repeat(np.arange(len(counts)), counts)
 
 
 @dataclass(frozen=True)
