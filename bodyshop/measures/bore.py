@@ -186,7 +186,7 @@ def _declare_sides() -> None:
             if not walls:
                 return NOT_ENCLOSED if car.body.bore else NO_BORE
             found = [(s.value, walls[s]) for s in sides if s in walls]
-            return _least(found) if found else NotKnown(f"there is nothing {where} the bore")
+            return _least(found) if found else NotKnown(f"there is nothing {where} the bore", absent=True)
 
         take.__doc__ = f"Least wood {where} the bore, in three dimensions."
         measure(
@@ -225,7 +225,7 @@ def wall_eye(car: Car) -> Reading | NotKnown:
     if car.body.bore is None:
         return NO_BORE
     walls = _eye_walls(car)
-    return _least(walls) if walls else NotKnown("there is no screw-eye hole")
+    return _least(walls) if walls else NotKnown("there is no screw-eye hole", absent=True)
 
 
 @measure(

@@ -52,9 +52,14 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class NotKnown:
-    """The design does not say enough, or has nothing to measure: why, in a plain clause."""
+    """The design does not say enough, or has nothing to measure: why, in a plain clause.
+
+    `absent` says that the thing itself is not there (no window, no screw eye), so that a limit on it has
+    nothing to bite on; otherwise something is wrong that keeps it from being measured.
+    """
 
     reason: str
+    absent: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ def spacing(car: Car) -> Reading | NotKnown:
     """Distance along the car between the centres of the front and the rear screw eye."""
     front, rear = car.eye_near(AxleEnd.FRONT), car.eye_near(AxleEnd.REAR)
     if front is None or rear is None:
-        return NotKnown("there are not two screw eyes")
+        return NotKnown("there are not two screw eyes", absent=True)
     a, b = front[0], rear[0]
     ends = ((a.x_mm, a.offset_mm, _under(car, front[1])), (b.x_mm, b.offset_mm, _under(car, rear[1])))
     return Reading(b.x_mm - a.x_mm, Place(View.UNDERSIDE, ends, "screw eye to screw eye"))
@@ -55,7 +55,7 @@ def from_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the {end} axle to the {end} screw eye, whichever way it lies."""
     found = car.eye_near(end)
     if found is None:
-        return NotKnown(f"there is no {end.value} screw eye")
+        return NotKnown(f"there is no {end.value} screw eye", absent=True)
     place, index = found
     axle = car.design.front if end is AxleEnd.FRONT else car.design.rear
     z = _under(car, index)
@@ -75,7 +75,7 @@ def offset(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """How far the {end} screw eye lies to one side of the centre line."""
     found = car.eye_near(end)
     if found is None:
-        return NotKnown(f"there is no {end.value} screw eye")
+        return NotKnown(f"there is no {end.value} screw eye", absent=True)
     place, index = found
     z = _under(car, index)
     ends = ((place.x_mm, 0.0, z), (place.x_mm, place.offset_mm, z))
@@ -95,7 +95,7 @@ def track_clearance(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Height over the track of the lowest point of the {end} screw eye, screwed home."""
     found = car.eye_near(end)
     if found is None:
-        return NotKnown(f"there is no {end.value} screw eye")
+        return NotKnown(f"there is no {end.value} screw eye", absent=True)
     place, index = found
     pilot, track = car.body.eye_pilots[index], car.track
     if pilot is None:
@@ -122,7 +122,7 @@ def eye_wall(car: Car, end: AxleEnd) -> Reading | NotKnown:
     found = car.eye_near(end)
     pilot = car.body.eye_pilots[found[1]] if found else None
     if pilot is None:
-        return NotKnown(f"there is no {end.value} screw-eye hole in wood")
+        return NotKnown(f"there is no {end.value} screw-eye hole in wood", absent=found is None)
     w = pilot_to_skin(pilot, car.body.profile, car.body.plan)
     view = View.SIDE if w.at_hole[1] == w.at_other[1] else View.TOP
     return Reading(w.value_mm, Place(view, (w.at_hole, w.at_other), f"at the {end.value} screw eye"))

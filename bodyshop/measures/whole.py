@@ -140,7 +140,7 @@ def bore_mismatch(car: Car) -> Reading | NotKnown:
     """How far the design's bore lies from the hole that the blank is sold with."""
     own, bore = car.design.blank.bore, car.body.bore
     if own is None:
-        return NotKnown("the blank is not drilled")
+        return NotKnown("the blank is not drilled", absent=True)
     if bore is None:
         return NotKnown("the bore does not meet the body")
     value = float(np.hypot(bore.y, bore.z - own.height_mm))
