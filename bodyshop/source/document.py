@@ -8,26 +8,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from bodyshop.lengths import QuantityError
 from bodyshop.problems import Problem, Severity, Span
-from bodyshop.source.places import KeyPath, Place, Range, find_places
+from bodyshop.source.paths import KeyPath, Range, dotted
 from bodyshop.source.scan import Lines
 
-__all__ = ["Source", "dotted"]
+if TYPE_CHECKING:
+    from bodyshop.source.places import Place
 
-
-def dotted(path: KeyPath) -> str:
-    """A path as people write it: `profile.points[3].x`."""
-    text = ""
-    for part in path:
-        if isinstance(part, int):
-            text += f"[{part}]"
-        else:
-            plain = part.isprintable() and part and not set(part) & set(". \"'[]")
-            name = part if plain else repr(part)
-            text += f".{name}" if text else name
-    return text
+__all__ = ["Source"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +32,9 @@ class Source:
 
     @cached_property
     def _places(self) -> dict[KeyPath, Place]:
+        # Only a file with a problem, or one that is to be changed, needs this parser.
+        from bodyshop.source.places import find_places
+
         return find_places(self.text).at
 
     @cached_property

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -19,6 +17,8 @@ _ABOUT: Final = "Files that bodyshop wrote into this folder and may replace. Cha
 
 def fingerprint(data: bytes) -> str:
     """SHA-256 of a file, the same whichever way its lines end: version control may change that."""
+    import hashlib
+
     return hashlib.sha256(data.replace(b"\r\n", b"\n")).hexdigest()
 
 
@@ -40,6 +40,8 @@ class Manifest:
     @classmethod
     def read(cls, data: bytes) -> Manifest:
         """Read the list. Raises `ValueError` for anything but a list of ours."""
+        import json
+
         try:
             read = json.loads(data.decode("utf-8"))
         except RecursionError:
@@ -69,6 +71,8 @@ class Manifest:
 
     def text(self) -> bytes:
         """The list as a file: the same for the same files, whenever and wherever it is made."""
+        import json
+
         files = {name: prints[0] if len(prints) == 1 else list(prints) for name, prints in self.files.items()}
         content = {"about": _ABOUT, "format": _FORMAT, "files": files}
         return (json.dumps(content, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode("utf-8")

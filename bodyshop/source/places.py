@@ -13,16 +13,12 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
+from bodyshop.source.paths import KeyPath, Range
+
 if TYPE_CHECKING:
     from tree_sitter import Node
 
-__all__ = ["KeyPath", "Place", "Places", "Range", "Repeat", "find_places"]
-
-KeyPath = tuple[str | int, ...]
-"""Keys and list positions from the top of the file: `("profile", "points", 3, "x")`."""
-
-Range = tuple[int, int]
-"""Start and end offset; the end is exclusive."""
+__all__ = ["Place", "Places", "Repeat", "find_places"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ from typing import Final
 from bodyshop.problems import Problem, ProblemsError, Span, nearest
 from bodyshop.source.document import Source
 from bodyshop.source.scan import Lines, too_deep_at
-from bodyshop.source.slips import diagnose
 
 __all__ = ["NESTING_LIMIT", "SIZE_LIMIT", "parse_source", "read_source"]
 
@@ -55,6 +54,8 @@ def parse_source(text: str, name: str) -> Source:
     try:
         values = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
+        from bodyshop.source.slips import diagnose  # a file without fault has no need of it
+
         raise ProblemsError([diagnose(text, name, error)]) from None
     except RecursionError:
         raise _too_deep(name, None) from None

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import errno
 import os
-import secrets
 import stat
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
@@ -215,7 +214,7 @@ class _Change:
 
     def _set_aside(self, place: Path, *, keep: bool) -> None:
         """Give the old file a passing name, from which it can be brought back."""
-        aside = place.with_name(_PASSING.format(secrets.token_hex(8)))
+        aside = place.with_name(_PASSING.format(os.urandom(8).hex()))
         linked = False
         if keep:
             # With a second name for the old file its place is never empty, not for a moment.
@@ -306,7 +305,7 @@ def _content(place: Path) -> bytes | None:
 
 def _write_beside(place: Path, data: bytes) -> Path:
     """Write `data` under a passing name in the same folder, down to the disk. Returns that name."""
-    temp = place.with_name(_PASSING.format(secrets.token_hex(8)))
+    temp = place.with_name(_PASSING.format(os.urandom(8).hex()))
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
     # Made with everyone's usual permissions, which the system's mask then narrows.
     descriptor = os.open(temp, flags, 0o666)

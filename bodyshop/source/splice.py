@@ -7,7 +7,7 @@ import tomllib
 from typing import Final
 
 from bodyshop.source.document import Source
-from bodyshop.source.places import KeyPath
+from bodyshop.source.paths import KeyPath
 
 __all__ = ["splice_number"]
 

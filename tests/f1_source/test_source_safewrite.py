@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from bodyshop.problems import WriteRefusedError
-from bodyshop.source import MANIFEST, OutputFolder, Written, write_file
-from bodyshop.source.manifest import Manifest, fingerprint, is_plain_name
+from bodyshop.source.manifest import MANIFEST, Manifest, fingerprint, is_plain_name
+from bodyshop.source.safewrite import OutputFolder, Written, write_file
 
 OLD = {
     "side.svg": b"old side\n",

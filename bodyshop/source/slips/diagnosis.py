@@ -12,7 +12,8 @@ from collections.abc import Callable
 from typing import Final
 
 from bodyshop.problems import Problem
-from bodyshop.source.places import KeyPath, find_places
+from bodyshop.source.paths import KeyPath
+from bodyshop.source.places import find_places
 from bodyshop.source.slips.brackets import bracket_slip
 from bodyshop.source.slips.fault import Fault, locate
 from bodyshop.source.slips.lines import after_value, statement_slip
