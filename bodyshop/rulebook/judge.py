@@ -240,7 +240,7 @@ def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
 
 def _is_absent(reading: NotKnown) -> bool:
     """Whether the car does without the thing measured (no window, no screw-eye hole), which is known."""
-    return bool(getattr(reading, "absent", False))
+    return reading.absent
 
 
 def _outcome(rule: Rule, margin: float, doubt: bool) -> Outcome:
