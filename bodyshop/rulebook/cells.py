@@ -17,10 +17,11 @@ from bodyshop.problems import Problem, Severity, Span, nearest
 from bodyshop.rulebook.model import Spot
 from bodyshop.source import KeyPath, Source
 
-__all__ = ["Cell", "Form", "Noted", "kind_of_value", "shown"]
+__all__ = ["Cell", "Form", "Noted", "kind_of_value", "quoted", "shown"]
 
 Word = TypeVar("Word", bound=Enum)
 _LONGEST_TEXT = 2000
+_MOST_TEXTS = 50
 
 
 class Noted(Protocol):
@@ -171,7 +172,7 @@ class Form:
         self.note(
             cell.problem(
                 "rulebook-word",
-                f"{key} is {_quoted(cell.value)}",
+                f"{key} is {quoted(cell.value)}",
                 found=shown(cell.value),
                 expected="one of " + ", ".join(f'"{choice}"' for choice in choices),
                 near=nearest(word, choices),
@@ -222,8 +223,8 @@ class Form:
             return ()
         if isinstance(cell.value, str):
             return (cell,)
-        if not isinstance(cell.value, list) or not cell.value:
-            self.wrong(cell, key, "text, or a list of texts")
+        if not isinstance(cell.value, list) or not 0 < len(cell.value) <= _MOST_TEXTS:
+            self.wrong(cell, key, f"text, or a list of 1 to {_MOST_TEXTS} texts")
             return ()
         found: list[Cell] = []
         for number, value in enumerate(cell.value):
@@ -265,7 +266,8 @@ def shown(value: object) -> str:
     return _clip(str(value))
 
 
-def _quoted(value: object) -> str:
+def quoted(value: object) -> str:
+    """The same, a text in quotes."""
     return f'"{shown(value)}"' if isinstance(value, str) else shown(value)
 
 

@@ -13,7 +13,7 @@ from typing import Final
 
 from bodyshop.lengths import LengthUnit, QuantityError, parse_unit
 from bodyshop.problems import Problem, ProblemsError, nearest
-from bodyshop.rulebook.cells import Cell, Form, Noted, shown
+from bodyshop.rulebook.cells import Cell, Form, Noted, quoted, shown
 from bodyshop.rulebook.find import find_rulebook
 from bodyshop.rulebook.kit import KIT_KEYS
 from bodyshop.rulebook.limits import rivals
@@ -113,13 +113,19 @@ class Layers:
 
     def merged(self, division: str) -> tuple[list[RawRule], list[Change]]:
         """The rules of a division with every change made that touches them, and those changes."""
-        rules = [rule for rule in self.rules if not rule.divisions or division in rule.divisions]
+        rules: list[RawRule | None] = [
+            rule for rule in self.rules if not rule.divisions or division in rule.divisions
+        ]
+        where: dict[str, int] = {}
+        for number, rule in enumerate(rules):
+            where.setdefault(rule.clause if rule is not None else "", number)
         made: list[Change] = []
         for change in self.changes:
-            at = next((i for i, rule in enumerate(rules) if rule.clause == change.clause), None)
-            if at is None or (change.divisions and division not in change.divisions):
+            at = where.get(change.clause)
+            rule = rules[at] if at is not None else None
+            if at is None or rule is None or (change.divisions and division not in change.divisions):
                 continue
-            rules[at : at + 1] = [] if change.dropped else [change.applied(rules[at])]
+            rules[at] = None if change.dropped else change.applied(rule)
             made.append(
                 Change(
                     clause=change.clause,
@@ -130,7 +136,7 @@ class Layers:
                     spot=change.home.spot,
                 )
             )
-        return rules, made
+        return [rule for rule in rules if rule is not None], made
 
 
 def lay(path: Path, problems: Noted) -> Layers:
@@ -166,7 +172,7 @@ def _check_format(top: Cell) -> None:
     number = cell.value if isinstance(cell.value, int) and not isinstance(cell.value, bool) else 0
     if number == FORMAT:
         return
-    message = f"format is {shown(cell.value)}, which is not known here"
+    message = f"format is {quoted(cell.value)}, which is not known here"
     if number > FORMAT:
         message = f"format {shown(cell.value)} is newer than this program"
     raise ProblemsError(
@@ -226,8 +232,8 @@ def _begin(form: Form, parent: Layers | None, sound: bool) -> Layers:
 
 
 def _unit(form: Form, inherited: LengthUnit | None) -> LengthUnit:
-    if inherited is not None and not form.has("units"):
-        return inherited
+    if form.has("inherits") and not form.has("units"):
+        return inherited or LengthUnit.MM
     cell = form.require("units", "a rulebook", 'units = "mm" or units = "in"')
     text = form.text("units")
     if cell is None or not text:
@@ -271,6 +277,8 @@ def _rules(form: Form, layers: Layers) -> None:
     seen = {rule.clause.casefold(): rule for rule in layers.rules if rule.clause}
     for home in _tables(form, "rule", layers.unit):
         rule_form = Form.of(home, RULE_KEYS, form.problems, "a rule")
+        if not isinstance(home.value, dict):
+            continue
         divisions = _named_divisions(rule_form, layers)
         rule = RawRule(home, rule_form.cells, divisions)
         cell = rule_form.cell("clause")
@@ -290,8 +298,7 @@ def _rules(form: Form, layers: Layers) -> None:
                     related=((label, place),),
                 )
             )
-            continue
-        if rule.clause:
+        elif rule.clause:
             seen[rule.clause.casefold()] = rule
         layers.rules.append(rule)
 

@@ -156,8 +156,13 @@ def _choices(form: Form, kind: Kind, subject: str) -> Limits | None:
     cell = form.cell("one_of")
     if cell is None:
         return None
-    if not isinstance(cell.value, list) or not 0 < len(cell.value) <= _MOST_CHOICES:
-        form.wrong(cell, "one_of", f"a list of 1 to {_MOST_CHOICES} values, such as [2, 3]")
+    wanted = f"a list of 1 to {_MOST_CHOICES} values, such as [2, 3]"
+    if not isinstance(cell.value, list):
+        form.wrong(cell, "one_of", wanted)
+        return None
+    if not 0 < len(cell.value) <= _MOST_CHOICES:
+        message = f"one_of has {len(cell.value)} values"
+        form.note(cell.problem("rulebook-range", message, expected=wanted))
         return None
     values: list[float] = []
     for number, value in enumerate(cell.value):

@@ -92,15 +92,16 @@ def _rules(
     problems: list[Problem],
 ) -> tuple[tuple[Rule, ...], tuple[Change, ...]]:
     """The rules of the division; those of the others are read as well, for what is wrong with them."""
-    for other in ("", *layers.divisions):
-        if other != division:
-            for raw in layers.merged(other)[0]:
-                read_rule(raw.home, raw.cells, catalogue, reads, problems)
     raws, changes = layers.merged(division)
-    if not raws and layers.sound:
+    if not raws and not problems:
         message = "this rulebook has no rules" + (f" for {division}" if division else "")
         problems.append(layers.home.problem("rulebook-empty", message, expected="[[rule]]"))
     rules = [read_rule(raw.home, raw.cells, catalogue, reads, problems) for raw in raws]
+    seen = {id(raw) for raw in raws}
+    for other in ("", *layers.divisions):
+        for raw in layers.merged(other)[0] if other != division else ():
+            if id(raw) not in seen:
+                read_rule(raw.home, raw.cells, catalogue, reads, problems)
     return tuple(rule for rule in rules if rule is not None), tuple(changes)
 
 

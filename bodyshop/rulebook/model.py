@@ -63,7 +63,7 @@ class Rounding(Enum):
 class Spot:
     """A key in a rulebook file. Its span is found only when asked for: that needs a second parser."""
 
-    source: Source
+    source: Source = field(repr=False)
     path: KeyPath
 
     @property
@@ -133,8 +133,8 @@ class Rule:
     checked_by: CheckedBy
     reason: str
     instruction: str
-    spot: Spot = field(compare=False)
-    spots: Mapping[str, Spot] = field(compare=False)
+    spot: Spot = field(compare=False, repr=False)
+    spots: Mapping[str, Spot] = field(compare=False, repr=False)
 
     @property
     def by_inspector(self) -> bool:
@@ -175,7 +175,7 @@ class Rulebook:
     reading.
     """
 
-    source: Source
+    source: Source = field(repr=False)
     stem: str
     name: str
     event: str

@@ -57,7 +57,9 @@ def doubts(form: Form, rule: Rule) -> list[Problem]:
         value = read_quantity(cell, rule.kind, rule.measure)
         if isinstance(value, Problem):
             continue
-        doubt = _implausible(cell, rule, rule.kind, value) or _between_marks(cell, rule, rule.kind, value)
+        doubt = _implausible(cell, rule, rule.kind, value) or _between_marks(
+            cell, rule, rule.kind, value, form.home.unit
+        )
         if doubt is not None:
             found.append(doubt)
     return found
@@ -107,7 +109,7 @@ def _implausible(cell: Cell, rule: Rule, kind: Kind, value: float) -> Problem | 
     )
 
 
-def _between_marks(cell: Cell, rule: Rule, kind: Kind, value: float) -> Problem | None:
+def _between_marks(cell: Cell, rule: Rule, kind: Kind, value: float, unit: LengthUnit) -> Problem | None:
     if rule.resolution <= 0.0 or kind is Kind.COUNT:
         return None
     marks = value / rule.resolution
@@ -115,8 +117,7 @@ def _between_marks(cell: Cell, rule: Rule, kind: Kind, value: float) -> Problem 
         return None
     return cell.problem(
         "rulebook-resolution",
-        f"this limit lies between two marks of the resolution of "
-        f"{amount_text(rule.resolution, kind, rule.unit)}",
+        f"this limit lies between two marks of the resolution of {amount_text(rule.resolution, kind, unit)}",
         found=shown(cell.value),
         expected="a limit or a resolution that meets the other",
         severity=Severity.WARNING,

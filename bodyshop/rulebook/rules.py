@@ -39,6 +39,12 @@ RULE_KEYS: Final = ("clause", "measure", "item", "kind", "division", *CHANGE_KEY
 """The keys of a rule."""
 
 _MOST_POINTS: Final = 1e6
+_MEASURED: Final = {
+    State.BODY: "on the bare body",
+    State.WHEELS: "with the car on its wheels",
+    State.NO_CARTRIDGE: "on the complete car, without cartridge",
+    State.WITH_CARTRIDGE: "on the complete car, with a full cartridge",
+}
 _WITH_POINTS: Final = frozenset((Fails.POINTS_ONCE, Fails.POINTS_PER_UNIT))
 
 
@@ -253,16 +259,12 @@ def _state(form: Form, subject: Subject | None) -> State | None:
         form.note(
             cell.problem(
                 "rulebook-state",
-                f"{measure.id} is measured {_in_state(measure.state)}",
+                f"{measure.id} is measured {_MEASURED[measure.state]}",
                 found=found.value,
                 expected=f'"{measure.state.value}", or the measure for the other state',
             )
         )
     return found
-
-
-def _in_state(state: State) -> str:
-    return "on the bare body" if state is State.BODY else f"on the car {state.value.removeprefix('on ')}"
 
 
 def _step(form: Form, key: str, kind: Kind | None, book: Mapping[Kind, float]) -> float:
