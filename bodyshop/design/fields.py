@@ -19,6 +19,7 @@ __all__ = [
     "MAX_POINTS",
     "MAX_TEXT",
     "MAX_WINDOWS",
+    "MAX_WINDOW_POINTS",
     "NONE",
     "POINT_FIELDS",
     "REACH_MM",
@@ -38,6 +39,7 @@ REACH_MM = 2000.0
 MAX_POINTS = 5000
 """Points in one outline; far more than a person writes, few enough to be read at once."""
 
+MAX_WINDOW_POINTS = 500
 MAX_WINDOWS = 60
 MAX_EYES = 20
 MAX_DIMENSIONS = 500
@@ -88,7 +90,8 @@ class Field:
     """One key. `least` and `most` are bounds that may be reached, `above` one that may not.
 
     `default` says in words what holds when the key is left out. `may_be_none` allows the word "none".
-    `limit` is the most entries of a list. `fields` are the keys of a table.
+    `limit` is the most entries of a list. `fields` are the keys of a table; where `ways` says so, it has
+    exactly one of those sets of keys.
     """
 
     key: str
@@ -104,6 +107,7 @@ class Field:
     may_be_none: bool = False
     limit: int | None = None
     fields: tuple[Field, ...] = ()
+    ways: tuple[tuple[str, ...], ...] = ()
 
 
 def all_fields(
@@ -181,12 +185,13 @@ _WINDOW = Field(
             "points",
             Kind.POINTS,
             "The window's outline, point by point.",
-            limit=MAX_POINTS,
+            limit=MAX_WINDOW_POINTS,
             fields=POINT_FIELDS,
         ),
         Field("circle", Kind.POINT, "The centre of a round window."),
         Field("diameter", Kind.LENGTH, "The diameter of a round window.", above=0.0),
     ),
+    ways=(("points",), CIRCLE_KEYS),
 )
 
 _BLANK = Field(
@@ -341,7 +346,7 @@ _BORE = Field(
 
 _WHEEL = (
     Field("stock", Kind.STOCK, "The stock wheel it is like.", default="the kit's wheel", shelf=Shelf.WHEELS),
-    Field("diameter", Kind.LENGTH, "Its own diameter.", default="the stock wheel's", least=5.0, most=150.0),
+    Field("diameter", Kind.LENGTH, "Its own diameter.", default="the stock wheel's", above=0.0, most=150.0),
     Field(
         "width", Kind.LENGTH, "Its own width at the track.", default="the stock wheel's", least=0.2, most=60.0
     ),
@@ -349,7 +354,7 @@ _WHEEL = (
 )
 
 
-def _axle(end: str, measured: str) -> Field:
+def _axle(end: str) -> Field:
     return Field(
         end,
         Kind.TABLE,
@@ -359,7 +364,7 @@ def _axle(end: str, measured: str) -> Field:
             Field(
                 "x",
                 Kind.LENGTH,
-                f"The middle of the axle hole from the nose end of the blank{measured}.",
+                "The middle of the axle hole from the nose end of the blank.",
                 required=True,
             ),
             Field(
@@ -427,7 +432,7 @@ _AXLES = Field(
     Kind.TABLE,
     "The two axles.",
     required=True,
-    fields=(_axle("front", ""), _axle("rear", ', such as "length - 40" with a dimension named length')),
+    fields=(_axle("front"), _axle("rear")),
 )
 
 _EYES = Field(
@@ -446,6 +451,7 @@ _EYES = Field(
         ),
         Field("eye", Kind.STOCK, "Which screw eye.", default="the kit's screw eye", shelf=Shelf.SCREW_EYES),
     ),
+    ways=(("axle", "behind"), ("axle", "ahead"), ("x",)),
 )
 
 ROOT = (

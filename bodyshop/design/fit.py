@@ -32,7 +32,7 @@ __all__ = [
 SAME_MM = 0.01
 CHORD_MM = 0.01
 # A wheel is pressed on to its axle: this much (mm) either way still can be.
-PRESS_MM = 0.3
+PRESS_MM = 0.1
 
 
 def check_ends(reader: Reader, profile: Drawn, plan: Drawn) -> bool:
@@ -56,6 +56,7 @@ def check_ends(reader: Reader, profile: Drawn, plan: Drawn) -> bool:
                 "ends-differ",
                 f"the {name} is at x = {show(top)} in the plan and at {show(side)} in the profile: "
                 "the body ends where the first of them does",
+                at_key=True,
                 expected="both views of one length",
             )
     return True
@@ -118,7 +119,7 @@ def _wood_at(reader: Reader, outline: Outline, x: float) -> str:
     """The heights of wood at a station, in words."""
     _, low, _, high = outline.bounds
     line = shapely.LineString([(x, low - 1), (x, high + 1)])
-    cut = line.intersection(outline.polygon(CHORD_MM))
+    cut = line.intersection(outline.polygon())
     parts = [part.bounds for part in getattr(cut, "geoms", [cut]) if not part.is_empty]
     show = reader.length_text
     return " or ".join(f"a height between {show(b[1])} and {show(b[3])}" for b in parts)
@@ -237,9 +238,3 @@ def check_axle_parts(reader: Reader, axle: AxleSet) -> None:
         )
     if wheel.end.value not in (WheelEnd.EITHER.value, axle.end.value):
         reader.warn((*path, "wheel"), "wheel-end", f"{wheel.id} is made for the {wheel.end.value} axle")
-    if axle.length_mm is not None and axle.length_mm > axle.axle.stock_length_mm:
-        reader.warn(
-            (*path, "length"),
-            "axle-long",
-            f"{axle.axle.id} comes in pieces of {show(axle.axle.stock_length_mm)}",
-        )

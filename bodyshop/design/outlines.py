@@ -82,9 +82,7 @@ def read_outline(reader: Reader, table: Table, *, mirror: bool) -> Drawn | None:
     """The outline of `[profile]` or `[plan]`; None when something is wrong with it, which is noted."""
     before = len(reader.problems)
     path = (*table.path, "points")
-    vertices = _vertices(reader, table.raw("points"), path) if table.raw("points") else None
-    if vertices is None and "points" in table.given and len(reader.problems) == before:
-        reader.fault(path, "too-few-points", "an outline without points", expected="at least 3 points")
+    vertices = _vertices(reader, table.raw("points"), path)
     if vertices is not None and mirror and not _half_is_good(reader, vertices, path):
         vertices = None
     chain = _chain(reader, vertices, path, mirror=mirror) if vertices is not None else None
@@ -103,7 +101,12 @@ def read_outline(reader: Reader, table: Table, *, mirror: bool) -> Drawn | None:
 # ---------------------------------------------------------------- points
 
 
-def _vertices(reader: Reader, raw: Sequence[object], path: KeyPath) -> list[Vertex] | None:
+def _vertices(reader: Reader, raw: Sequence[object] | None, path: KeyPath) -> list[Vertex] | None:
+    if raw is None:
+        return None
+    if not raw:
+        reader.fault(path, "too-few-points", "there are no points", expected="at least 3 points")
+        return None
     found: list[Vertex] = []
     plain_mm = reader.quantities.unit is LengthUnit.MM
     straight = Straight()
@@ -271,14 +274,9 @@ def _window(reader: Reader, table: Table, number: int) -> _Window | None:
                 expected="points alone, or circle and diameter",
             )
         path = (*table.path, "points")
-        before = len(reader.problems)
         vertices = _vertices(reader, table.raw("points"), path)
-        if vertices is None or len(reader.problems) > before or not table.raw("points"):
-            if len(reader.problems) == before:
-                reader.fault(path, "too-few-points", "a window without points", expected="at least 3 points")
-            return None
-        chain = _chain(reader, vertices, path, mirror=False)
-        if chain is None or len(given) > 1:
+        chain = _chain(reader, vertices, path, mirror=False) if vertices is not None else None
+        if vertices is None or chain is None or len(given) > 1:
             return None
         ring = Ring(chain.curves, chain.owners).turned(left=False)
         return _Window(ring, number, table.path, Polyline(tuple(vertices)))

@@ -69,7 +69,7 @@ class PartsReader:
     ) -> Item | None:
         """The item that the file names, else the kit's, else the one called `otherwise`."""
         name = table.text(key)
-        if name is None and key in table.given:
+        if name is None and (key in table.given or table.faulty):
             return None
         asked = name or from_kit or otherwise
         if asked == NONE and name is None and otherwise != NONE:
@@ -182,6 +182,14 @@ class PartsReader:
             left = drilled.depth_mm - (blank.length_mm - (blank.length_mm if tail_mm is None else tail_mm))
             if left > 0:
                 from_blank["depth"] = left
+        if not table.given and drilled is None:
+            if blank is not None and not table.faulty:
+                self.reader.missing(
+                    table.path,
+                    "[bore] is missing, and the blank is not drilled",
+                    "[bore] with diameter, depth and height of the cartridge hole",
+                )
+            return None
         figures: dict[str, float] = {}
         for key in ("diameter", "depth", "height"):
             value = table.number(key)
@@ -245,10 +253,8 @@ class PartsReader:
         )
 
     def _wheel(self, table: Table, from_kit: str) -> Wheel | None:
-        if "wheel" not in table.given:
-            return self._choose(table, "wheel", Shelf.WHEELS, Wheel, from_kit)
         own = table.table("wheel")
-        if not own.given:  # faulty as a whole, or an empty table
+        if not own.given:
             return self._choose(table, "wheel", Shelf.WHEELS, Wheel, from_kit)
         wheel = self._choose(own, "stock", Shelf.WHEELS, Wheel, from_kit)
         if wheel is None:

@@ -23,14 +23,18 @@ __all__ = ["Reader", "Table"]
 
 _TABLES = (Kind.TABLE, Kind.TABLES)
 _NAMES_SHOWN = 8
+_TWO_POINTS = "two points, [[x, y], [x, y]]"
 
 
 class Table:
     """One table of the file as read."""
 
-    def __init__(self, path: KeyPath, given: frozenset[str], values: Mapping[str, object]) -> None:
+    def __init__(
+        self, path: KeyPath, given: frozenset[str], values: Mapping[str, object], *, faulty: bool = False
+    ) -> None:
         self.path = path
         self.given = given
+        self.faulty = faulty
         self._values = values
 
     def number(self, key: str) -> float | None:
@@ -67,9 +71,11 @@ class Table:
         return value if isinstance(value, tuple) else ()
 
     def table(self, key: str) -> Table:
-        """A table; one without keys when it is not there."""
+        """A table; one without keys when it is not there, and `faulty` when something else is."""
         value = self._values.get(key)
-        return value if isinstance(value, Table) else Table((*self.path, key), frozenset(), {})
+        if isinstance(value, Table):
+            return value
+        return Table((*self.path, key), frozenset(), {}, faulty=key in self.given)
 
     def has_table(self, key: str) -> bool:
         """A table stands there and was read."""
@@ -80,10 +86,10 @@ class Table:
         value = self._values.get(key)
         return [t for t in value if isinstance(t, Table)] if isinstance(value, list) else []
 
-    def raw(self, key: str) -> list[object]:
-        """A list as it stands in the file."""
+    def raw(self, key: str) -> list[object] | None:
+        """A list as it stands in the file; None when there is none."""
         value = self._values.get(key)
-        return value if isinstance(value, list) else []
+        return value if isinstance(value, list) else None
 
 
 class Reader:
@@ -139,10 +145,14 @@ class Reader:
             )
         )
 
-    def warn(self, path: KeyPath, code: str, message: str, *, expected: str = "") -> None:
+    def warn(
+        self, path: KeyPath, code: str, message: str, *, at_key: bool = False, expected: str = ""
+    ) -> None:
         """Note a slip that does not stop the reading."""
         self.warnings.append(
-            self.source.problem(path, code, message, expected=expected, severity=Severity.WARNING)
+            self.source.problem(
+                path, code, message, at_key=at_key, expected=expected, severity=Severity.WARNING
+            )
         )
 
     def quantity_fault(self, path: KeyPath, error: QuantityError, *, at_key: bool = False) -> None:
@@ -175,24 +185,26 @@ class Reader:
     def _unknown_key(self, path: KeyPath, key: str, known: Mapping[str, Field]) -> None:
         close = nearest(key, known)
         home = "" if close else home_of(key)
-        expected = f"{key} belongs in {home}" if home else f"one of {listed(list(known), 12)}"
         self.fault(
             path,
             "unknown-key",
-            f'"{short(key)}" means nothing here',
+            f'"{short(key)}" means nothing here' + (f": it belongs in {home}" if home else ""),
             at_key=True,
             found=key,
-            expected="" if close else expected,
+            expected="" if close or home else f"one of {listed(list(known), 12)}",
             nearest=close,
         )
 
     def _missing(self, path: KeyPath, field: Field) -> None:
-        name = ".".join(str(part) for part in path if isinstance(part, str))
+        header = ".".join(str(part) for part in path[:-1] if isinstance(part, str))
+        saying = field.doc[0].lower() + field.doc[1:].rstrip(".")
         if field.kind in _TABLES:
-            message, expected = f"[{name}] is missing", field.doc
+            full = f"{header}.{field.key}" if header else field.key
+            self.fault(path, "missing-key", f"[{full}] is missing", expected=saying)
         else:
-            message, expected = f"{field.key} is missing", f"{field.key} = {field.kind.value}: {field.doc}"
-        self.fault(path, "missing-key", message, expected=expected.rstrip("."))
+            where = f" from [{header}]" if header and not isinstance(path[-2], int) else ""
+            expected = f"{field.key} = {field.kind.value}; {saying}"
+            self.fault(path, "missing-key", f"{field.key} is missing{where}", expected=expected)
 
     def missing(self, path: KeyPath, message: str, expected: str) -> None:
         """A key that is needed here because nothing else stands in for it."""
@@ -324,13 +336,14 @@ class Reader:
             self._wrong_type(path, value, "a name", f"the name of one of the {field.shelf.value}")
             return None
         if value not in known:
+            close = nearest(value, known)
             self.fault(
                 path,
                 "unknown-stock",
                 f'"{short(value)}" is not among the {field.shelf.value}',
                 found=value,
-                expected=f"one of {listed(known, _NAMES_SHOWN)}",
-                nearest=nearest(value, known),
+                expected="" if close else f"one of {listed(known, _NAMES_SHOWN)}",
+                nearest=close,
             )
             return None
         return value
@@ -368,8 +381,12 @@ class Reader:
         return None if u is None or v is None else (u, v)
 
     def _handles(self, value: object, path: KeyPath, _field: Field) -> tuple[Point, Point] | None:
-        if not isinstance(value, list) or len(value) != 2:
-            self._wrong_type(path, value, "two handles", "two points, [[x, y], [x, y]]")
+        if not isinstance(value, list):
+            self._wrong_type(path, value, "two handles", _TWO_POINTS)
+            return None
+        if len(value) != 2:
+            count = f"{len(value)} handle{'' if len(value) == 1 else 's'}"
+            self.fault(path, "point-shape", f"{count} for a Bézier curve", expected=_TWO_POINTS)
             return None
         one, two = self.point(value[0], (*path, 0)), self.point(value[1], (*path, 1))
         return None if one is None or two is None else (one, two)

@@ -9,6 +9,8 @@ from bodyshop.design.fields import ROOT, Field, all_fields
 
 __all__ = ["bounds", "home_of", "is_number", "listed", "quoted", "short", "shown"]
 
+_HOMES_SHOWN = 3
+
 
 def shown(value: object) -> str:
     """A value of the file in a few words."""
@@ -51,12 +53,10 @@ def listed(words: Sequence[str], most: int) -> str:
 
 
 def home_of(key: str) -> str:
-    """The table that a key out of place belongs in, when there is just one."""
-    homes = {path[:-1] for path, _ in all_fields(ROOT) if path[-1] == key and len(path) > 1}
-    if len(homes) != 1:
-        return ""
-    home = homes.pop()
-    return "a point of an outline" if home[-1] == "points" else f"[{'.'.join(home)}]"
+    """The tables that a key out of place belongs in; empty when there are none, or too many to help."""
+    found = [path[:-1] for path, _ in all_fields(ROOT) if path[-1] == key and len(path) > 1]
+    homes = {"a point of an outline" if home[-1] == "points" else f"[{'.'.join(home)}]" for home in found}
+    return " or ".join(sorted(homes)) if len(homes) <= _HOMES_SHOWN else ""
 
 
 def bounds(field: Field, show: Callable[[float], str]) -> str:
