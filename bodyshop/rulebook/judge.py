@@ -214,12 +214,11 @@ def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
         return Verdict(rule, Outcome.BY_GAUGE if rule.checked_by is CheckedBy.GAUGE else Outcome.BY_EYE)
     reading = readings.get(rule.measure, NotKnown("it was not measured"))
     if isinstance(reading, NotKnown):
-        outcome = Outcome.PASS if _is_absent(reading) else Outcome.CANNOT_JUDGE
+        outcome = Outcome.PASS if reading.absent else Outcome.CANNOT_JUDGE
         return Verdict(rule, outcome, why_not=reading.reason)
     if not (math.isfinite(reading.value) and math.isfinite(reading.spread) and reading.spread >= 0.0):
         raise ValueError(f"{rule.measure} reads {reading.value} with spread {reading.spread}")
-    read = _read_within(reading.value, rule.limits, rule.resolution)
-    margin, limit, side = _margin(read, rule.limits)
+    read, margin, limit, side = _placed(reading.value, rule.limits, rule.resolution)
     doubt = _in_doubt(reading, rule.limits, rule.resolution)
     outcome = _outcome(rule, margin, doubt)
     points = _points(rule, -margin) if outcome is Outcome.FAIL else 0.0
@@ -238,11 +237,6 @@ def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
     )
 
 
-def _is_absent(reading: NotKnown) -> bool:
-    """Whether the car does without the thing measured (no window, no screw-eye hole), which is known."""
-    return reading.absent
-
-
 def _outcome(rule: Rule, margin: float, doubt: bool) -> Outcome:
     inside = margin >= 0.0 and not doubt
     if rule.fails is Fails.ADVICE:
@@ -259,9 +253,7 @@ def _in_doubt(reading: Reading, limits: Limits, resolution: float) -> bool:
         return False
     half = INTERVAL_SD * reading.spread
     ends = (reading.value - half, reading.value + half)
-    return _touches(ends, limits) and not all(
-        _margin(_read_within(end, limits, resolution), limits)[0] >= 0.0 for end in ends
-    )
+    return _touches(ends, limits) and not all(_placed(end, limits, resolution)[1] >= 0.0 for end in ends)
 
 
 def _touches(ends: tuple[float, float], limits: Limits) -> bool:
@@ -273,26 +265,31 @@ def _touches(ends: tuple[float, float], limits: Limits) -> bool:
     return not (under or over)
 
 
-def _read_within(value: float, limits: Limits, resolution: float) -> float:
-    """The value as read; as it stands where it is inside and rounding would take it out."""
+def _placed(value: float, limits: Limits, resolution: float) -> tuple[float, float, float, Side]:
+    """The value as read, its signed distance to the nearest limit, that limit, and its side.
+
+    A value that is inside as it stands is not rounded out.
+    """
     read = read_off(value, resolution)
-    if _margin(read, limits)[0] < 0.0 <= _margin(value, limits)[0]:
-        return value
-    return read
+    found = _margin(read, limits)
+    if found[0] < 0.0:
+        raw = _margin(value, limits)
+        if raw[0] >= 0.0:
+            return (value, *raw)
+    return (read, *found)
 
 
 def _margin(value: float, limits: Limits) -> tuple[float, float, Side]:
     """The signed distance to the nearest limit, that limit, and the side on which it lies."""
     if limits.one_of:
         best = min(limits.one_of, key=lambda choice: abs(choice - value))
-        side = Side.UNDER if value < best else Side.OVER
-        return _clean(-abs(best - value)), best, side
-    gaps: list[tuple[float, float, Side]] = []
-    if limits.low is not None:
-        gaps.append((_clean(value - limits.low), limits.low, Side.UNDER))
-    if limits.high is not None:
-        gaps.append((_clean(limits.high - value), limits.high, Side.OVER))
-    return min(gaps, key=lambda gap: gap[0])
+        return _clean(-abs(best - value)), best, Side.UNDER if value < best else Side.OVER
+    low, high = limits.low, limits.high
+    if low is not None and (high is None or value - low <= high - value):
+        return _clean(value - low), low, Side.UNDER
+    if high is None:
+        raise ValueError("limits without a limit")
+    return _clean(high - value), high, Side.OVER
 
 
 def _clean(margin: float) -> float:

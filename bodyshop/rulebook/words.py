@@ -36,7 +36,11 @@ def amount_text(value: float, kind: Kind, unit: LengthUnit) -> str:
 
 
 def value_text(rule: Rule, value: float) -> str:
-    """A measured value of the rule's kind in the rule's unit, with as many decimals as it is read to."""
+    """A measured value of the rule's kind in the rule's unit, with as many decimals as it is read to.
+
+    What a verdict read (`Verdict.read`) is a mark of the tape where the rule is in inches; a raw value is
+    told as a decimal.
+    """
     if rule.kind is None:
         return ""
     if rule.kind is Kind.LENGTH and rule.unit is not LengthUnit.IN:
@@ -87,10 +91,8 @@ def _trimmed(text: str) -> str:
 
 
 def _decimals(step: float) -> int:
-    """Decimals that show every mark of a step: 0.1 has one, 0.25 two; two where there is no step."""
-    if step <= 0.0:
-        return 2
-    for places in range(4):
-        if abs(step - round(step, places)) < 1e-9:
+    """Decimals that show every mark of a step: 1 has none, 0.1 one; two for any finer or odder one."""
+    for places in range(2):
+        if step > 0.0 and abs(step - round(step, places)) < 1e-9:
             return places
-    return 4
+    return 2

@@ -26,22 +26,59 @@ from bodyshop.rulebook.plausible import believed
 
 ROOT = Path(__file__).resolve().parents[2]
 BOOKS = ("quarry-lane", "quarry-lane-inch")
-UNITS = pint.UnitRegistry()
+UNITS: pint.UnitRegistry = pint.UnitRegistry()
 OUTSIDE = {fails: Outcome.ADVICE if fails is Fails.ADVICE else Outcome.FAIL for fails in Fails}
 
 # The core of the catalogue: what an event sheet mostly limits.
-CORE = """
-body.length body.least_width body.least_thickness body.pieces front_axle.body_width rear_axle.body_width
-car.height car.width car.wheelbase car.track_clearance car.mass blank.fit
-front_axle.hole_diameter rear_axle.hole_diameter front_axle.hole_height rear_axle.hole_height
-front_axle.from_nose rear_axle.from_tail front_axle.wall rear_axle.wall
-bore.diameter bore.depth bore.angle bore.offset bore.height_over_body bore.height_over_track
-bore.wall bore.wall_top bore.wall_bottom bore.wall_sides bore.wall_corners bore.wall_blind_end
-bore.wall_axle bore.wall_window bore.wall_eye
-eyes.count eyes.spacing front_eye.from_axle rear_eye.from_axle front_eye.offset rear_eye.offset
-front_eye.track_clearance rear_eye.track_clearance
-front_wheel.diameter front_wheel.width rear_wheel.diameter rear_wheel.width
-""".split()
+CORE = [
+    "body.length",
+    "body.least_width",
+    "body.least_thickness",
+    "body.pieces",
+    "front_axle.body_width",
+    "rear_axle.body_width",
+    "car.height",
+    "car.width",
+    "car.wheelbase",
+    "car.track_clearance",
+    "car.mass",
+    "blank.fit",
+    "front_axle.hole_diameter",
+    "rear_axle.hole_diameter",
+    "front_axle.hole_height",
+    "rear_axle.hole_height",
+    "front_axle.from_nose",
+    "rear_axle.from_tail",
+    "front_axle.wall",
+    "rear_axle.wall",
+    "bore.diameter",
+    "bore.depth",
+    "bore.angle",
+    "bore.offset",
+    "bore.height_over_body",
+    "bore.height_over_track",
+    "bore.wall",
+    "bore.wall_top",
+    "bore.wall_bottom",
+    "bore.wall_sides",
+    "bore.wall_corners",
+    "bore.wall_blind_end",
+    "bore.wall_axle",
+    "bore.wall_window",
+    "bore.wall_eye",
+    "eyes.count",
+    "eyes.spacing",
+    "front_eye.from_axle",
+    "rear_eye.from_axle",
+    "front_eye.offset",
+    "rear_eye.offset",
+    "front_eye.track_clearance",
+    "rear_eye.track_clearance",
+    "front_wheel.diameter",
+    "front_wheel.width",
+    "rear_wheel.diameter",
+    "rear_wheel.width",
+]
 
 
 @cache
@@ -118,7 +155,7 @@ def test_limits_are_those_of_the_file_by_pint(name: str) -> None:
     assert tried > 40
 
 
-def by_pint(value: object, unit: LengthUnit) -> float:
+def by_pint(value: float | str, unit: LengthUnit) -> float:
     """mm or g. pint multiplies what a blank stands between, so a mixed number is added up here."""
     if not isinstance(value, str):
         return UNITS.Quantity(value, unit.symbol).to("mm").magnitude
