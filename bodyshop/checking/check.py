@@ -1,0 +1,41 @@
+"""A car measured and judged: what every report and every sheet of paper is made from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from bodyshop.checking.opening import Opened
+from bodyshop.measures import Measure, NotKnown, Reading, catalogue, take_all
+from bodyshop.rulebook import Judgement, Remedy, judge, remedy
+
+__all__ = ["Checked", "check_car"]
+
+
+@dataclass(frozen=True)
+class Checked:
+    """Everything known about a car that could be read.
+
+    `readings` holds every measure of the catalogue; `remedies` the smallest change for each clause that
+    is broken, where one is known.
+    """
+
+    opened: Opened
+    measures: Mapping[str, Measure]
+    readings: Mapping[str, Reading | NotKnown]
+    judgement: Judgement
+    remedies: Mapping[str, Remedy]
+
+
+def check_car(opened: Opened) -> Checked:
+    """Measure and judge a car."""
+    readings = take_all(opened.car)
+    judgement = judge(opened.rulebook, readings)
+    measures = catalogue()
+    remedies = {
+        verdict.rule.clause: change
+        for verdict in judgement.verdicts
+        if verdict.rule.measure in measures
+        and (change := remedy(verdict, measures[verdict.rule.measure], opened.design)) is not None
+    }
+    return Checked(opened, measures, readings, judgement, remedies)

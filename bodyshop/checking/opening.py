@@ -1,0 +1,207 @@
+"""From the words a person types to a car ready to be measured, or to everything that is in the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path, PureWindowsPath
+from typing import Final
+
+from bodyshop.assembly import Car
+from bodyshop.body.faults import body_faults
+from bodyshop.design import Design, Kit, peek_rulebook, read_design
+from bodyshop.problems import Problem, ProblemsError, Severity, nearest
+from bodyshop.resources import rules_folder, samples_folder
+from bodyshop.rulebook import Rulebook, find_rulebook, read_rulebook
+from bodyshop.source import Source, read_source
+
+__all__ = ["DEFAULT_RULEBOOK", "Bookshelf", "Opened", "find_design", "open_car", "open_design", "shown_file"]
+
+DEFAULT_RULEBOOK: Final = "quarry-lane"
+"""The shipped rulebook of a design that names none."""
+
+_SUFFIX: Final = ".toml"
+_SAMPLES: Final = "samples"
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A car and the rulebook it is held against.
+
+    `by_default` says that neither the design nor its reader named a rulebook. `warnings` are slips in
+    either file that did not stop the reading.
+    """
+
+    source: Source
+    rulebook: Rulebook
+    design: Design
+    car: Car
+    by_default: bool = False
+
+    @property
+    def warnings(self) -> tuple[Problem, ...]:
+        """Slips that did not stop the reading: the design's, then the rulebook's."""
+        return (*self.design.warnings, *self.rulebook.warnings)
+
+
+class Bookshelf:
+    """Rulebooks read once each, however many designs are held against them.
+
+    `asked` is the rulebook to use instead of the one each design names, taken from the current folder;
+    `division` the division of every book.
+    """
+
+    def __init__(self, asked: str = "", division: str = "") -> None:
+        self.asked = asked
+        self.division = division
+        self._read: dict[Path, Rulebook | ProblemsError] = {}
+
+    def book(self, source: Source) -> tuple[Rulebook, bool]:
+        """The rulebook for a design, and whether it is the default for want of a name.
+
+        Raises:
+            ProblemsError: there is no such rulebook, or it is not legal.
+        """
+        named = peek_rulebook(source)
+        if self.asked:
+            return self._at(find_rulebook(self.asked)), False
+        if named:
+            folder = Path(source.name).parent
+            return self._at(find_rulebook(named, folder, at=(source, ("rulebook",)))), False
+        return self.default(), True
+
+    def default(self) -> Rulebook:
+        """The default rulebook."""
+        return self._at(find_rulebook(DEFAULT_RULEBOOK))
+
+    def _at(self, file: Path) -> Rulebook:
+        # Keyed by the path as written: the same file under two names is read twice, and no harm done.
+        kept = self._read.get(file)
+        if kept is None:
+            try:
+                kept = read_rulebook(file, division=self.division)
+            except ProblemsError as error:
+                kept = error
+            self._read[file] = kept
+        if isinstance(kept, ProblemsError):
+            raise kept
+        return kept
+
+
+def find_design(name_or_path: str) -> tuple[Path, bool]:
+    """The file of a design, and whether it is a shipped sample.
+
+    A path that exists is meant as it stands. `kestrel`, `kestrel.toml` and `samples/kestrel.toml` are the
+    shipped sample where there is no such file, so that an installed copy has something to try.
+
+    Raises:
+        ProblemsError: the name is a plain word, and neither a file nor a sample.
+    """
+    path = Path(name_or_path)
+    if not name_or_path.strip():
+        raise ProblemsError(
+            [Problem("file-missing", "no design is named", expected="the name of a design file")]
+        )
+    if _exists(path):
+        return path, False
+    parts = PureWindowsPath(name_or_path).parts  # either slash, on every system
+    stem = parts[-1].removesuffix(_SUFFIX) if parts else ""
+    if len(parts) == 1 or (len(parts) == 2 and parts[0] == _SAMPLES):
+        samples = {file.stem: file for file in samples_folder().glob(f"*{_SUFFIX}")}
+        if stem in samples:
+            return samples[stem], True
+        beside = path.with_name(f"{path.name}{_SUFFIX}")
+        if path.name and not path.suffix and _exists(beside):
+            return beside, False
+        if len(parts) == 1 and not _neighbour(path):
+            raise ProblemsError([_no_design(name_or_path, stem, samples)])
+    return path, False
+
+
+def open_design(
+    path: Path | str, kit: Kit | None = None, rulebook_name: str | None = None
+) -> tuple[Design, Car]:
+    """A design read, and found to be one that can be made at all.
+
+    Raises:
+        ProblemsError: all that is wrong with the file, or with the holes it asks for.
+    """
+    return _car(read_source(path), kit, rulebook_name)
+
+
+def open_car(path: Path | str, rulebook: str | None = None, shelf: Bookshelf | None = None) -> Opened:
+    """A car with its rulebook: `rulebook` (a name or a path), or the one the design names.
+
+    `shelf` is used instead of `rulebook` when many designs share their books.
+
+    Raises:
+        ProblemsError: all that is wrong with the design and its rulebook.
+    """
+    shelf = shelf if shelf is not None else Bookshelf(rulebook or "")
+    source = read_source(path)
+    try:
+        book, by_default = shelf.book(source)
+    except ProblemsError as error:
+        raise ProblemsError([*error.problems, *_own_problems(source, shelf, error.problems)]) from None
+    # A design keeps the name it gives its rulebook, unless another one is used.
+    design, car = _car(source, book.kit, book.stem if shelf.asked or by_default else None)
+    return Opened(source, book, design, car, by_default)
+
+
+def _car(source: Source, kit: Kit | None, rulebook_name: str | None) -> tuple[Design, Car]:
+    design = read_design(source, kit, rulebook_name)
+    car = Car(design)
+    faults = body_faults(car.body)
+    if any(fault.severity is Severity.ERROR for fault in faults):
+        raise ProblemsError([*faults, *design.warnings])
+    return design, car
+
+
+def _own_problems(source: Source, shelf: Bookshelf, told: Iterable[Problem]) -> list[Problem]:
+    """What is wrong with the design itself, told together with its rulebook's faults."""
+    try:
+        _car(source, shelf.default().kit, None)
+    except ProblemsError as error:
+        known = set(told)
+        return [problem for problem in error.problems if problem not in known]
+    return []
+
+
+def shown_file(name: str) -> str:
+    """A file by the name a reader knows: what comes with the program by its place there, all else as named.
+
+    A report is then the same wherever the program is installed.
+    """
+    path = Path(name)
+    for folder in (rules_folder(), samples_folder()):
+        if path.is_absolute() and path.parent == folder:
+            return f"{folder.name}/{path.name}"
+    return name
+
+
+def _exists(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):  # a name no file can have
+        return False
+
+
+def _neighbour(path: Path) -> bool:
+    """Whether the folder holds a file with nearly this name, which reading will then suggest."""
+    try:
+        files = [file.name for file in path.parent.glob(f"*{_SUFFIX}")]
+    except (OSError, ValueError):
+        return False
+    return bool(nearest(path.name, files) or nearest(path.stem, [Path(file).stem for file in files]))
+
+
+def _no_design(asked: str, stem: str, samples: Iterable[str]) -> Problem:
+    names = sorted(samples)
+    shown = asked if len(asked) <= 80 else asked[:76] + "..."
+    return Problem(
+        "file-missing",
+        "there is no such file",
+        file=shown if shown.isprintable() else repr(shown)[1:-1],
+        expected=f"a design file, or one of the samples {', '.join(names)}",
+        nearest=nearest(stem, names),
+    )

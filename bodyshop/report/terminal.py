@@ -1,0 +1,295 @@
+"""The verdict on one page of a terminal, in words that need nothing explained.
+
+The verdict comes first, then what is wrong, worst first, then what is close, and last what the drawing
+cannot tell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Final
+
+from bodyshop.checking import Checked, shown_file
+from bodyshop.report.columns import clip, pad, printable, width_of, wrap
+from bodyshop.report.ink import Ink
+from bodyshop.report.words import (
+    capital,
+    change_sentence,
+    consequence,
+    doubt_sentence,
+    headline,
+    mass_doubts,
+    measured_sentence,
+    near_sentence,
+    number_words,
+    place_words,
+    result_words,
+    roughly,
+)
+from bodyshop.rulebook import CheckedBy, Outcome, Verdict
+from bodyshop.stock.cautions import Operation, cautions_for
+
+__all__ = [
+    "LEAST_WIDTH",
+    "MOST_WIDTH",
+    "PAGE_WIDTH",
+    "summary_line",
+    "terminal_report",
+    "totals_line",
+    "unread_line",
+]
+
+LEAST_WIDTH: Final = 60
+PAGE_WIDTH: Final = 80
+MOST_WIDTH: Final = 100
+
+_FULLY_TOLD: Final = 6
+"""Broken rules told with where and why; the others of a car that breaks many are told in short."""
+
+_LABEL: Final = 10
+_NAME: Final = 24
+_BORE_WALLS: Final = "bore.wall"
+
+
+def terminal_report(
+    checked: Checked, *, width: int = PAGE_WIDTH, ink: Ink | None = None, full: bool = False
+) -> str:
+    """The whole report, ending in a newline. With `full` nothing is told in short."""
+    page = _Page(max(LEAST_WIDTH, min(width, MOST_WIDTH)), ink or Ink())
+    _head(page, checked)
+    _failures(page, checked, full=full)
+    _near(page, checked)
+    _unknown(page, checked)
+    _advice(page, checked)
+    _inspector(page, checked, full=full)
+    _mass(page, checked)
+    _foot(page, checked)
+    return page.text()
+
+
+def summary_line(checked: Checked, *, width: int = PAGE_WIDTH) -> str:
+    """One car of several in one line: name, mark, verdict, and the clauses it breaks."""
+    design = checked.opened.design
+    failed = ", ".join(printable(verdict.rule.clause) for verdict in checked.judgement.failed)
+    told = f"{result_words(checked)}{': ' if failed else ''}{failed}"
+    return clip(f"{_name(design.name)}  {design.fingerprint}  {told}", width)
+
+
+def unread_line(file: str, problems: int, *, width: int = PAGE_WIDTH) -> str:
+    """One file of several that could not be read."""
+    return clip(f"{_name(file)}  {'':9}  cannot be read: {number_words(problems, 'problem')}", width)
+
+
+def totals_line(passing: int, failing: int, unknown: int, unread: int) -> str:
+    """What several cars come to."""
+    parts = [f"{passing} pass", f"{failing} fail"]
+    if unknown:
+        parts.append(f"{unknown} cannot be judged")
+    if unread:
+        parts.append(f"{unread} cannot be read")
+    total = passing + failing + unknown + unread
+    return f"{number_words(total, 'design')}: {', '.join(parts)}"
+
+
+def _name(text: str) -> str:
+    return pad(clip(printable(text), _NAME), _NAME)
+
+
+@dataclass
+class _Page:
+    """Lines on their way out."""
+
+    width: int
+    ink: Ink
+    lines: list[str] = field(default_factory=list)
+
+    def gap(self) -> None:
+        if self.lines and self.lines[-1]:
+            self.lines.append("")
+
+    def heading(self, text: str) -> None:
+        self.gap()
+        self.lines.extend(self.ink.strong(line) for line in wrap(text, self.width))
+
+    def say(self, text: str, first: str = "", rest: str | None = None) -> None:
+        self.lines.extend(wrap(text, self.width, first, rest))
+
+    def labelled(self, label: str, text: str, indent: int = 4) -> None:
+        self.say(text, " " * indent + pad(label, _LABEL))
+
+    def text(self) -> str:
+        return "\n".join(self.lines) + "\n"
+
+
+def _head(page: _Page, checked: Checked) -> None:
+    design, book = checked.opened.design, checked.opened.rulebook
+    paint = page.ink.good if checked.judgement.passes else page.ink.bad
+    page.lines.extend(paint(line) for line in wrap(headline(checked), page.width))
+    bench = f"{printable(design.bench)}, " if design.bench else ""
+    division = f", {printable(book.division)}" if book.division else ""
+    chosen = " (the default: the design names none)" if checked.opened.by_default else ""
+    file = printable(shown_file(design.source.name))
+    page.say(f"{bench}{file}, by the rules of {printable(book.name)}{division}{chosen}")
+    near = len(checked.judgement.having(Outcome.NEAR))
+    if checked.judgement.passes and near:
+        close = "is so close to its limit" if near == 1 else "are so close to their limits"
+        page.say(f"{capital(number_words(near, 'rule'))} {close} that sawing decides: see below.")
+
+
+def _failures(page: _Page, checked: Checked, *, full: bool) -> None:
+    failed = checked.judgement.failed
+    if not failed:
+        return
+    page.heading("What has to change, worst first")
+    told = len(failed) if full or len(failed) <= _FULLY_TOLD + 2 else _FULLY_TOLD
+    for number, verdict in enumerate(failed[:told], 1):
+        _failure(page, checked, verdict, number)
+    if told == len(failed):
+        return
+    page.gap()
+    page.say("In short, the others (--full tells where and why for each):")
+    for number, verdict in enumerate(failed[told:], told + 1):
+        _failure_in_short(page, checked, verdict, number)
+
+
+def _failure(page: _Page, checked: Checked, verdict: Verdict, number: int) -> None:
+    rule = verdict.rule
+    title = f"{number:2}  {printable(rule.clause)}  {printable(rule.title)}"
+    cost = consequence(verdict)
+    room = page.width - width_of(title) - width_of(cost)
+    if room >= 2:
+        page.lines.append(page.ink.bad(title) + " " * room + cost)
+    else:
+        page.lines.extend(page.ink.bad(line) for line in wrap(title, page.width, "", "    "))
+        page.say(f"{capital(cost)}.", "    ")
+    page.labelled("Measured", f"{measured_sentence(verdict, checked.opened.design.unit)}.")
+    where = place_words(verdict.place, checked.opened.design.unit)
+    if where:
+        page.labelled("Where", f"{capital(where)}.")
+    if rule.reason:
+        page.labelled("Why", printable(rule.reason))
+    change = checked.remedies.get(rule.clause)
+    if change is not None:
+        page.labelled("Change", f"{capital(change_sentence(change))}.")
+
+
+def _failure_in_short(page: _Page, checked: Checked, verdict: Verdict, number: int) -> None:
+    rule = verdict.rule
+    text = f"{printable(rule.title)}: {measured_sentence(verdict, checked.opened.design.unit)}."
+    change = checked.remedies.get(rule.clause)
+    if change is not None:
+        text += f" {capital(change_sentence(change))}."
+    page.say(text, f"{number:2}  {printable(rule.clause)}  ", "    ")
+
+
+def _short(page: _Page, checked: Checked, verdicts: Iterable[Verdict]) -> None:
+    unit = checked.opened.design.unit
+    for verdict in verdicts:
+        where = place_words(verdict.place, unit)
+        text = f"{printable(verdict.rule.clause)}  {printable(verdict.rule.title)}: "
+        text += f"{near_sentence(verdict, unit)}{'; ' if where else ''}{where}."
+        page.say(text, "  ", "      ")
+
+
+def _near(page: _Page, checked: Checked) -> None:
+    near = checked.judgement.having(Outcome.NEAR)
+    if near:
+        page.heading("Inside, but by less than a sawn line can be out: take care here")
+        _short(page, checked, near)
+
+
+def _unknown(page: _Page, checked: Checked) -> None:
+    unknown = checked.judgement.having(Outcome.CANNOT_JUDGE)
+    if not unknown:
+        return
+    page.heading("Could not be judged")
+    for verdict in unknown:
+        title = f"{printable(verdict.rule.clause)}  {printable(verdict.rule.title)}"
+        page.say(f"{title}: {doubt_sentence(verdict)}.", "  ", "      ")
+
+
+def _advice(page: _Page, checked: Checked) -> None:
+    advised = checked.judgement.having(Outcome.ADVICE)
+    if not advised:
+        return
+    page.heading("Allowed, but not advised")
+    unit = checked.opened.design.unit
+    for verdict in advised:
+        title = f"{printable(verdict.rule.clause)}  {printable(verdict.rule.title)}"
+        page.say(
+            f"{title}: {measured_sentence(verdict, unit)}. {printable(verdict.rule.reason)}", "  ", "      "
+        )
+
+
+def _inspector(page: _Page, checked: Checked, *, full: bool) -> None:
+    items = checked.judgement.to_inspect
+    if not items:
+        return
+    if not full and not checked.judgement.passes:
+        page.gap()
+        page.labelled(
+            "Inspector",
+            f"{number_words(len(items), 'check')} on the finished car: {_clauses(items)}.",
+            indent=0,
+        )
+        return
+    page.heading("For the inspector, on the finished car")
+    for verdict in items:
+        rule = verdict.rule
+        text = f"[ ] {printable(rule.clause)} {printable(rule.title or rule.item)}"
+        if full and rule.instruction:
+            text = f"{text.removesuffix('.')}. {printable(rule.instruction)}"
+        page.say(text, "  ", "      ")
+
+
+def _clauses(items: Iterable[Verdict]) -> str:
+    by_gauge = [v.rule.clause for v in items if v.rule.checked_by is CheckedBy.GAUGE]
+    by_eye = [v.rule.clause for v in items if v.rule.checked_by is not CheckedBy.GAUGE]
+    told = [
+        f"{', '.join(map(printable, names))} {how}"
+        for names, how in ((by_gauge, "by gauge"), (by_eye, "by eye"))
+        if names
+    ]
+    return "; ".join(told)
+
+
+def _mass(page: _Page, checked: Checked) -> None:
+    car, design = checked.opened.car, checked.opened.design
+    empty, loaded = car.mass, car.mass_loaded
+    page.gap()
+    page.labelled(
+        "Mass",
+        f"{empty.mass_g:.0f} g without a cartridge ({empty.low_g:.0f} to {empty.high_g:.0f} g), "
+        f"{loaded.mass_g:.0f} g with a full one.",
+        indent=0,
+    )
+    doubts = mass_doubts(car.items, empty)
+    if doubts:
+        told = "; ".join(f"{why}, ± {half:.0f} g" for half, why in doubts)
+        hint = (
+            ""
+            if design.weighed_blank_g is not None
+            else " Weigh your blank and write it in [blank] as weighed."
+        )
+        page.say(f"Why not closer: {told}.{hint}", " " * _LABEL)
+    x, _, z = empty.centre
+    text = f"{roughly(x - car.body.x_nose, design.unit)} behind the nose"
+    if car.track is not None:
+        text += f", {roughly(car.track.height(x, z), design.unit)} above the track"
+    page.labelled("Balance", f"{text}.", indent=0)
+
+
+def _foot(page: _Page, checked: Checked) -> None:
+    design, book = checked.opened.design, checked.opened.rulebook
+    page.labelled("Marks", f"design {design.fingerprint}, rulebook {book.fingerprint}", indent=0)
+    page.gap()
+    troubled = checked.judgement.having(Outcome.FAIL, Outcome.NEAR, Outcome.ADVICE, Outcome.CANNOT_JUDGE)
+    if any(verdict.rule.measure.startswith(_BORE_WALLS) for verdict in troubled):
+        for caution in cautions_for(Operation.RACE):
+            if caution.id == "race-wood":
+                page.say(caution.sentence)
+    page.say(
+        "This is about sizes on a drawing. How the car is made and behaves is for your teacher and the "
+        "race officials to say."
+    )

@@ -1,0 +1,284 @@
+"""Sentences about a judged car, the same wherever they stand: terminal, papers, other reports.
+
+Nothing here says that a car is without danger: a report speaks of sizes, and an inspector of the rest.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final
+
+from bodyshop.assembly import Mass, MassItem, Part
+from bodyshop.checking import Checked
+from bodyshop.lengths import LengthUnit, format_angle, format_length, format_mass, format_number
+from bodyshop.measures import Kind
+from bodyshop.place import Place, View
+from bodyshop.report.columns import printable
+from bodyshop.rulebook import (
+    CarResult,
+    Fails,
+    Outcome,
+    Remedy,
+    Rule,
+    Side,
+    Verdict,
+    amount_text,
+    limits_text,
+    value_text,
+)
+
+__all__ = [
+    "capital",
+    "change_sentence",
+    "consequence",
+    "doubt_sentence",
+    "headline",
+    "mass_doubts",
+    "measured_sentence",
+    "near_sentence",
+    "number_words",
+    "place_label",
+    "place_words",
+    "points_words",
+    "quantity",
+    "result_words",
+    "roughly",
+    "rules_checked",
+    "wood_mass",
+]
+
+_VIEWS: Final = {
+    View.SIDE: "the side",
+    View.TOP: "above",
+    View.TAIL: "the tail",
+    View.NOSE: "the nose",
+    View.UNDERSIDE: "below",
+}
+
+
+_MM: Final = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) mm\b")
+
+
+def capital(text: str) -> str:
+    """The text with a capital letter at its beginning."""
+    return text[:1].upper() + text[1:]
+
+
+def number_words(count: int, one: str, many: str = "") -> str:
+    """`1 rule`, `3 rules`."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def quantity(value: float, kind: Kind, unit: LengthUnit) -> str:
+    """A measured quantity in the unit that a design is written in, rounded to what a shop can see."""
+    if kind is Kind.LENGTH and unit is LengthUnit.IN:
+        return f"{_clean(format_length(value, unit, decimals=3))} ({format_number(value, unit, fraction=64)})"
+    if kind is Kind.LENGTH:
+        return _clean(format_length(value, unit, decimals=2 if unit is LengthUnit.MM else 3))
+    if kind is Kind.MASS:
+        return format_mass(value, decimals=1)
+    if kind is Kind.ANGLE:
+        return _clean(format_angle(value, decimals=1))
+    if kind is Kind.COUNT:
+        return f"{value:g}"
+    power, mark = (2, "²") if kind is Kind.AREA else (3, "³")
+    base = LengthUnit.IN if unit is LengthUnit.IN else LengthUnit.CM
+    return f"{value / base.mm**power:.2f} {base.symbol}{mark}"
+
+
+def roughly(length_mm: float, unit: LengthUnit) -> str:
+    """A length as one finds it with a finger on the car: whole mm, sixteenths of an inch."""
+    if unit is LengthUnit.IN:
+        return format_length(length_mm, unit, fraction=16)
+    return _clean(format_length(length_mm, LengthUnit.MM, decimals=0))
+
+
+def _clean(text: str) -> str:
+    """Nought without a minus."""
+    return text[1:] if text.startswith("-") and not any(char in "123456789" for char in text) else text
+
+
+def place_label(place: Place | None, unit: LengthUnit) -> str:
+    """Where on the car, lengths in it in the design's unit; empty for all of it."""
+    if place is None:
+        return ""
+    label = printable(place.label)
+    if unit is not LengthUnit.IN:
+        return label
+    return _MM.sub(lambda match: format_length(float(match[1]), unit, decimals=2), label)
+
+
+def place_words(place: Place | None, unit: LengthUnit) -> str:
+    """Where on the car and from where to look: `left of the bore, x = 262 mm (look from above)`."""
+    return "" if place is None else f"{place_label(place, unit)} (look from {_VIEWS[place.view]})"
+
+
+# ---------------------------------------------------------------- the whole car
+
+
+def rules_checked(checked: Checked) -> int:
+    """How many rules the program answers: those that name a measure, advice left out."""
+    return sum(1 for v in checked.judgement.verdicts if v.rule.measure and v.rule.fails is not Fails.ADVICE)
+
+
+def headline(checked: Checked) -> str:
+    """The verdict in one plain sentence."""
+    judgement = checked.judgement
+    name = printable(checked.opened.design.name)
+    failed, total = len(judgement.failed), rules_checked(checked)
+    fail = "fails" if failed == 1 else "fail"
+    of = f"{failed} of {number_words(total, 'rule')} {fail}"
+    unknown = len(judgement.having(Outcome.CANNOT_JUDGE))
+    match judgement.result:
+        case CarResult.NOT_LEGAL if judgement.show_only:
+            return f"{name} may be shown but not raced: {of}."
+        case CarResult.NOT_LEGAL:
+            return f"{name} does not pass yet: {of}."
+        case CarResult.POINTS_OFF:
+            off = points_words(judgement.points_off)
+            return f"{name} may race with {off} taken off: {of}."
+        case CarResult.NEEDS_INSPECTOR:
+            asks = number_words(unknown, "rule")
+            return f"{name} cannot be judged yet: {asks} of {total} could not be answered."
+        case _:
+            return f"{name} passes: it keeps all {number_words(total, 'rule')} that a drawing can answer."
+
+
+def points_words(points: float) -> str:
+    """`1 point`, `2.5 points`."""
+    return f"{points:g} {'point' if points == 1 else 'points'}"
+
+
+def result_words(checked: Checked) -> str:
+    """The verdict in a few words, for a title block or a table."""
+    judgement = checked.judgement
+    failed = len(judgement.failed)
+    match judgement.result:
+        case CarResult.NOT_LEGAL if judgement.show_only:
+            return f"FAILS {number_words(failed, 'rule')}, show only"
+        case CarResult.NOT_LEGAL:
+            return f"FAILS {number_words(failed, 'rule')}"
+        case CarResult.POINTS_OFF:
+            return f"FAILS {number_words(failed, 'rule')}, {points_words(judgement.points_off)} off"
+        case CarResult.NEEDS_INSPECTOR:
+            return "not judged: needs an inspector"
+        case _:
+            return "passes"
+
+
+# ---------------------------------------------------------------- one rule
+
+
+def consequence(verdict: Verdict) -> str:
+    """What a broken rule costs."""
+    match verdict.rule.fails:
+        case Fails.DISQUALIFY:
+            return "the car may not race"
+        case Fails.SHOW_ONLY:
+            return "the car may be shown, not raced"
+        case Fails.BALLAST:
+            return f"add {_amount(verdict.rule, verdict.over)} of ballast"
+        case Fails.ADVICE:
+            return "advice only"
+        case _:
+            return f"{points_words(verdict.points)} off"
+
+
+def measured_sentence(verdict: Verdict, unit: LengthUnit) -> str:
+    """What was measured, what is asked, and by how much it misses. `unit` is the design's."""
+    rule = verdict.rule
+    if verdict.value is None or verdict.read is None:
+        return printable(verdict.why_not)
+    asked = limits_text(rule.limits, rule.kind, rule.unit)
+    return f"{_read(verdict, unit)}; the rule says {asked}: {_missed(verdict)}"
+
+
+def near_sentence(verdict: Verdict, unit: LengthUnit) -> str:
+    """What was measured, what is asked, and how little is to spare."""
+    rule = verdict.rule
+    asked = limits_text(rule.limits, rule.kind, rule.unit)
+    if verdict.doubt:
+        return f"{_read(verdict, unit)}; the rule says {asked}: it may be on either side of the limit"
+    spare = verdict.margin or 0.0
+    room = "nothing" if spare == 0.0 else f"only {_amount(rule, spare)}"
+    return f"{_read(verdict, unit)}; the rule says {asked}: {room} to spare"
+
+
+def _read(verdict: Verdict, unit: LengthUnit) -> str:
+    rule = verdict.rule
+    read = 0.0 if verdict.read is None else verdict.read
+    text = _clean(value_text(rule, read))
+    interval = verdict.interval
+    if verdict.spread > 0.0 and interval is not None and rule.kind is not None:
+        low, high = (_bare(rule, end) for end in interval)
+        return f"{text} (between {low} and {high})"
+    inches = unit is LengthUnit.IN, rule.unit is LengthUnit.IN
+    if rule.kind is Kind.LENGTH and inches[0] != inches[1]:
+        return f"{text} ({quantity(read, Kind.LENGTH, unit)})"
+    return text
+
+
+def _bare(rule: Rule, value: float) -> str:
+    if rule.kind is Kind.MASS:
+        return format_mass(max(value, 0.0), decimals=0)
+    return _clean(value_text(rule, value))
+
+
+def _missed(verdict: Verdict) -> str:
+    rule = verdict.rule
+    if rule.limits is not None and rule.limits.one_of:
+        return f"{_amount(rule, verdict.over)} away from the nearest"
+    counted = rule.kind is Kind.COUNT
+    words = ("too few", "too many") if counted else ("too little", "too much")
+    return f"{_amount(rule, verdict.over)} {words[verdict.side is Side.OVER]}"
+
+
+def _amount(rule: Rule, value: float) -> str:
+    return "" if rule.kind is None else amount_text(value, rule.kind, rule.unit)
+
+
+def change_sentence(change: Remedy) -> str:
+    """What to do, by how much, and the line of the file where the number stands, where it is known."""
+    command = change.command or ("make it more" if change.side is Side.UNDER else "make it less")
+    amount = amount_text(change.amount, change.kind, change.unit)
+    sentence = f"{command}: {amount} is enough"
+    placed = [driver for driver in change.drivers if driver.span is not None]
+    exact = next((driver for driver in placed if driver.new_text), None)
+    if exact is not None and exact.span is not None:
+        plain = exact.new_text.replace(".", "", 1).removeprefix("-").isdecimal()
+        text = exact.new_text if plain else f'"{exact.new_text}"'
+        return f"{sentence} (line {exact.span.line}: {exact.key.rpartition('.')[2]} = {text})"
+    if placed and placed[0].span is not None:
+        return f"{sentence} (see line {placed[0].span.line}: {placed[0].key})"
+    return sentence
+
+
+def doubt_sentence(verdict: Verdict) -> str:
+    """Why a rule could not be judged."""
+    return printable(verdict.why_not) or "the design does not say enough"
+
+
+# ---------------------------------------------------------------- mass
+
+_SHARE: Final = 0.02
+"""A source of doubt that makes up less than this share of the variance is not told."""
+
+
+def mass_doubts(items: tuple[MassItem, ...], total: Mass, most: int = 2) -> list[tuple[float, str]]:
+    """What makes the mass uncertain, worst first: half the width of the interval it would give alone, why."""
+    if total.sd_g <= 0.0:
+        return []
+    by_reason: dict[str, float] = {}
+    for item in items:
+        by_reason[item.why] = by_reason.get(item.why, 0.0) + item.sd_g**2
+    ranked = sorted(by_reason.items(), key=lambda pair: -pair[1])
+    wide = (total.high_g - total.mass_g) / total.sd_g
+    return [
+        (wide * math.sqrt(variance), why) for why, variance in ranked if variance > _SHARE * total.sd_g**2
+    ][:most]
+
+
+def wood_mass(items: tuple[MassItem, ...]) -> float:
+    """Mass of the wood among the items, g."""
+    return sum(item.mass_g for item in items if item.part is Part.WOOD)
