@@ -1,4 +1,37 @@
-"""Rules as data: find and read a rulebook, judge readings by it, and say what would pass."""
+"""Rules as data: find and read a rulebook, judge readings by it, and say what would pass.
+
+The language, TOML. At the top of the file:
+
+    format = 1                      # this language's version
+    name, event, note               # words; note says where the figures come from
+    units = "mm"                    # or "cm" or "in": the unit of lengths without one of their own
+    inherits = "quarry-lane"        # a shipped book, or a path from this file; its rules come first
+    divisions = ["beginner", "open"]
+    track_length = 20000
+
+`[reading]`: `resolution` (needed), `near`, and the same for masses and angles: `mass_resolution`,
+`mass_near`, `angle_resolution`, `angle_near`. A value is rounded to the resolution, halves to even, and
+then compared; limits are inclusive. A pass by less than `near` is near: 0.5 mm for lengths where nothing
+is said. `[kit]`: names of stock items that designs default to. `[score]`: `full` and `least` points.
+
+`[[rule]]`, as many as there are:
+
+    clause = "4.2"                  # the label on the printed sheet, each once
+    measure = "bore.wall"           # an id of the catalogue; or
+    item = "No cracks."             # what an inspector looks for; with limits it needs kind = "length"
+    min, max                        # one or both; or exact with tolerance; or one_of; or count
+    fails = "disqualify"            # show only, ballast, points per unit, points once, advice
+    points = 2                      # with "points once"; with "points per unit" also per = "1 mm" and,
+                                    # if it is not "up", rounding = "down" or "nearest"
+    checked_by = "program"          # gauge, eyes: then it is listed for the inspector, with instruction
+    reason = "Under {min} it splits."  # numbers of the rule are filled in: {min} {max} {limits} {points} ...
+    title, section, state, resolution, near, division = "open"   # where they are wanted
+
+A limit is a number in the book's unit (grams, degrees for masses and angles) or a text with its own unit.
+
+`[[change]]` alters a clause that is inherited, or one of this book for some divisions: `clause`, the keys
+that change or `drop = true`, `because` (needed), and `division` where it holds for some only.
+"""
 
 from bodyshop.rulebook.find import find_rulebook, shipped_rulebooks
 from bodyshop.rulebook.judge import (

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from bodyshop.problems import Problem, ProblemsError, Severity
 from bodyshop.rulebook import read_rulebook
@@ -150,3 +152,161 @@ def test_a_byte_order_mark_and_windows_line_ends_do_no_harm(tmp_path: Path) -> N
     (problem,) = problems_of(path)
     assert problem.span is not None
     assert (problem.span.line, problem.span.column) == (12, 7)
+
+
+VALUES = [
+    "nan",
+    "inf",
+    "-inf",
+    "-1",
+    "0",
+    "1e999",
+    "1e308",
+    "-0.0",
+    "99999999999999999999999999999999999999999999",
+    "true",
+    "[]",
+    "[[]]",
+    "{}",
+    '""',
+    '" "',
+    '"mm"',
+    '"1/0 in"',
+    '"12\'"',
+    '"2-3/4"',
+    '"12 mm mm"',
+    '"\\u0000"',
+    '"{}"',
+    '"{min"',
+    '"{{min}}"',
+    '"{points}"',
+    '"\\U0001F697"',
+    "1979-05-27",
+    "07:32:00",
+    '"disqualify"',
+    '"points per unit"',
+    '"points once"',
+    '"ballast"',
+    '"advice"',
+    '"car.mass"',
+    '"eyes.count"',
+    '"bore.angle"',
+    '"body.volume"',
+    '"B1"',
+    '"X1"',
+    "[1, 2]",
+    '["a", "a"]',
+    '[2, "3 mm"]',
+    "{min = 1}",
+    '"../x"',
+    '"1e400 mm"',
+    '"0x10"',
+    '"mass"',
+    '"open"',
+    '"gauge"',
+    '"12 mm2"',
+    '"3 deg"',
+    '"45 g"',
+    "0.001",
+    "1000000",
+    "3",
+]
+PLACES = [
+    "format",
+    "name",
+    "event",
+    "note",
+    "units",
+    "divisions",
+    "track_length",
+    "reading.resolution",
+    "reading.near",
+    "reading.mass_near",
+    "kit.blank",
+    "kit.washers",
+    "score.full",
+    "score.least",
+    "rule.clause",
+    "rule.measure",
+    "rule.item",
+    "rule.kind",
+    "rule.min",
+    "rule.max",
+    "rule.exact",
+    "rule.tolerance",
+    "rule.one_of",
+    "rule.count",
+    "rule.resolution",
+    "rule.near",
+    "rule.state",
+    "rule.fails",
+    "rule.points",
+    "rule.per",
+    "rule.rounding",
+    "rule.checked_by",
+    "rule.reason",
+    "rule.instruction",
+    "rule.division",
+    "rule.title",
+    "change.clause",
+    "change.drop",
+    "change.because",
+    "change.division",
+    "change.max",
+    "change.one_of",
+]
+SOUND = {
+    "format": "1",
+    "name": '"Test"',
+    "units": '"mm"',
+    "divisions": '["open"]',
+    "reading.resolution": '"0.1 mm"',
+    "rule.clause": '"X1"',
+    "rule.measure": '"body.length"',
+    "rule.max": "305",
+    "rule.fails": '"disqualify"',
+    "rule.reason": '"Because."',
+    "change.clause": '"X1"',
+    "change.division": '"open"',
+    "change.max": "300",
+    "change.because": '"Because."',
+}
+
+
+def written(values: dict[str, str]) -> str:
+    lines = [f"{key} = {value}" for key, value in values.items() if "." not in key]
+    for table, header in (("reading", "[reading]"), ("kit", "[kit]"), ("score", "[score]")):
+        lines += [header, *of_table(values, table)]
+    return "\n".join(
+        [*lines, "[[rule]]", *of_table(values, "rule"), "[[change]]", *of_table(values, "change"), ""]
+    )
+
+
+def of_table(values: dict[str, str], table: str) -> list[str]:
+    parts = [(key.split("."), value) for key, value in values.items() if "." in key]
+    return [f"{key[1]} = {value}" for key, value in parts if key[0] == table]
+
+
+def test_the_book_that_is_spoilt_below_is_sound(tmp_path: Path) -> None:
+    path = tmp_path / "book.toml"
+    path.write_text(written(SOUND), encoding="utf-8")
+    assert len(read_rulebook(path).rules) == 1
+
+
+@settings(max_examples=400)
+@given(st.dictionaries(st.sampled_from(PLACES), st.none() | st.sampled_from(VALUES), min_size=1, max_size=4))
+def test_whatever_stands_in_a_book_it_is_read_or_told(
+    tmp_path_factory: pytest.TempPathFactory, spoilt: dict[str, str | None]
+) -> None:
+    path = tmp_path_factory.getbasetemp() / "spoilt.toml"
+    values = {key: value for key, value in {**SOUND, **spoilt}.items() if value is not None}
+    path.write_text(written(values), encoding="utf-8")
+    for division in ("", "open"):
+        try:
+            book = read_rulebook(path, division=division)
+        except ProblemsError as error:
+            for problem in error.problems:
+                assert problem.span is not None
+                assert problem.sentence.isprintable()
+        else:
+            assert all(rule.limits is not None for rule in book.rules if rule.measure)
