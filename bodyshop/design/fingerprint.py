@@ -10,21 +10,13 @@ import hashlib
 import json
 from typing import TypeAlias
 
-from bodyshop.design.model import AxleSet, Bore, EyePlace
+from bodyshop.design.fields import FORMAT
+from bodyshop.design.model import AxleSet, Bore, Design, EyePlace
 from bodyshop.design.outlines import Circle, Drawn, Polyline
 from bodyshop.outline import Bezier, Edge, Point, Radius, Smooth, Straight, Through, Vertex
 from bodyshop.stock.blanks import Blank
 
-__all__ = [
-    "Canonical",
-    "canonical_axle",
-    "canonical_blank",
-    "canonical_bore",
-    "canonical_eye",
-    "canonical_number",
-    "canonical_outline",
-    "fingerprint",
-]
+__all__ = ["Canonical", "fingerprint", "meaning"]
 
 CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 """Crockford's base 32: no I, L, O or U, which are misread or misheard."""
@@ -32,36 +24,55 @@ CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 Canonical: TypeAlias = "bool | int | str | list[Canonical] | None"
 
 
-def fingerprint(meaning: list[Canonical]) -> str:
-    """Two groups of four letters and digits, 40 bits of the SHA-256 of `meaning`."""
-    text = json.dumps(meaning, ensure_ascii=True, separators=(",", ":"))
+def fingerprint(canonical: list[Canonical]) -> str:
+    """Two groups of four letters and digits, 40 bits of the SHA-256 of its canonical text."""
+    text = json.dumps(canonical, ensure_ascii=True, separators=(",", ":"))
     number = int.from_bytes(hashlib.sha256(text.encode("ascii")).digest()[:5], "big")
     letters = "".join(CROCKFORD[number >> shift & 31] for shift in range(35, -5, -5))
     return f"{letters[:4]}-{letters[4:]}"
 
 
-def canonical_number(value: float | None) -> int | None:
+def meaning(design: Design, profile: Drawn, plan: Drawn) -> list[Canonical]:
+    """All that a fingerprint is taken over. `profile` and `plan` are the outlines as the file draws them."""
+    return [
+        FORMAT,
+        design.name,
+        design.unit.symbol,
+        design.wood.id,
+        _blank(design.blank),
+        [_n(design.weighed_blank_g), _n(design.balance_g)],
+        _outline(profile),
+        _outline(plan),
+        _n(design.edge_round_mm),
+        _bore(design.bore),
+        [_axle(axle) for axle in design.axles],
+        [_eye(eye) for eye in design.eyes],
+        [design.cartridge.id, design.finish.id, design.glue.id],
+    ]
+
+
+def _n(value: float | None) -> int | None:
     """A number as whole millionths; minus nought is nought."""
     return None if value is None else round(value * 1e6)
 
 
 def _p(point: Point) -> list[Canonical]:
-    return [canonical_number(point[0]), canonical_number(point[1])]
+    return [_n(point[0]), _n(point[1])]
 
 
-def canonical_outline(drawn: Drawn) -> list[Canonical]:
+def _outline(drawn: Drawn) -> list[Canonical]:
     """The shapes of an outline and whether it is mirrored."""
     return [drawn.mirrored, [_shape(shape) for shape in drawn.shapes]]
 
 
 def _shape(shape: Polyline | Circle) -> list[Canonical]:
     if isinstance(shape, Circle):
-        return ["circle", _p(shape.centre), canonical_number(shape.diameter_mm)]
+        return ["circle", _p(shape.centre), _n(shape.diameter_mm)]
     return ["points", [_vertex(vertex) for vertex in shape.vertices]]
 
 
 def _vertex(vertex: Vertex) -> list[Canonical]:
-    return [_p(vertex.at), _edge(vertex.edge), canonical_number(vertex.round_mm), vertex.tangent]
+    return [_p(vertex.at), _edge(vertex.edge), _n(vertex.round_mm), vertex.tangent]
 
 
 def _edge(edge: Edge) -> list[Canonical]:
@@ -71,70 +82,70 @@ def _edge(edge: Edge) -> list[Canonical]:
         case Through(point):
             return ["through", _p(point)]
         case Radius(radius, hollow, long):
-            return ["radius", canonical_number(radius), hollow, long]
+            return ["radius", _n(radius), hollow, long]
         case Bezier(one, two):
             return ["handles", _p(one), _p(two)]
         case Smooth():
             return ["smooth"]
 
 
-def canonical_blank(blank: Blank) -> list[Canonical]:
+def _blank(blank: Blank) -> list[Canonical]:
     """The sizes of the blank and of its bore."""
     bore = blank.bore
     return [
         blank.id,
-        canonical_number(blank.length_mm),
-        canonical_number(blank.width_mm),
-        canonical_number(blank.height_nose_mm),
-        canonical_number(blank.height_tail_mm),
+        _n(blank.length_mm),
+        _n(blank.width_mm),
+        _n(blank.height_nose_mm),
+        _n(blank.height_tail_mm),
         None
         if bore is None
         else [
-            canonical_number(bore.diameter_mm),
-            canonical_number(bore.depth_mm),
-            canonical_number(bore.height_mm),
+            _n(bore.diameter_mm),
+            _n(bore.depth_mm),
+            _n(bore.height_mm),
         ],
     ]
 
 
-def canonical_bore(bore: Bore) -> list[Canonical]:
+def _bore(bore: Bore) -> list[Canonical]:
     """The bore's figures."""
     return [
-        canonical_number(bore.diameter_mm),
-        canonical_number(bore.depth_mm),
-        canonical_number(bore.height_mm),
-        canonical_number(bore.offset_mm),
-        canonical_number(bore.tilt_rad),
+        _n(bore.diameter_mm),
+        _n(bore.depth_mm),
+        _n(bore.height_mm),
+        _n(bore.offset_mm),
+        _n(bore.tilt_rad),
     ]
 
 
-def canonical_axle(axle: AxleSet) -> list[Canonical]:
+def _axle(axle: AxleSet) -> list[Canonical]:
     """An axle's place, and what is on it."""
     return [
         axle.end.value,
-        canonical_number(axle.x_mm),
-        canonical_number(axle.height_mm),
-        canonical_number(axle.hole_mm),
+        _n(axle.x_mm),
+        _n(axle.height_mm),
+        _n(axle.hole_mm),
         axle.axle.id,
-        canonical_number(axle.length_mm),
+        _n(axle.length_mm),
         axle.bearing.id if axle.bearing is not None else None,
         [
             axle.wheel.id,
-            canonical_number(axle.wheel.diameter_mm),
-            canonical_number(axle.wheel.width_mm),
-            canonical_number(axle.wheel.mass_g),
+            _n(axle.wheel.diameter_mm),
+            _n(axle.wheel.width_mm),
+            _n(axle.wheel.mass_g),
         ],
         axle.washer.id if axle.washer is not None else None,
         axle.washers,
-        canonical_number(axle.play_mm),
+        _n(axle.play_mm),
     ]
 
 
-def canonical_eye(eye: EyePlace) -> list[Canonical]:
+def _eye(eye: EyePlace) -> list[Canonical]:
     """A screw eye and its place."""
     return [
         eye.eye.id,
-        canonical_number(eye.x_mm),
-        canonical_number(eye.offset_mm),
+        _n(eye.x_mm),
+        _n(eye.offset_mm),
         eye.axle.value if eye.axle is not None else None,
     ]

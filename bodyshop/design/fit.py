@@ -1,21 +1,16 @@
 """Whether the parts of one design can belong to one car: what no rulebook is needed to see.
 
-An error here means that there is no such car: a hole in the air, an axle where the cartridge sits. What
-merely breaks a rule, or a wall that is thin, is for the measures to tell.
+Only the figures of the file and of the stock are compared here. Whether the holes find wood is for the
+body to tell, and what breaks a rule for the rulebook.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-
-import shapely
 
 from bodyshop.design.model import AxleSet, Bore, KeyPath
 from bodyshop.design.outlines import Drawn
-from bodyshop.design.parts import PlacedEye
 from bodyshop.design.reading import Reader
-from bodyshop.outline import Outline
 from bodyshop.stock.blanks import Blank
 from bodyshop.stock.hardware import Cartridge, WheelEnd
 
@@ -25,12 +20,9 @@ __all__ = [
     "check_axle_parts",
     "check_bore",
     "check_ends",
-    "check_eyes",
-    "check_holes",
 ]
 
 SAME_MM = 0.01
-CHORD_MM = 0.01
 # A wheel is pressed on to its axle: this much (mm) either way still can be.
 PRESS_MM = 0.1
 
@@ -80,98 +72,9 @@ def check_axle_order(reader: Reader, axles: Sequence[AxleSet | None]) -> None:
         )
 
 
-def check_holes(
-    reader: Reader, profile: Drawn, plan: Drawn, axles: Sequence[AxleSet | None], bore: Bore | None
-) -> None:
-    """Axle holes in the wood and clear of the cartridge."""
-    nose, tail = body_ends(profile, plan)
-    side = profile.outline.polygon(CHORD_MM)
-    for axle in axles:
-        if axle is None:
-            continue
-        path: KeyPath = ("axles", axle.end.value)
-        show = reader.length_text
-        if not nose < axle.x_mm < tail:
-            reader.fault(
-                (*path, "x"),
-                "hole-outside-wood",
-                f"the {axle.end.value} axle hole is off the end of the body",
-                expected=f"between {show(nose)} and {show(tail)}",
-            )
-        elif not shapely.contains_xy(side, axle.x_mm, axle.height_mm):
-            reader.fault(
-                (*path, "height"),
-                "hole-outside-wood",
-                f"there is no wood for the {axle.end.value} axle hole here",
-                expected=_wood_at(reader, profile.outline, axle.x_mm),
-            )
-        elif bore is not None and _gap_to_bore(axle, bore, _mouth(profile, plan, bore)) < 0:
-            reader.fault(
-                (*path, "height"),
-                "axle-in-bore",
-                f"the {axle.end.value} axle would run through the cartridge hole",
-                expected="the axle under or ahead of the bore",
-                related=(("the bore", reader.source.span(("bore",))),),
-            )
-
-
-def _wood_at(reader: Reader, outline: Outline, x: float) -> str:
-    """The heights of wood at a station, in words."""
-    _, low, _, high = outline.bounds
-    line = shapely.LineString([(x, low - 1), (x, high + 1)])
-    cut = line.intersection(outline.polygon())
-    parts = [part.bounds for part in getattr(cut, "geoms", [cut]) if not part.is_empty]
+def check_bore(reader: Reader, bore: Bore, blank: Blank | None, cartridge: Cartridge | None) -> None:
+    """Warnings where the bore suits neither the cartridge nor a blank that is drilled already."""
     show = reader.length_text
-    return " or ".join(f"a height between {show(b[1])} and {show(b[3])}" for b in parts)
-
-
-def _mouth(profile: Drawn, plan: Drawn, bore: Bore) -> float:
-    """Where the bore's axis comes out of the tail: x in mm."""
-    ends = []
-    for outline, level in ((profile.outline, bore.height_mm), (plan.outline, bore.offset_mm)):
-        left, _, right, _ = outline.bounds
-        line = shapely.LineString([(left - 1, level), (right + 1, level)])
-        cut = line.intersection(outline.polygon(CHORD_MM))
-        ends.append(right if cut.is_empty else float(cut.bounds[2]))
-    return min(ends)
-
-
-def _gap_to_bore(axle: AxleSet, bore: Bore, mouth: float) -> float:
-    """Least distance from the axle's surface to the bore in the side view; negative where they meet.
-
-    The axle runs right across, so what meets in the side view meets in the wood.
-    """
-    c, s = math.cos(bore.tilt_rad), math.sin(bore.tilt_rad)
-    dx, dz = axle.x_mm - mouth, axle.height_mm - bore.height_mm
-    along, up = -dx * c + dz * s, dx * s + dz * c
-    beyond = max(-along, along - bore.depth_mm, 0.0)
-    beside = max(abs(up) - bore.diameter_mm / 2, 0.0)
-    return math.hypot(beyond, beside) - axle.axle.diameter_mm / 2
-
-
-def check_bore(
-    reader: Reader, profile: Drawn, plan: Drawn, bore: Bore, blank: Blank | None, cartridge: Cartridge | None
-) -> None:
-    """The bore's mouth in the tail, its blind end in the body; room for the cartridge."""
-    nose, tail = body_ends(profile, plan)
-    show = reader.length_text
-    for drawn, key, level in ((profile, "height", bore.height_mm), (plan, "offset", bore.offset_mm)):
-        line = shapely.LineString([(max(nose, tail - bore.depth_mm), level), (tail + 1, level)])
-        if not line.intersects(shapely.Polygon(drawn.outline.outer.flattened(CHORD_MM)[0])):
-            reader.fault(
-                ("bore", key),
-                "bore-outside-wood",
-                "there is no wood for the cartridge hole here",
-                expected="a bore that starts in the tail of the body",
-            )
-            return
-    if bore.depth_mm * math.cos(bore.tilt_rad) >= tail - nose:
-        reader.fault(
-            ("bore", "depth"),
-            "bore-through",
-            "the cartridge hole comes out of the nose",
-            expected=f"less than {show(tail - nose)}",
-        )
     if cartridge is not None and cartridge.diameter_mm >= bore.diameter_mm:
         reader.warn(
             ("bore", "diameter"),
@@ -191,21 +94,6 @@ def check_bore(
             f"and {show(drilled.height_mm)} above its underside, and this bore differs",
             expected="the blank's own bore, or a blank that is not drilled",
         )
-
-
-def check_eyes(reader: Reader, profile: Drawn, plan: Drawn, eyes: Sequence[PlacedEye]) -> None:
-    """Each screw eye has wood over it."""
-    nose, tail = body_ends(profile, plan)
-    top = shapely.Polygon(plan.outline.outer.flattened(CHORD_MM)[0])
-    for placed in eyes:
-        eye = placed.place
-        if not nose < eye.x_mm < tail or not shapely.contains_xy(top, eye.x_mm, eye.offset_mm):
-            reader.fault(
-                placed.path,
-                "eye-outside-wood",
-                f"there is no wood for a screw eye at x = {reader.length_text(eye.x_mm)}",
-                expected=f"between {reader.length_text(nose)} and {reader.length_text(tail)}, under the body",
-            )
 
 
 def check_axle_parts(reader: Reader, axle: AxleSet) -> None:

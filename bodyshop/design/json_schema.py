@@ -15,7 +15,8 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
-from bodyshop.design.fields import FORMAT, MAX_TEXT, NONE, POINT_FIELDS, REACH_MM, ROOT, Field, Kind
+from bodyshop.design.fields import FORMAT, MAX_TEXT, NONE, REACH_MM, Field, Kind
+from bodyshop.design.keys import POINT_FIELDS, ROOT
 from bodyshop.design.shelves import names
 
 __all__ = ["SCHEMA_FILE", "design_schema", "schema_text"]

@@ -2,37 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
 
-from bodyshop.design.fields import FORMAT, ROOT
-from bodyshop.design.fingerprint import (
-    Canonical,
-    canonical_axle,
-    canonical_blank,
-    canonical_bore,
-    canonical_eye,
-    canonical_number,
-    canonical_outline,
-    fingerprint,
-)
+from bodyshop.design.fields import FORMAT
+from bodyshop.design.fingerprint import fingerprint, meaning
 from bodyshop.design.fit import (
     body_ends,
     check_axle_order,
     check_axle_parts,
     check_bore,
     check_ends,
-    check_eyes,
-    check_holes,
 )
-from bodyshop.design.model import AxleEnd, AxleSet, Bore, Design, Kit
+from bodyshop.design.keys import ROOT
+from bodyshop.design.model import AxleEnd, AxleSet, Design, Kit
 from bodyshop.design.outlines import Drawn, read_outline
-from bodyshop.design.parts import BALANCE_G, PartsReader, PlacedEye, Wares
+from bodyshop.design.parts import BALANCE_G, PartsReader
 from bodyshop.design.quantities import Quantities
-from bodyshop.design.reading import Reader, Table
+from bodyshop.design.reading import Reader
+from bodyshop.design.table import Table
 from bodyshop.lengths import LengthUnit, QuantityError, parse_unit
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.source import Source
-from bodyshop.stock.blanks import Blank
 
 __all__ = ["peek_rulebook", "read_design"]
 
@@ -102,7 +92,9 @@ class _Build:
         bore = parts.bore(root.table("bore"), blank, self._tail)
         axles = self._axles()
         eyes = parts.eyes(root.tables("screw_eye"), axles)
-        self._check_fit(profile, plan, blank, bore, axles, eyes, wares)
+        check_axle_order(self.reader, axles)
+        if bore is not None:
+            check_bore(self.reader, bore, blank, wares.cartridge)
         front, rear = axles
         if (
             self.reader.problems
@@ -120,51 +112,32 @@ class _Build:
             if not self.reader.problems:
                 raise RuntimeError("a part of the design is missing and nothing said so")
             raise ProblemsError(self.reader.problems)
-        places = tuple(eye.place for eye in eyes)
-        name = root.text("name") or ""
-        weighed = root.table("blank").number("weighed")
         balance = root.table("blank").number("balance")
-        edge_round = root.table("edges").number("round") or 0.0
-        unit = self.reader.quantities.unit
-        meaning: list[Canonical] = [
-            FORMAT,
-            name,
-            unit.symbol,
-            wood.id,
-            canonical_blank(blank),
-            [canonical_number(weighed), canonical_number(BALANCE_G if balance is None else balance)],
-            canonical_outline(profile),
-            canonical_outline(plan),
-            canonical_number(edge_round),
-            canonical_bore(bore),
-            [canonical_axle(front), canonical_axle(rear)],
-            [canonical_eye(eye) for eye in places],
-            [wares.cartridge.id, wares.finish.id, wares.glue.id],
-        ]
         asked = peek_rulebook(self.reader.source)
-        return Design(
+        design = Design(
             source=self.reader.source,
-            name=name,
+            name=root.text("name") or "",
             bench=root.text("bench") or "",
-            unit=unit,
+            unit=self.reader.quantities.unit,
             rulebook=asked if self.rulebook_name is None else self.rulebook_name,
             wood=wood,
             blank=blank,
-            weighed_blank_g=weighed,
+            weighed_blank_g=root.table("blank").number("weighed"),
             balance_g=BALANCE_G if balance is None else balance,
             profile=profile.outline,
             plan=plan.outline,
             plan_mirrored=plan.mirrored,
-            edge_round_mm=edge_round,
+            edge_round_mm=root.table("edges").number("round") or 0.0,
             bore=bore,
             axles=(front, rear),
-            eyes=places,
+            eyes=eyes,
             cartridge=wares.cartridge,
             finish=wares.finish,
             glue=wares.glue,
-            fingerprint=fingerprint(meaning),
+            fingerprint="",
             warnings=tuple(sorted(self.reader.warnings, key=Problem.sort_key)),
         )
+        return replace(design, fingerprint=fingerprint(meaning(design, profile, plan)))
 
     def _outlines(self) -> tuple[Drawn | None, Drawn | None]:
         plan_table = self.root.table("plan")
@@ -187,21 +160,3 @@ class _Build:
             if axle is not None:
                 check_axle_parts(self.reader, axle)
         return axles
-
-    def _check_fit(
-        self,
-        profile: Drawn | None,
-        plan: Drawn | None,
-        blank: Blank | None,
-        bore: Bore | None,
-        axles: Sequence[AxleSet | None],
-        eyes: Sequence[PlacedEye],
-        wares: Wares,
-    ) -> None:
-        check_axle_order(self.reader, axles)
-        if profile is None or plan is None:
-            return
-        if bore is not None:
-            check_bore(self.reader, profile, plan, bore, blank, wares.cartridge)
-        check_holes(self.reader, profile, plan, axles, bore)
-        check_eyes(self.reader, profile, plan, eyes)

@@ -9,9 +9,11 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from bodyshop.design.fields import CIRCLE_KEYS, EDGE_KEYS, POINT_FIELDS, REACH_MM
+from bodyshop.design.fields import REACH_MM
+from bodyshop.design.keys import CIRCLE_KEYS, EDGE_KEYS, POINT_FIELDS
 from bodyshop.design.model import KeyPath
-from bodyshop.design.reading import Reader, Table
+from bodyshop.design.reading import Reader
+from bodyshop.design.table import Table
 from bodyshop.lengths import LengthUnit
 from bodyshop.outline import (
     FINE_MM,

@@ -8,15 +8,16 @@ from typing import TypeVar
 
 from bodyshop.design.fields import NONE, Shelf
 from bodyshop.design.model import AxleEnd, AxleSet, Bore, EyePlace, KeyPath, Kit
-from bodyshop.design.reading import Reader, Table
+from bodyshop.design.reading import Reader
 from bodyshop.design.shelves import item
+from bodyshop.design.table import Table
 from bodyshop.stock.blanks import Blank, BlankBore
 from bodyshop.stock.finish import Finish, Glue
 from bodyshop.stock.hardware import Axle, Bearing, Cartridge, ScrewEye, Washer, Wheel
 from bodyshop.stock.tables import Confidence, StockItem
 from bodyshop.stock.woods import Wood
 
-__all__ = ["BARE_AXLE_PLAY_MM", "BALANCE_G", "PartsReader", "PlacedEye", "Wares"]
+__all__ = ["BARE_AXLE_PLAY_MM", "BALANCE_G", "PartsReader", "Wares"]
 
 BARE_AXLE_PLAY_MM = 0.5
 """A hole for an axle that turns in the wood itself is drilled this much wider: common practice, no
@@ -40,14 +41,6 @@ class Wares:
     cartridge: Cartridge | None
     finish: Finish | None
     glue: Glue | None
-
-
-@dataclass(frozen=True, slots=True)
-class PlacedEye:
-    """A screw eye and the key that placed it."""
-
-    place: EyePlace
-    path: KeyPath
 
 
 class PartsReader:
@@ -278,12 +271,12 @@ class PartsReader:
 
     # ------------------------------------------------------------ screw eyes
 
-    def eyes(self, tables: Sequence[Table], axles: Sequence[AxleSet | None]) -> list[PlacedEye]:
+    def eyes(self, tables: Sequence[Table], axles: Sequence[AxleSet | None]) -> tuple[EyePlace, ...]:
         """The screw eyes, as far as they can be placed."""
         places = [self._eye(table, axles) for table in tables]
-        return [place for place in places if place is not None]
+        return tuple(place for place in places if place is not None)
 
-    def _eye(self, table: Table, axles: Sequence[AxleSet | None]) -> PlacedEye | None:
+    def _eye(self, table: Table, axles: Sequence[AxleSet | None]) -> EyePlace | None:
         eye = self._choose(table, "eye", Shelf.SCREW_EYES, ScrewEye, self.kit.screw_eye)
         ways = [key for key in ("behind", "ahead", "x") if key in table.given]
         if not ways:
@@ -312,14 +305,13 @@ class PartsReader:
         amount = table.number(ways[0])
         if amount is None:
             return None
-        path = (*table.path, ways[0])
         if ways[0] == "x":
-            return PlacedEye(EyePlace(eye, amount, offset, None, 0.0), path)
+            return EyePlace(eye, amount, offset, None, 0.0)
         name = table.text("axle")
         from_axle = amount if ways[0] == "behind" else -amount
         for end, axle in zip(AxleEnd, axles, strict=True):
             if end.value == name and axle is not None:
-                return PlacedEye(EyePlace(eye, axle.x_mm + from_axle, offset, end, from_axle), path)
+                return EyePlace(eye, axle.x_mm + from_axle, offset, end, from_axle)
         return None
 
     def _eye_fault(self, path: KeyPath, message: str, expected: str, *, key: bool = True) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Mapping
 
-from bodyshop.design.fields import MAX_DIMENSIONS
+from bodyshop.design.keys import MAX_DIMENSIONS
 from bodyshop.expressions import DimensionFault, Quantity, length_value, parse, resolve
 from bodyshop.lengths import LengthUnit, QuantityError, length_from_number
 

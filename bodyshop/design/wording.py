@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from bodyshop.design.fields import ROOT, Field, all_fields
+from bodyshop.design.fields import Field, all_fields
+from bodyshop.design.keys import ROOT
 
 __all__ = ["bounds", "home_of", "is_number", "listed", "quoted", "short", "shown"]
 

@@ -15,7 +15,7 @@ import pytest
 import shapely
 
 from bodyshop.design import AxleEnd, Design, Kit, peek_rulebook, read_design
-from bodyshop.design.fields import MAX_POINTS
+from bodyshop.design.keys import MAX_POINTS
 from bodyshop.lengths import LengthUnit
 from bodyshop.problems import ProblemsError
 from bodyshop.resources import samples_folder

@@ -11,8 +11,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from bodyshop.design.fields import ROOT, Kind, all_fields
+from bodyshop.design.fields import Kind, all_fields
 from bodyshop.design.json_schema import SCHEMA_FILE, design_schema, schema_text
+from bodyshop.design.keys import ROOT
 from bodyshop.design.starters import starter_text, starters
 from bodyshop.resources import samples_folder
 

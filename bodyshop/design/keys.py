@@ -1,0 +1,408 @@
+"""The design file as one table: every key, what it holds, what it may be, and a sentence about it.
+
+The loader checks files against this table and the JSON Schema is made from it, so that both say the same.
+A length is in mm here, a mass in g, an angle in degrees.
+"""
+
+from __future__ import annotations
+
+from bodyshop.design.fields import FORMAT, MAX_TEXT, Field, Kind, Shelf
+
+__all__ = [
+    "CIRCLE_KEYS",
+    "EDGE_KEYS",
+    "MAX_DIMENSIONS",
+    "MAX_EYES",
+    "MAX_POINTS",
+    "MAX_WINDOWS",
+    "MAX_WINDOW_POINTS",
+    "POINT_FIELDS",
+    "ROOT",
+]
+
+MAX_POINTS = 5000
+"""Points in one outline; far more than a person writes, few enough to be read at once."""
+
+MAX_WINDOW_POINTS = 500
+MAX_WINDOWS = 60
+MAX_EYES = 20
+MAX_DIMENSIONS = 500
+
+EDGE_KEYS = ("through", "radius", "handles", "smooth")
+"""The keys of a point that say how the line gets there; a point has one of them at most."""
+
+CIRCLE_KEYS = ("circle", "diameter")
+
+POINT_FIELDS = (
+    Field(
+        "to",
+        Kind.POINT,
+        "Where the line goes: [x, height] in the profile, [x, y] in the plan.",
+        required=True,
+    ),
+    Field(
+        "round",
+        Kind.LENGTH,
+        "Radius of the rounding of the corner here.",
+        default="0, a sharp corner",
+        least=0.0,
+    ),
+    Field("through", Kind.POINT, "Get here by an arc that passes through this point."),
+    Field(
+        "radius",
+        Kind.LENGTH,
+        "Get here by an arc of this radius. It bulges outwards unless hollow.",
+        above=0.0,
+    ),
+    Field("hollow", Kind.FLAG, "The arc of this radius hollows the shape instead.", default="false"),
+    Field(
+        "long", Kind.FLAG, "The arc of this radius goes the long way, more than half a turn.", default="false"
+    ),
+    Field("handles", Kind.HANDLES, "Get here by a Bézier curve with these two handles."),
+    Field(
+        "smooth",
+        Kind.FLAG,
+        "Get here by a smooth curve; neighbouring smooth points share one curve without corners.",
+        default="false",
+    ),
+    Field(
+        "tangent",
+        Kind.FLAG,
+        "A smooth curve that starts or ends here leaves in the direction of the neighbouring line.",
+        default="false",
+    ),
+)
+
+_POINTS = Field(
+    "points",
+    Kind.POINTS,
+    "The outline, point by point. A point is [x, y] for a straight line to it, or a table.",
+    required=True,
+    limit=MAX_POINTS,
+    fields=POINT_FIELDS,
+)
+
+_WINDOW = Field(
+    "window",
+    Kind.TABLES,
+    "A hole cut right through: its own points, or a circle.",
+    default="none",
+    limit=MAX_WINDOWS,
+    fields=(
+        Field(
+            "points",
+            Kind.POINTS,
+            "The window's outline, point by point.",
+            limit=MAX_WINDOW_POINTS,
+            fields=POINT_FIELDS,
+        ),
+        Field("circle", Kind.POINT, "The centre of a round window."),
+        Field("diameter", Kind.LENGTH, "The diameter of a round window.", above=0.0),
+    ),
+    ways=(("points",), CIRCLE_KEYS),
+)
+
+_BLANK = Field(
+    "blank",
+    Kind.TABLE,
+    "The block of wood that the car is cut from.",
+    default="the kit's blank and wood",
+    fields=(
+        Field(
+            "stock",
+            Kind.STOCK,
+            "The name of a stock blank. A block of your own has length, width and height instead.",
+            default="the kit's blank",
+            shelf=Shelf.BLANKS,
+        ),
+        Field("length", Kind.LENGTH, "Length of a block of your own.", above=0.0, most=1000.0),
+        Field("width", Kind.LENGTH, "Width of a block of your own.", above=0.0, most=300.0),
+        Field("height", Kind.LENGTH, "Height of a block of your own.", above=0.0, most=300.0),
+        Field("height_nose", Kind.LENGTH, "Height of a wedge at its nose end.", above=0.0, most=300.0),
+        Field("height_tail", Kind.LENGTH, "Height of a wedge at its tail end.", above=0.0, most=300.0),
+        Field(
+            "bore",
+            Kind.TABLE,
+            "The cartridge hole that a block of your own is drilled with already.",
+            default="not drilled",
+            fields=(
+                Field("diameter", Kind.LENGTH, "Its diameter.", required=True, above=0.0, most=60.0),
+                Field(
+                    "depth", Kind.LENGTH, "Its depth from the tail end.", required=True, above=0.0, most=200.0
+                ),
+                Field(
+                    "height",
+                    Kind.LENGTH,
+                    "Its centre above the underside of the blank.",
+                    required=True,
+                    above=0.0,
+                    most=200.0,
+                ),
+            ),
+        ),
+        Field(
+            "wood",
+            Kind.STOCK,
+            "The wood, by its name in the table of woods.",
+            default="the kit's wood",
+            shelf=Shelf.WOODS,
+        ),
+        Field(
+            "weighed",
+            Kind.MASS,
+            "What your blank weighed before you cut it; makes the car's mass much surer.",
+            default="not weighed",
+            above=0.0,
+            most=20_000.0,
+        ),
+        Field(
+            "balance",
+            Kind.MASS,
+            "The smallest step that your balance shows.",
+            default="1 g",
+            above=0.0,
+            most=100.0,
+        ),
+    ),
+)
+
+_PROFILE = Field(
+    "profile",
+    Kind.TABLE,
+    "The side view: x from the nose, height from the underside of the blank. It closes by itself.",
+    required=True,
+    fields=(_POINTS, _WINDOW),
+)
+
+_PLAN = Field(
+    "plan",
+    Kind.TABLE,
+    "The top view: x from the nose, y out from the centre line.",
+    required=True,
+    fields=(
+        _POINTS,
+        Field(
+            "mirror",
+            Kind.FLAG,
+            "The points are one side, from nose to tail, and the other side is the same.",
+            default="true",
+        ),
+        _WINDOW,
+    ),
+)
+
+_EDGES = Field(
+    "edges",
+    Kind.TABLE,
+    "What sanding does to the long edges.",
+    default="square edges",
+    fields=(
+        Field(
+            "round",
+            Kind.LENGTH,
+            "Radius left on the long edges by sanding.",
+            default="0",
+            least=0.0,
+            most=20.0,
+        ),
+    ),
+)
+
+_BORE = Field(
+    "bore",
+    Kind.TABLE,
+    "The cartridge hole, drilled from the tail.",
+    default="the bore of a blank that is drilled already",
+    fields=(
+        Field(
+            "diameter",
+            Kind.LENGTH,
+            "Its diameter.",
+            default="that of the drilled blank",
+            above=0.0,
+            most=60.0,
+        ),
+        Field(
+            "depth",
+            Kind.LENGTH,
+            "Its depth from the tail of the body.",
+            default="what is left of the drilled blank's",
+            above=0.0,
+            most=200.0,
+        ),
+        Field(
+            "height",
+            Kind.LENGTH,
+            "The centre of its mouth above the underside of the blank.",
+            default="that of the drilled blank",
+            least=-200.0,
+            most=300.0,
+        ),
+        Field(
+            "offset", Kind.LENGTH, "Its mouth left of the centre line.", default="0", least=-150.0, most=150.0
+        ),
+        Field(
+            "angle",
+            Kind.ANGLE,
+            "Its tilt; positive raises the blind end.",
+            default="0",
+            least=-45.0,
+            most=45.0,
+        ),
+    ),
+)
+
+_WHEEL = (
+    Field("stock", Kind.STOCK, "The stock wheel it is like.", default="the kit's wheel", shelf=Shelf.WHEELS),
+    Field("diameter", Kind.LENGTH, "Its own diameter.", default="the stock wheel's", above=0.0, most=150.0),
+    Field(
+        "width", Kind.LENGTH, "Its own width at the track.", default="the stock wheel's", least=0.2, most=60.0
+    ),
+    Field("mass", Kind.MASS, "Its own mass.", default="the stock wheel's", above=0.0, most=500.0),
+)
+
+
+def _axle(end: str) -> Field:
+    return Field(
+        end,
+        Kind.TABLE,
+        f"The {end} axle and all that is on it.",
+        required=True,
+        fields=(
+            Field(
+                "x",
+                Kind.LENGTH,
+                "The middle of the axle hole from the nose end of the blank.",
+                required=True,
+            ),
+            Field(
+                "height",
+                Kind.LENGTH,
+                "The middle of the axle hole above the underside of the blank.",
+                required=True,
+            ),
+            Field(
+                "hole",
+                Kind.LENGTH,
+                "Diameter of the axle hole.",
+                default="the bearing's outside; without a bearing, the axle and 0.5 mm",
+                above=0.0,
+                most=30.0,
+            ),
+            Field("axle", Kind.STOCK, "The rod it is cut from.", default="the kit's axle", shelf=Shelf.AXLES),
+            Field(
+                "bearing",
+                Kind.STOCK,
+                'The straw or tube it turns in, or "none".',
+                default="the kit's bearing, or none",
+                shelf=Shelf.BEARINGS,
+                may_be_none=True,
+            ),
+            Field(
+                "wheel",
+                Kind.WHEEL,
+                "The wheel at each side.",
+                default=f"the kit's {end} wheel",
+                shelf=Shelf.WHEELS,
+                fields=_WHEEL,
+            ),
+            Field(
+                "washer",
+                Kind.STOCK,
+                'The washer between wheel and body, or "none".',
+                default="the kit's washer, or none",
+                shelf=Shelf.WASHERS,
+                may_be_none=True,
+            ),
+            Field(
+                "washers",
+                Kind.COUNT,
+                "How many washers at each wheel.",
+                default="the kit's number",
+                least=0,
+                most=10,
+            ),
+            Field("play", Kind.LENGTH, "The free gap at each side.", default="0.5 mm", least=0.0, most=20.0),
+            Field(
+                "length",
+                Kind.LENGTH,
+                "The length the axle is cut to.",
+                default="as long as what is on it",
+                above=0.0,
+                most=300.0,
+            ),
+        ),
+    )
+
+
+_AXLES = Field(
+    "axles",
+    Kind.TABLE,
+    "The two axles.",
+    required=True,
+    fields=(_axle("front"), _axle("rear")),
+)
+
+_EYES = Field(
+    "screw_eye",
+    Kind.TABLES,
+    "A screw eye in the underside, for the guide line. Say how far behind or ahead of an axle, or its x.",
+    default="none",
+    limit=MAX_EYES,
+    fields=(
+        Field("axle", Kind.CHOICE, "The axle it is measured from.", words=("front", "rear")),
+        Field("behind", Kind.LENGTH, "How far behind that axle.", least=0.0),
+        Field("ahead", Kind.LENGTH, "How far ahead of that axle.", least=0.0),
+        Field("x", Kind.LENGTH, "How far from the nose end of the blank, instead of an axle."),
+        Field(
+            "offset", Kind.LENGTH, "How far left of the centre line.", default="0", least=-150.0, most=150.0
+        ),
+        Field("eye", Kind.STOCK, "Which screw eye.", default="the kit's screw eye", shelf=Shelf.SCREW_EYES),
+    ),
+    ways=(("axle", "behind"), ("axle", "ahead"), ("x",)),
+)
+
+ROOT = (
+    Field("format", Kind.COUNT, "The version of this file format: 1.", required=True, least=1, most=FORMAT),
+    Field("name", Kind.TEXT, "What the car is called.", required=True, limit=MAX_TEXT),
+    Field("bench", Kind.TEXT, "The bench or team that builds it.", default="nothing", limit=MAX_TEXT),
+    Field("units", Kind.UNIT, "The unit of every number that has none of its own.", default="mm"),
+    Field("rulebook", Kind.TEXT, "The rulebook it is built for: its name, or the path to one.", limit=1000),
+    Field(
+        "dimensions",
+        Kind.LENGTHS,
+        "Lengths with names of your own, which any other length may use: change one and the rest follows.",
+        default="none",
+        limit=MAX_DIMENSIONS,
+    ),
+    _BLANK,
+    _PROFILE,
+    _PLAN,
+    _EDGES,
+    _BORE,
+    _AXLES,
+    _EYES,
+    Field(
+        "cartridge",
+        Kind.TABLE,
+        "The gas cartridge.",
+        default="the kit's cartridge",
+        fields=(
+            Field(
+                "stock", Kind.STOCK, "Which cartridge.", default="the kit's cartridge", shelf=Shelf.CARTRIDGES
+            ),
+        ),
+    ),
+    Field(
+        "finish",
+        Kind.TABLE,
+        "What goes on the wood and what holds the parts.",
+        default="the kit's finish and glue",
+        fields=(
+            Field(
+                "finish", Kind.STOCK, "The finish.", default="the kit's finish, or bare", shelf=Shelf.FINISHES
+            ),
+            Field("glue", Kind.STOCK, "The glue.", default="the kit's glue, or none", shelf=Shelf.GLUES),
+        ),
+    ),
+)
