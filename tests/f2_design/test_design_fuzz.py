@@ -52,7 +52,7 @@ odd_values = st.one_of(
 )
 
 
-@settings(max_examples=200)
+@settings(max_examples=150)
 @given(st.data())
 def test_nothing_but_problems_comes_of_an_odd_value(data: st.DataObject) -> None:
     name = data.draw(st.sampled_from(sorted(TEXTS)))
@@ -97,7 +97,7 @@ def holds(values: object, part: str | int) -> bool:
     return isinstance(values, list) and isinstance(part, int) and part < len(values)
 
 
-@pytest.mark.parametrize("name", sorted(TEXTS))
+@pytest.mark.parametrize("name", ["heron", "swift"])
 def test_every_part_of_a_design_can_be_left_out_or_misspelt(name: str) -> None:
     for path in PLACES[name]:
         for misspell in (False, True):
