@@ -1,0 +1,10 @@
+"""`python -m bodyshop` is the same program as `bodyshop`."""
+
+import sys
+
+from bodyshop.cli import main
+
+__all__: list[str] = []
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,127 @@
+"""`bodyshop check`: designs judged by a rulebook."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass, field
+
+from bodyshop.checking import Bookshelf, Checked, check_car, open_car
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.options import add_division, add_json, add_rulebook, design_file, expanded
+from bodyshop.cli.parser import Parser
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.report.problems_report import problems_report
+from bodyshop.report.terminal import summary_line, terminal_report, totals_line, unread_line
+from bodyshop.rulebook import CarResult
+
+__all__ = ["configure", "exit_of", "run"]
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    parser.add_argument(
+        "designs", metavar="DESIGN", nargs="+", help="a design file, or the name of a shipped sample"
+    )
+    add_rulebook(parser)
+    add_division(parser)
+    add_json(parser)
+    parser.add_argument("--full", action="store_true", help="tell everything about every broken rule")
+
+
+def exit_of(checked: Checked) -> Exit:
+    """The exit code that one car comes to."""
+    if not checked.judgement.passes:
+        return Exit.FAILS
+    if checked.judgement.result is CarResult.NEEDS_INSPECTOR:
+        return Exit.UNREADABLE
+    return Exit.PASSES
+
+
+@dataclass
+class _Tally:
+    """What the designs so far come to."""
+
+    passing: int = 0
+    failing: int = 0
+    unknown: int = 0
+    unread: int = 0
+    data: list[object] = field(default_factory=list)
+
+    @property
+    def exit(self) -> Exit:
+        if self.unread:
+            return Exit.UNREADABLE
+        if self.failing:
+            return Exit.FAILS
+        return Exit.UNREADABLE if self.unknown else Exit.PASSES
+
+    def count(self, code: Exit) -> None:
+        self.passing += code is Exit.PASSES
+        self.failing += code is Exit.FAILS
+        self.unknown += code is Exit.UNREADABLE
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Judge every design; several get a line each."""
+    names = list(expanded(options.designs))
+    shelf = Bookshelf(options.rulebook, options.division)
+    tally = _Tally()
+    for name in names:
+        file = name
+        try:
+            path = design_file(name, console)
+            file = str(path)
+            checked = check_car(open_car(path, shelf=shelf))
+        except ProblemsError as error:
+            tally.unread += 1
+            _unread(options, console, tally, file, error.problems, alone=len(names) == 1)
+            continue
+        tally.count(exit_of(checked))
+        if options.json:
+            from bodyshop.report.json_report import checked_data
+
+            tally.data.append(checked_data(checked))
+            continue
+        _warn(console, checked.opened.warnings)
+        if len(names) == 1:
+            console.write(terminal_report(checked, width=console.width, ink=console.ink, full=options.full))
+        else:
+            console.write(summary_line(checked, width=console.width) + "\n")
+    _total(options, console, tally, len(names))
+    return tally.exit
+
+
+def _unread(
+    options: argparse.Namespace,
+    console: Console,
+    tally: _Tally,
+    file: str,
+    problems: tuple[Problem, ...],
+    *,
+    alone: bool,
+) -> None:
+    if options.json:
+        from bodyshop.report.json_report import unread_data
+
+        tally.data.append(unread_data(file, problems))
+        return
+    if not alone:
+        console.write(unread_line(file, len(problems), width=console.width) + "\n")
+    _warn(console, problems)
+
+
+def _warn(console: Console, problems: tuple[Problem, ...]) -> None:
+    if problems:
+        console.complain(problems_report(problems, width=console.width, ink=console.err_ink))
+
+
+def _total(options: argparse.Namespace, console: Console, tally: _Tally, designs: int) -> None:
+    if options.json:
+        from bodyshop.report.json_report import check_json
+
+        console.write(check_json(tally.data, int(tally.exit)))  # type: ignore[arg-type]
+        if tally.unread:
+            console.complain(f"{tally.unread} of {designs} cannot be read: see problems in the JSON.\n")
+    elif designs > 1:
+        console.write(totals_line(tally.passing, tally.failing, tally.unknown, tally.unread) + "\n")

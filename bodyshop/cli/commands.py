@@ -1,0 +1,106 @@
+"""The commands, each a module that is loaded only when it is asked for."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Protocol, cast
+
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.parser import Parser
+
+__all__ = ["COMMANDS", "Command", "CommandModule"]
+
+
+class CommandModule(Protocol):
+    """What the module of a command offers."""
+
+    def configure(self, parser: Parser) -> None:
+        """Add the command's arguments."""
+
+    def run(self, options: argparse.Namespace, console: Console) -> Exit:
+        """Do it.
+
+        Raises:
+            ProblemsError: something the user gave is wrong.
+            WriteRefusedError: something may not be written.
+        """
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """A command's name, what it does in a few words, and the paragraph of its help."""
+
+    name: str
+    summary: str
+    description: str
+    module: str
+
+    def load(self) -> CommandModule:
+        """Import the module that does it."""
+        return cast(CommandModule, import_module(f"bodyshop.cli.{self.module}"))
+
+
+_ALL = (
+    Command(
+        "check",
+        "judge designs by a rulebook",
+        "Read one or more designs, measure the cars and judge them by a rulebook. The report says what has "
+        "to change, where, why, and by how much.",
+        "check",
+    ),
+    Command(
+        "measure",
+        "print every measure of a design",
+        "Print everything that can be measured on a design, with both ends and the place.",
+        "measure",
+    ),
+    Command(
+        "templates",
+        "full-size paper templates, PDF and SVG",
+        "Draw the paper templates at full size: side and top view with the blank, the cut line, the holes "
+        "and check bars. Print them at actual size, never fitted to the page.",
+        "templates",
+    ),
+    Command(
+        "solid",
+        "the body as STL and STEP",
+        "Build the body as a solid and write it as STL and STEP.",
+        "solid",
+    ),
+    Command(
+        "make",
+        "check, templates and solid in one go",
+        "Check a design and write everything for it into one folder: report, templates and solid. "
+        "A design that fails gets its papers too, marked as failing on every sheet.",
+        "make",
+    ),
+    Command(
+        "new",
+        "start a new design",
+        "Write a commented design to start from into the current folder. It passes its rulebook as it is.",
+        "new",
+    ),
+    Command("measures", "list what rules can name", "List every measure that a rule can name.", "measures"),
+    Command("rulebooks", "list the rulebooks that come along", "List the shipped rulebooks.", "rulebooks"),
+    Command(
+        "stock",
+        "list woods, blanks, wheels and other stock",
+        "List what designs and rulebooks can name: woods with their density and its source, blanks, "
+        "hardware, finishes and paper sizes.",
+        "stock",
+    ),
+    Command(
+        "schema",
+        "print a JSON Schema",
+        "Print the JSON Schema of the design file, for editors that check while one types, or of what --json "
+        "prints.",
+        "schema",
+    ),
+)
+
+COMMANDS: Mapping[str, Command] = {command.name: command for command in _ALL}
+"""All commands by name, in the order of the help."""

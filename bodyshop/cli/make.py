@@ -1,0 +1,86 @@
+"""`bodyshop make`: report, templates and solid of a design in one folder."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+
+from bodyshop.checking import Checked
+from bodyshop.cli.check import exit_of
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.options import add_design, add_division, add_out, add_rulebook, add_sheet
+from bodyshop.cli.papers import add_title, checked_design, date_of, folder_for, sheet_for, tell_written
+from bodyshop.cli.parser import Parser
+from bodyshop.cli.progress import Progress
+from bodyshop.cli.solid import add_chord, solid_notes
+from bodyshop.cli.templates import PRINTING
+from bodyshop.make import Part, file_stem, report_files, solid_files, template_files, write_parts
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.report.columns import printable, wrap
+from bodyshop.report.problems_report import problems_report
+from bodyshop.report.terminal import terminal_report
+from bodyshop.report.words import number_words
+
+__all__ = ["configure", "run"]
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    add_design(parser)
+    add_rulebook(parser)
+    add_division(parser)
+    add_sheet(parser)
+    add_chord(parser)
+    add_out(parser)
+    add_title(parser)
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Make everything that can be made; what cannot is told, and the rest is written all the same."""
+    checked = checked_design(options, console)
+    opened = checked.opened
+    stem = file_stem(opened.design)
+    sheet = sheet_for(options, opened)
+    ends = ("-report.txt", "-report.json", "-templates.pdf", ".stl", ".step")
+    folder = folder_for(options, opened, [stem + end for end in ends])
+    code = exit_of(checked)
+    console.write(terminal_report(checked, width=console.width, ink=console.ink) + "\n")
+
+    files: dict[str, bytes] = {}
+    problems: list[Problem] = []
+
+    def make(part: Callable[[], dict[str, bytes]]) -> None:
+        try:
+            files.update(part())
+        except ProblemsError as error:
+            problems.extend(error.problems)
+
+    with Progress(console, 2) as progress:
+        make(lambda: report_files(checked, int(code)))
+        progress.step(f"drawing the templates on {sheet.name}")
+        make(lambda: template_files(checked, sheet, date=date_of(options), owner=options.owner))
+        progress.step("building the solid")
+        make(lambda: solid_files(opened, chord_mm=options.chord, progress=progress.within))
+        done = write_parts(folder, stem, set(Part), files)
+    pages = sum(1 for name in files if name.endswith(".svg"))
+    notes = {
+        "-report.txt": "this report in full",
+        "-report.json": "the same for other programs",
+        "-templates.pdf": f"{number_words(pages, 'sheet')} of {sheet.name}, full size",
+        ".svg": "one of its sheets",
+        **solid_notes(options.chord),
+    }
+    tell_written(console, folder, done, notes)
+    console.write("\n".join(wrap(_last_words(checked), console.width)) + "\n")
+    if problems:
+        console.complain(problems_report(problems, width=console.width, ink=console.err_ink))
+        return Exit.UNREADABLE
+    return code
+
+
+def _last_words(checked: Checked) -> str:
+    if checked.judgement.passes:
+        return PRINTING
+    name = printable(checked.opened.design.name)
+    return f"{name} fails, and every sheet says so. Put it right before you cut."

@@ -1,0 +1,59 @@
+"""`bodyshop new`: a commented design to start from."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+from typing import Final
+
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.parser import Parser, one_of
+from bodyshop.design.starters import DEFAULT_STARTER, starter_text, starters
+from bodyshop.problems import WriteRefusedError
+from bodyshop.source.names import safe_stem
+from bodyshop.source.safewrite import write_file
+
+__all__ = ["configure", "run"]
+
+_LONGEST: Final = 60
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    parser.add_argument("name", metavar="NAME", type=_name, help="what the car is called, such as Wren")
+    kinds = starters()
+    parser.add_argument(
+        "--style",
+        metavar="STYLE",
+        type=one_of(kinds, "style"),
+        default=DEFAULT_STARTER,
+        help=f"the kind of car: {', '.join(kinds)} (default: {DEFAULT_STARTER})",
+    )
+
+
+def _name(text: str) -> str:
+    name = text.strip()
+    if not name:
+        raise argparse.ArgumentTypeError("the car needs a name")
+    if "/" in name or "\\" in name:
+        raise argparse.ArgumentTypeError(
+            f'"{text}" is a path; name the car alone, its file goes into the current folder'
+        )
+    if not name.isprintable() or len(name) > _LONGEST:
+        raise argparse.ArgumentTypeError(f"the name has at most {_LONGEST} letters that can be printed")
+    return name
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Write the file, unless one of that name is there."""
+    path = Path(f"{safe_stem(options.name.removesuffix('.toml')).lower()}.toml")
+    name = options.name.removesuffix(".toml")
+    if os.path.lexists(path):
+        raise WriteRefusedError(str(path), "there is such a file already; choose another name")
+    name = name[:1].upper() + name[1:]
+    write_file(path, starter_text(options.style, name).encode("utf-8"))
+    console.write(f"{path} is ready. Open it in an editor, change what you like, then:\n")
+    console.write(f"  bodyshop check {path}\n")
+    return Exit.PASSES

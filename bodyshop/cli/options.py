@@ -1,0 +1,105 @@
+"""Arguments that several commands share."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from bodyshop.checking import find_design
+from bodyshop.cli.console import Console
+from bodyshop.cli.parser import Parser, one_of
+
+__all__ = [
+    "add_design",
+    "add_division",
+    "add_json",
+    "add_out",
+    "add_rulebook",
+    "add_sheet",
+    "design_file",
+    "expanded",
+]
+
+
+def add_design(parser: Parser) -> None:
+    """DESIGN: one design."""
+    parser.add_argument("design", metavar="DESIGN", help="a design file, or the name of a shipped sample")
+
+
+def add_rulebook(parser: Parser) -> None:
+    """--rulebook FILE."""
+    parser.add_argument(
+        "--rulebook",
+        metavar="NAME",
+        default="",
+        help="the rulebook to use instead of the design's own: a shipped name or the path of a file",
+    )
+
+
+def add_division(parser: Parser) -> None:
+    """--division NAME."""
+    parser.add_argument(
+        "--division", metavar="NAME", default="", help="the division of the event, where its rulebook has any"
+    )
+
+
+def add_json(parser: Parser) -> None:
+    """--json."""
+    parser.add_argument("--json", action="store_true", help="print JSON for other programs instead")
+
+
+def add_sheet(parser: Parser) -> None:
+    """--sheet SIZE."""
+    from bodyshop.stock.sheets import sheet_sizes
+
+    names = list(sheet_sizes())
+    parser.add_argument(
+        "--sheet",
+        metavar="SIZE",
+        type=one_of(names, "sheet"),
+        default=None,
+        help=f"the paper: {', '.join(names)} (default: a4, or letter for a design in inches)",
+    )
+
+
+def add_out(parser: Parser) -> None:
+    """--out FOLDER."""
+    parser.add_argument(
+        "--out",
+        metavar="FOLDER",
+        type=_folder,
+        default=None,
+        help="the folder to write into (default: templates_out and the name of the design file)",
+    )
+
+
+def _folder(text: str) -> Path:
+    if not text.strip() or "\0" in text:
+        raise argparse.ArgumentTypeError("no folder is named")
+    return Path(text)
+
+
+def design_file(name: str, console: Console) -> Path:
+    """The file of a design; says so when it is a sample that comes with the program.
+
+    Raises:
+        ProblemsError: there is none of that name.
+    """
+    path, shipped = find_design(name)
+    if shipped:
+        console.complain(
+            f"There is no {name} here: this is the sample {path.stem} that comes with bodyshop.\n"
+        )
+    return path
+
+
+def expanded(names: Iterable[str]) -> Iterator[str]:
+    """Names with `*` and `?` filled in where no shell has done so, as on Windows."""
+    for name in names:
+        found: list[str] = []
+        if any(mark in name for mark in "*?") and not Path(name).exists():
+            from glob import glob
+
+            found = sorted(glob(name))  # noqa: PTH207 - keeps the path as typed
+        yield from found or [name]

@@ -1,0 +1,120 @@
+"""What `templates`, `solid` and `make` have in common: opening, and telling what was written."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Final
+
+from bodyshop.checking import Bookshelf, Checked, Opened, check_car, open_car
+from bodyshop.cli.console import Console
+from bodyshop.cli.options import design_file
+from bodyshop.cli.parser import Parser
+from bodyshop.make import default_folder, default_sheet
+from bodyshop.report.columns import pad, width_of
+from bodyshop.report.problems_report import problems_report
+from bodyshop.source.safewrite import OutputFolder, Written
+from bodyshop.stock.sheets import SheetSize, sheet_sizes
+
+__all__ = [
+    "add_title",
+    "checked_design",
+    "date_of",
+    "folder_for",
+    "opened_design",
+    "sheet_for",
+    "tell_written",
+]
+
+_LISTED: Final = 12
+
+
+def add_title(parser: Parser) -> None:
+    """--date and --owner: what the title block says beside the design's own words."""
+    parser.add_argument(
+        "--date",
+        metavar="DATE",
+        type=_date,
+        default=None,
+        help="the date on the sheets: today, or as 2031-05-14 (default: a line to write it on, so that the "
+        "same design makes the same files on any day)",
+    )
+    parser.add_argument("--owner", metavar="TEXT", default="", type=_owner, help="the school or workshop")
+
+
+def _date(text: str) -> date:
+    if text.strip().casefold() == "today":
+        return datetime.now(tz=UTC).astimezone().date()
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f'"{text}" is not a date; say today, or a date as 2031-05-14'
+        ) from None
+
+
+def _owner(text: str) -> str:
+    if not text.isprintable() or len(text) > 60:
+        raise argparse.ArgumentTypeError("the owner has at most 60 letters that can be printed")
+    return text.strip()
+
+
+def date_of(options: argparse.Namespace) -> str:
+    """The date for the title block; empty for a line to write it on."""
+    return options.date.isoformat() if options.date else ""
+
+
+def opened_design(options: argparse.Namespace, console: Console) -> Opened:
+    """The design asked for, its warnings told.
+
+    Raises:
+        ProblemsError: it cannot be read.
+    """
+    shelf = Bookshelf(getattr(options, "rulebook", ""), getattr(options, "division", ""))
+    opened = open_car(design_file(options.design, console), shelf=shelf)
+    if opened.warnings:
+        console.complain(problems_report(opened.warnings, width=console.width, ink=console.err_ink))
+    return opened
+
+
+def checked_design(options: argparse.Namespace, console: Console) -> Checked:
+    """The design asked for, judged.
+
+    Raises:
+        ProblemsError: it cannot be read.
+    """
+    return check_car(opened_design(options, console))
+
+
+def sheet_for(options: argparse.Namespace, opened: Opened) -> SheetSize:
+    """The paper asked for, or the usual one."""
+    return sheet_sizes()[options.sheet] if options.sheet else default_sheet(opened.design)
+
+
+def folder_for(options: argparse.Namespace, opened: Opened, names: list[str]) -> Path:
+    """The folder to write into, found to be free for the names that are known before the work begins.
+
+    Raises:
+        WriteRefusedError: it is not.
+    """
+    folder = options.out if options.out is not None else default_folder(opened.design)
+    OutputFolder(folder).check(names)
+    return Path(folder)
+
+
+def tell_written(console: Console, folder: Path, done: Written, notes: Mapping[str, str]) -> None:
+    """Say what a folder now holds. `notes` explain files by the end of their names."""
+    names = sorted((*done.written, *done.unchanged))
+    column = max((width_of(name) for name in names), default=0)
+    lines = [f"In {folder}:"]
+    for name in names[:_LISTED]:
+        note = next((note for end, note in notes.items() if name.endswith(end)), "")
+        same = "; as it was" if name in done.unchanged else ""
+        lines.append(f"  {pad(name, column)}  {note}{same}".rstrip("; "))
+    if len(names) > _LISTED:
+        lines.append(f"  ... and {len(names) - _LISTED} more")
+    if done.removed:
+        lines.append(f"Taken away, as it is not made any more: {', '.join(done.removed)}")
+    console.write("\n".join(lines) + "\n")

@@ -1,0 +1,33 @@
+"""`bodyshop schema`: JSON Schemas for editors and other programs."""
+
+from __future__ import annotations
+
+import argparse
+
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.parser import Parser, one_of
+from bodyshop.design.json_schema import SCHEMA_FILE
+from bodyshop.report.json_report import CHECK_SCHEMA, MEASURE_SCHEMA
+
+__all__ = ["configure", "run"]
+
+_SCHEMAS = {"design": SCHEMA_FILE, "check": CHECK_SCHEMA, "measure": MEASURE_SCHEMA}
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    parser.add_argument(
+        "what",
+        metavar="WHAT",
+        nargs="?",
+        type=one_of(_SCHEMAS, "schema"),
+        default="design",
+        help="design (the file one writes; the default), check or measure (what these print with --json)",
+    )
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Print the schema as it is shipped."""
+    console.write(_SCHEMAS[options.what].read_text(encoding="utf-8"))
+    return Exit.PASSES

@@ -1,0 +1,68 @@
+"""`bodyshop templates`: paper templates at full size."""
+
+from __future__ import annotations
+
+import argparse
+
+from bodyshop.cli.check import exit_of
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.options import add_design, add_division, add_out, add_rulebook, add_sheet
+from bodyshop.cli.papers import add_title, checked_design, date_of, folder_for, sheet_for, tell_written
+from bodyshop.cli.parser import Parser
+from bodyshop.cli.progress import Progress
+from bodyshop.make import FORMATS, Part, file_stem, template_files, write_parts
+from bodyshop.problems import nearest
+from bodyshop.report.words import headline
+
+__all__ = ["PRINTING", "configure", "run"]
+
+PRINTING = "Print at actual size (100 %), then measure the check bars before you cut."
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    add_design(parser)
+    add_sheet(parser)
+    parser.add_argument(
+        "--format",
+        metavar="LIST",
+        type=_formats,
+        default=FORMATS,
+        help="pdf, svg or pdf,svg (default: both)",
+    )
+    add_out(parser)
+    add_rulebook(parser)
+    add_division(parser)
+    add_title(parser)
+
+
+def _formats(text: str) -> tuple[str, ...]:
+    words = tuple(dict.fromkeys(word.strip().casefold() for word in text.split(",") if word.strip()))
+    for word in words:
+        if word not in FORMATS:
+            close = nearest(word, FORMATS)
+            hint = f"did you mean {close}?" if close else f"there are {' and '.join(FORMATS)}"
+            raise argparse.ArgumentTypeError(f'templates are not drawn as "{word}"; {hint}')
+    if not words:
+        raise argparse.ArgumentTypeError(f"no format is named; there are {' and '.join(FORMATS)}")
+    return words
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Draw and write the templates."""
+    checked = checked_design(options, console)
+    stem = file_stem(checked.opened.design)
+    sheet = sheet_for(options, checked.opened)
+    known = [f"{stem}-templates.pdf"] if "pdf" in options.format else []
+    folder = folder_for(options, checked.opened, known)
+    with Progress(console, 1) as progress:
+        progress.step(f"drawing the templates on {sheet.name}")
+        files = template_files(
+            checked, sheet, formats=options.format, date=date_of(options), owner=options.owner
+        )
+        done = write_parts(folder, stem, {Part.TEMPLATES}, files)
+    console.write(headline(checked) + "\n")
+    tell_written(console, folder, done, {})
+    console.write(PRINTING + "\n")
+    return exit_of(checked)

@@ -1,0 +1,25 @@
+"""Everything that is made from one design: report, templates and solid, as files in one folder."""
+
+from bodyshop.make.files import (
+    FORMATS,
+    Part,
+    default_folder,
+    default_sheet,
+    file_stem,
+    report_files,
+    solid_files,
+    template_files,
+)
+from bodyshop.make.writing import write_parts
+
+__all__ = [
+    "FORMATS",
+    "Part",
+    "default_folder",
+    "default_sheet",
+    "file_stem",
+    "report_files",
+    "solid_files",
+    "template_files",
+    "write_parts",
+]

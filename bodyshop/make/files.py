@@ -1,0 +1,134 @@
+"""The files of one car by name, as bytes; nothing is written here.
+
+Every name begins with the stem of the design's file, so that a file sent on alone still tells whose it is.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection
+from enum import Enum
+from pathlib import Path
+from typing import Final
+
+from bodyshop.checking import Checked, Opened
+from bodyshop.design import Design
+from bodyshop.lengths import LengthUnit
+from bodyshop.source.names import safe_stem
+from bodyshop.stock.sheets import SheetSize, sheet_sizes
+
+__all__ = [
+    "FORMATS",
+    "OUTPUT_FOLDER",
+    "Part",
+    "default_folder",
+    "default_sheet",
+    "file_stem",
+    "part_of",
+    "report_files",
+    "solid_files",
+    "template_files",
+]
+
+OUTPUT_FOLDER: Final = "templates_out"
+FORMATS: Final = ("pdf", "svg")
+"""What templates are drawn as."""
+
+_REPORT_WIDTH: Final = 80
+
+Progress = Callable[[str, float], None]
+
+
+class Part(Enum):
+    """What is made from a design."""
+
+    REPORT = "report"
+    TEMPLATES = "templates"
+    SOLID = "solid"
+
+
+def file_stem(design: Design) -> str:
+    """The beginning of every file name of a design."""
+    return safe_stem(design.stem)
+
+
+def default_folder(design: Design) -> Path:
+    """Where files go when nobody says otherwise: below the current folder."""
+    return Path(OUTPUT_FOLDER) / file_stem(design)
+
+
+def default_sheet(design: Design) -> SheetSize:
+    """The paper most printers hold where the design's unit is used."""
+    return sheet_sizes()["letter" if design.unit is LengthUnit.IN else "a4"]
+
+
+def part_of(name: str, stem: str) -> Part | None:
+    """Which part of a design's files a name belongs to; None for those of another."""
+    if not name.startswith(stem):
+        return None
+    rest = name.removeprefix(stem)
+    if re.fullmatch(r"-templates(-[0-9]+)?\.(pdf|svg)", rest):
+        return Part.TEMPLATES
+    if rest in ("-report.txt", "-report.json"):
+        return Part.REPORT
+    return Part.SOLID if rest in (".stl", ".step") else None
+
+
+def report_files(checked: Checked, exit_code: int) -> dict[str, bytes]:
+    """The report as a person and as a program reads it."""
+    from bodyshop.report.json_report import check_json, checked_data
+    from bodyshop.report.terminal import terminal_report
+
+    stem = file_stem(checked.opened.design)
+    text = terminal_report(checked, width=_REPORT_WIDTH, full=True)
+    return {
+        f"{stem}-report.txt": text.encode("utf-8"),
+        f"{stem}-report.json": check_json([checked_data(checked)], exit_code).encode("utf-8"),
+    }
+
+
+def template_files(
+    checked: Checked,
+    sheet: SheetSize,
+    *,
+    formats: Collection[str] = FORMATS,
+    date: str = "",
+    owner: str = "",
+) -> dict[str, bytes]:
+    """The templates, with the verdict on every sheet.
+
+    Raises:
+        ProblemsError: the car would take more sheets than anyone would glue.
+    """
+    from bodyshop.templates import TemplateOptions, stamp_of, templates_pdf, templates_svg
+
+    car, stamp = checked.opened.car, stamp_of(checked.judgement)
+    stem = file_stem(checked.opened.design)
+    options = TemplateOptions(date=date, owner=owner)
+    files: dict[str, bytes] = {}
+    if "pdf" in formats:
+        files[f"{stem}-templates.pdf"] = templates_pdf(car, stamp, sheet, options)
+    if "svg" in formats:
+        drawn = templates_svg(car, stamp, sheet, options)
+        files.update({f"{stem}-{name}": text.encode("utf-8") for name, text in drawn.items()})
+    return files
+
+
+def solid_files(
+    opened: Opened, *, chord_mm: float | None = None, progress: Progress | None = None
+) -> dict[str, bytes]:
+    """The body as STL, within `chord_mm` of its true shape, and as STEP.
+
+    Raises:
+        SolidError: the 3D kernel cannot build a body that can be trusted.
+    """
+    from bodyshop.solid import CHORD_MM, body_solid, step_bytes, stl_bytes
+
+    design = opened.design
+    stem = file_stem(design)
+    solid = body_solid(opened.car.body, progress)
+    chord = CHORD_MM if chord_mm is None else chord_mm
+    return {
+        f"{stem}.stl": stl_bytes(solid, design.name, design.fingerprint, chord_mm=chord, progress=progress),
+        f"{stem}.step": step_bytes(solid, design.name, progress=progress),
+    }
