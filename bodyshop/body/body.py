@@ -17,7 +17,7 @@ from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.body.surfaces import base_area, frontal_silhouette, wetted_area
 from bodyshop.body.thickness import Neck, least_thickness
 from bodyshop.design.model import Design
-from bodyshop.outline import Arc, Array, Curve, Line, Outline
+from bodyshop.outline import FINE_MM, Arc, Array, Curve, Line, Outline, Point
 
 __all__ = ["Body", "Mouth"]
 
@@ -156,6 +156,18 @@ class Body:
     def section(self, x: float) -> Rectangles:
         """The cross-section at one station."""
         return self.sections.at(x)
+
+    def highest(self, nx: float, nz: float, x0: float, x1: float) -> tuple[Point, float]:
+        """The point (x, z) of the profile between two stations that lies farthest along (nx, nz), and how
+        far.
+        """
+        points = self.profile.outer.flattened(FINE_MM)[0]
+        inside = points[(points[:, 0] >= x0 - 1e-9) & (points[:, 0] <= x1 + 1e-9)]
+        ends = [(x, z) for x in (x0, x1) for z in (self.height_at(x) or ())]
+        spots = np.concatenate((inside, np.array(ends).reshape(-1, 2)))
+        reach = nx * spots[:, 0] + nz * spots[:, 1]
+        best = int(np.argmax(reach))
+        return (float(spots[best, 0]), float(spots[best, 1])), float(reach[best])
 
     def cut_at(self, x: Array) -> Rectangles:
         """Every rectangle of the cross-sections at stations `x`; stations off the body have none."""

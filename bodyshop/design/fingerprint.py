@@ -11,7 +11,7 @@ import json
 from typing import TypeAlias
 
 from bodyshop.design.fields import FORMAT
-from bodyshop.design.model import AxleSet, Bore, Design, EyePlace
+from bodyshop.design.model import AxleSet, Bore, Design, EyePlace, Parts
 from bodyshop.design.outlines import Circle, Drawn, Polyline
 from bodyshop.outline import Bezier, Edge, Point, Radius, Smooth, Straight, Through, Vertex
 from bodyshop.stock.blanks import Blank
@@ -48,7 +48,23 @@ def meaning(design: Design, profile: Drawn, plan: Drawn) -> list[Canonical]:
         [_axle(axle) for axle in design.axles],
         [_eye(eye) for eye in design.eyes],
         [design.cartridge.id, design.finish.id, design.glue.id],
+        *_parts(design.parts),
     ]
+
+
+def _parts(parts: Parts) -> list[Canonical]:
+    """Nothing where nothing is declared, so that fingerprints from before the table stay what they were."""
+    if parts == Parts():
+        return []
+    counts: list[Canonical] = [
+        parts.clips,
+        parts.spare_wheels,
+        parts.spare_axles,
+        parts.spare_washers,
+        parts.spare_eyes,
+        parts.spare_clips,
+    ]
+    return [[*counts, _n(parts.number_height_mm)]]
 
 
 def _n(value: float | None) -> int | None:

@@ -405,4 +405,31 @@ ROOT = (
             Field("glue", Kind.STOCK, "The glue.", default="the kit's glue, or none", shelf=Shelf.GLUES),
         ),
     ),
+    Field(
+        "parts",
+        Kind.TABLE,
+        "What the drawing does not show: small parts, spares, the number on the side.",
+        default="none",
+        fields=(
+            Field("clips", Kind.COUNT, "How many clips hold the axles.", default="0", least=0, most=40),
+            *(
+                Field(f"spare_{what}", Kind.COUNT, f"How many spare {words}.", default="0", least=0, most=40)
+                for what, words in (
+                    ("wheels", "wheels"),
+                    ("axles", "axles"),
+                    ("washers", "washers"),
+                    ("eyes", "screw eyes"),
+                    ("clips", "clips"),
+                )
+            ),
+            Field(
+                "number_height",
+                Kind.LENGTH,
+                "How high the figures of the car's number are.",
+                default="not said",
+                above=0.0,
+                most=100.0,
+            ),
+        ),
+    ),
 )

@@ -14,7 +14,7 @@ from bodyshop.design.fit import (
     check_ends,
 )
 from bodyshop.design.keys import ROOT
-from bodyshop.design.model import AxleEnd, AxleSet, Design, Kit
+from bodyshop.design.model import AxleEnd, AxleSet, Design, Kit, Parts
 from bodyshop.design.outlines import Drawn, read_outline
 from bodyshop.design.parts import BALANCE_G, PartsReader
 from bodyshop.design.quantities import Quantities
@@ -73,6 +73,21 @@ def _refuse_newer_format(reader: Reader) -> None:
             expected=f"format = {FORMAT}, or a newer program",
         )
         raise ProblemsError(reader.problems)
+
+
+def _parts(table: Table) -> Parts:
+    def count(key: str) -> int:
+        return table.count(key) or 0
+
+    return Parts(
+        clips=count("clips"),
+        spare_wheels=count("spare_wheels"),
+        spare_axles=count("spare_axles"),
+        spare_washers=count("spare_washers"),
+        spare_eyes=count("spare_eyes"),
+        spare_clips=count("spare_clips"),
+        number_height_mm=table.number("number_height"),
+    )
 
 
 class _Build:
@@ -135,6 +150,7 @@ class _Build:
             finish=wares.finish,
             glue=wares.glue,
             fingerprint="",
+            parts=_parts(root.table("parts")),
             warnings=tuple(sorted(self.reader.warnings, key=Problem.sort_key)),
         )
         return replace(design, fingerprint=fingerprint(meaning(design, profile, plan)))

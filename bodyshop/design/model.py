@@ -16,7 +16,7 @@ from bodyshop.stock.finish import Finish, Glue
 from bodyshop.stock.hardware import Axle, Bearing, Cartridge, ScrewEye, Washer, Wheel
 from bodyshop.stock.woods import Wood
 
-__all__ = ["AxleEnd", "AxleSet", "Bore", "Design", "EyePlace", "KeyPath", "Kit"]
+__all__ = ["AxleEnd", "AxleSet", "Bore", "Design", "EyePlace", "KeyPath", "Kit", "Parts"]
 
 KeyPath = tuple[str | int, ...]
 
@@ -79,6 +79,19 @@ class EyePlace:
 
 
 @dataclass(frozen=True, slots=True)
+class Parts:
+    """What the design declares beyond its drawing: small parts, spares, the height of its number."""
+
+    clips: int = 0
+    spare_wheels: int = 0
+    spare_axles: int = 0
+    spare_washers: int = 0
+    spare_eyes: int = 0
+    spare_clips: int = 0
+    number_height_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Kit:
     """What an event hands out, or a class builds with: names of stock items that designs default to.
 
@@ -123,6 +136,7 @@ class Design:
     finish: Finish
     glue: Glue
     fingerprint: str
+    parts: Parts = Parts()
     warnings: tuple[Problem, ...] = ()
 
     @property

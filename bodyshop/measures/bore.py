@@ -168,18 +168,42 @@ def wall(car: Car) -> Reading | NotKnown:
     return _least(everything)
 
 
-_SIDES: tuple[tuple[str, tuple[WallSide, ...], str, str], ...] = (
-    ("top", (WallSide.TOP,), "over", "raise the top of the body over the bore, or lower the bore"),
-    ("bottom", (WallSide.BOTTOM,), "under", "raise the bore"),
-    ("sides", (WallSide.LEFT, WallSide.RIGHT), "beside", "widen the body beside the bore"),
-    ("corners", (WallSide.CORNER,), "at the long edges beside", "round the long edges less near the bore"),
-    ("blind_end", (WallSide.BLIND_END,), "ahead of the blind end of", "leave more wood ahead of the bore"),
-    ("window", (WallSide.WINDOW,), "between a window and", "move the window away from the bore"),
+_SIDES: tuple[tuple[str, tuple[WallSide, ...], str, str, str], ...] = (
+    (
+        "top",
+        (WallSide.TOP,),
+        "over",
+        "raise the top of the body over the bore, or lower the bore",
+        "bore.height",
+    ),
+    ("bottom", (WallSide.BOTTOM,), "under", "raise the bore", "bore.height"),
+    ("sides", (WallSide.LEFT, WallSide.RIGHT), "beside", "widen the body beside the bore", "plan.points"),
+    (
+        "corners",
+        (WallSide.CORNER,),
+        "at the long edges beside",
+        "round the long edges less near the bore",
+        "edges.round",
+    ),
+    (
+        "blind_end",
+        (WallSide.BLIND_END,),
+        "ahead of the blind end of",
+        "leave more wood ahead of the bore",
+        "bore.depth",
+    ),
+    (
+        "window",
+        (WallSide.WINDOW,),
+        "between a window and",
+        "move the window away from the bore",
+        "bore.height",
+    ),
 )
 
 
 def _declare_sides() -> None:
-    for name, sides, where, remedy in _SIDES:
+    for name, sides, where, remedy, driver in _SIDES:
 
         def take(car: Car, sides: tuple[WallSide, ...] = sides, where: str = where) -> Reading | NotKnown:
             walls = car.body.walls
@@ -194,7 +218,7 @@ def _declare_sides() -> None:
             f"wood {where} the bore",
             between=("bore", f"nearest surface {where} it" if name != "window" else "nearest window"),
             more=remedy,
-            drivers=("bore.height", "profile.points", "plan.points"),
+            drivers=(driver, "profile.points", "plan.points"),
         )(take)
 
 

@@ -218,11 +218,6 @@ def _mass(value: Mass) -> Reading:
 
 def _extreme(car: Car, track: Track, *, highest: bool) -> tuple[Point3, float]:
     """The highest or lowest point of the body over the track, and its height."""
-    body = car.body
-    points = body.profile.outer.flattened(FINE_MM)[0]
-    inside = (points[:, 0] >= body.x_nose - 1e-9) & (points[:, 0] <= body.x_tail + 1e-9)
-    ends = [(x, z) for x in (body.x_nose, body.x_tail) for z in (body.height_at(x) or ())]
-    spots = np.concatenate((points[inside], np.array(ends).reshape(-1, 2)))
-    height = track.nx * spots[:, 0] + track.nz * spots[:, 1] - track.offset
-    best = int(np.argmax(height) if highest else np.argmin(height))
-    return (float(spots[best, 0]), 0.0, float(spots[best, 1])), float(height[best])
+    body, sign = car.body, 1.0 if highest else -1.0
+    (x, z), reach = body.highest(sign * track.nx, sign * track.nz, body.x_nose, body.x_tail)
+    return (x, 0.0, z), sign * reach - track.offset

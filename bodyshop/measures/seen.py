@@ -1,0 +1,125 @@
+"""How much of a wheel the body hides: seen from above, from the side, from ahead."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from bodyshop.assembly import AxleStack, Car, Track
+from bodyshop.body.surfaces import section_shape
+from bodyshop.design.model import AxleEnd
+from bodyshop.measures.body import NOT_IN_WOOD
+from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure_each_end
+from bodyshop.outline import FINE_MM, Array
+from bodyshop.place import Place, View
+
+__all__: list[str] = []
+
+FROM_TRACK_MM = 20.0
+"""How high over the track a wheel is looked at from ahead; the height that published sheets use."""
+STATIONS = 241
+
+
+@measure_each_end(
+    "{end}_wheel.hidden_from_above",
+    "{end} wheel hidden from above",
+    Kind.AREA,
+    state=State.WHEELS,
+    between=("edge of the body over the wheel", "edge of the wheel"),
+    less="narrow the body over the {end} wheels",
+    drivers=("plan.points",),
+)
+def hidden_from_above(car: Car, end: AxleEnd) -> Reading | NotKnown:
+    """Area of a {end} wheel's tread, seen from straight above, that lies under the body."""
+    stack = car.stack(end)
+    if stack is None:
+        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    plan = car.body.plan.polygon(FINE_MM)
+    reach = shapely.box(car.body.x_nose, -1e4, car.body.x_tail, 1e4)
+    r, x = stack.axle.wheel.radius_mm, stack.axle.x_mm
+    treads = [shapely.box(x - r, a, x + r, b) for a, b in _treads(stack)]
+    area = max(float(plan.intersection(reach).intersection(t).area) for t in treads)
+    return Reading(area, _wheel_place(stack, View.TOP))
+
+
+@measure_each_end(
+    "{end}_wheel.hidden_from_side",
+    "{end} wheel hidden from the side",
+    Kind.AREA,
+    state=State.WHEELS,
+    between=("edge of the body outside the wheel", "edge of the wheel"),
+    less="narrow the body beside the {end} wheels",
+    drivers=("plan.points",),
+)
+def hidden_from_side(car: Car, end: AxleEnd) -> Reading | NotKnown:
+    """Area of a {end} wheel, seen straight from its side, that stands behind a wider part of the body."""
+    stack = car.stack(end)
+    if stack is None:
+        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    r = stack.axle.wheel.radius_mm
+    x = np.linspace(stack.axle.x_mm - r, stack.axle.x_mm + r, STATIONS)
+    cut = car.body.cut_at(x)
+    chord = np.sqrt(np.maximum(r**2 - (cut.x - stack.axle.x_mm) ** 2, 0.0))
+    low = np.maximum(cut.z0, stack.axle.height_mm - chord)
+    high = np.minimum(cut.z1, stack.axle.height_mm + chord)
+    area = 0.0
+    for inner, outer in _treads(stack):
+        edge = max(inner, outer, key=lambda y: abs(y - stack.middle))
+        beyond = cut.y1 > edge if edge > stack.middle else cut.y0 < edge
+        area = max(area, float(np.sum(np.where(beyond, np.maximum(high - low, 0.0), 0.0)) * (x[1] - x[0])))
+    return Reading(area, _wheel_place(stack, View.SIDE))
+
+
+@measure_each_end(
+    "{end}_wheel.hidden_from_ahead",
+    "{end} wheel hidden from ahead",
+    Kind.AREA,
+    state=State.WHEELS,
+    between=("edge of the body ahead of the wheel", "edge of the wheel"),
+    less="narrow the body ahead of the {end} wheels",
+    drivers=("plan.points",),
+)
+def hidden_from_ahead(car: Car, end: AxleEnd) -> Reading | NotKnown:
+    """Area of a {end} wheel's tread, seen from straight ahead and up to 20 mm over the track, that the body
+    ahead of its axle hides.
+    """
+    stack, track = car.stack(end), car.track
+    if stack is None:
+        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    if track is None:
+        return NotKnown("the wheels do not stand on one track")
+    shadow = _shadow_ahead(car, stack.axle.x_mm)
+    bottom = _track_height(track, stack.axle.x_mm)
+    treads = [shapely.box(a, bottom, b, bottom + FROM_TRACK_MM) for a, b in _treads(stack)]
+    return Reading(max(float(shadow.intersection(t).area) for t in treads), _wheel_place(stack, View.NOSE))
+
+
+def _shadow_ahead(car: Car, x_end: float) -> shapely.Geometry:
+    """The shadow of the body between its nose and a station; sections between stations are bridged by the
+    hull of their neighbours.
+    """
+    sections = car.body.sections
+    inner: Array = sections.breaks[(sections.breaks > car.body.x_nose) & (sections.breaks < x_end)]
+    x = np.unique(np.concatenate((np.linspace(car.body.x_nose, x_end, 41), inner)))
+    shapes = [section_shape(sections.at(float(s))) for s in x if s <= car.body.x_tail]
+    bridged = [
+        shapely.convex_hull(shapely.union(a, b))
+        for a, b in zip(shapes, shapes[1:], strict=False)
+        if a.geom_type == b.geom_type == "Polygon"
+    ]
+    return shapely.union_all([*shapes, *bridged])
+
+
+def _treads(stack: AxleStack) -> list[tuple[float, float]]:
+    inner, outer = stack.tread_inner_mm - stack.middle, stack.tread_outer_mm - stack.middle
+    return [(stack.middle + inner, stack.middle + outer), (stack.middle - outer, stack.middle - inner)]
+
+
+def _track_height(track: Track, x: float) -> float:
+    """Z of the track at x."""
+    return (track.offset - track.nx * x) / track.nz
+
+
+def _wheel_place(stack: AxleStack, view: View) -> Place:
+    centre = (stack.axle.x_mm, 0.5 * (stack.tread_inner_mm + stack.tread_outer_mm), stack.axle.height_mm)
+    return Place(view, (centre,), f"the {stack.axle.end.value} wheel")
