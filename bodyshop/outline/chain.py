@@ -142,8 +142,8 @@ def build_chain(vertices: Sequence[Vertex], *, mirror: bool = False) -> tuple[Ch
                 corner.vertex,
                 "round",
                 f"a rounding of {corner.radius_mm:.4g} mm does not fit this corner",
-                f"at most {largest:.4g} mm"
-                if largest > 0.01
+                f"at most {largest:.10g} mm"
+                if largest > 0
                 else "edges long enough on both sides of the corner",
             )
         )

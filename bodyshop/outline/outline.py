@@ -24,6 +24,9 @@ Ints = NDArray[np.int64]
 FINE_MM = 0.0005
 """Chord tolerance for distances: twenty times finer than the 0.01 mm promised for walls."""
 
+# Less than this is a line run to and fro. Halves of a figure of eight cancel out too, but not their hull.
+NO_AREA_MM2 = 1e-6
+
 
 @dataclass(frozen=True)
 class Ring:
@@ -149,7 +152,7 @@ def outline_faults(outline: Outline) -> list[OutlineFault]:
     good: list[tuple[int, shapely.Polygon]] = []
     for number, ring in enumerate(outline.rings):
         polygon = shapely.Polygon(ring.flattened(0.01)[0])
-        if abs(ring.area) < 1e-6:
+        if abs(ring.area) < NO_AREA_MM2 and polygon.convex_hull.area < NO_AREA_MM2:
             faults.append(
                 OutlineFault(
                     "no-area", number, 0, f"{_ring_name(number)} encloses no area", ring.curves[0].p0
@@ -245,11 +248,10 @@ def _area_under(curve: Curve) -> float:
     match curve:
         case Line((u0, v0), (u1, v1)):
             return 0.5 * (u0 * v1 - u1 * v0)
-        case Arc(centre=(cu, cv), radius=r, start=a, sweep=s):
-            b = a + s
-            return 0.5 * (
-                r * r * s + r * cu * (math.sin(b) - math.sin(a)) - r * cv * (math.cos(b) - math.cos(a))
-            )
+        case Arc(p0=(u0, v0), p1=(u1, v1), radius=r, sweep=s):
+            # The chord, then the segment between chord and arc: s - sin s, by its series where s is small.
+            over = s**3 / 6 * (1 - s * s / 20 * (1 - s * s / 42)) if abs(s) < 0.02 else s - math.sin(s)
+            return 0.5 * (u0 * v1 - u1 * v0 + r * r * over)
         case Cubic():
             return _cubic_area(curve)
 

@@ -38,26 +38,16 @@ def round_corners(
 ) -> tuple[list[Curve], list[int], dict[Corner, float]]:
     """Lay the arcs and trim the curves. `corners[i]` is the corner at which `curves[i]` starts.
 
-    Returns the new closed chain, its owners, and for every corner that cannot be had the largest radius
-    (mm) that would fit it alone.
+    Returns the new closed chain, its owners, and for every corner that cannot be had a radius (mm): with
+    all of these, in whole hundredths of a millimetre, the outline can be made.
     """
     count = len(curves)
-    fillets: list[_Fillet | None] = [None] * count
-    failures: dict[Corner, float] = {}
-    for i, corner in enumerate(corners):
-        if corner.radius_mm <= 0 or abs(_turn(curves[i - 1], curves[i])) < STRAIGHT_RAD:
-            continue
-        fillets[i] = _fillet(curves[i - 1], curves[i], corner.radius_mm)
-        if fillets[i] is None:
-            failures[corner] = _largest(curves[i - 1], curves[i], corner.radius_mm)
-    for i in range(count):
-        start, end = fillets[i], fillets[(i + 1) % count]
-        if start and end and start.t_out > end.t_in + 1e-9:
-            # The two roundings of one edge want more than its length: both shrink in proportion.
-            share = 1 / (start.t_out + 1 - end.t_in)
-            for corner in (corners[i], corners[(i + 1) % count]):
-                failures[corner] = min(failures.get(corner, math.inf), corner.radius_mm * share)
-    if failures:
+    fillets = _fillets(curves, [c.radius_mm if _turns(curves, i) else 0.0 for i, c in enumerate(corners)])
+    if fillets is None:
+        failures: dict[Corner, float] = {}
+        for corner, radius in zip(corners, _that_fit(curves, corners), strict=True):
+            if radius < corner.radius_mm:
+                failures[corner] = min(failures.get(corner, math.inf), radius)
         return [], [], failures
     out: list[Curve] = []
     owner_of: list[int] = []
@@ -133,9 +123,59 @@ def _newton(a: Curve, b: Curve, offset: float, s: float, t: float) -> tuple[floa
     return None
 
 
+def _fillets(curves: Sequence[Curve], radii: Sequence[float]) -> list[_Fillet | None] | None:
+    """The arc at the start of each curve; None when one of them does not fit, alone or with the next."""
+    found: list[_Fillet | None] = []
+    for i, radius in enumerate(radii):
+        fillet = _fillet(curves[i - 1], curves[i], radius) if radius > 0 else None
+        if radius > 0 and fillet is None:
+            return None
+        found.append(fillet)
+    return found if all(_share(found, i) >= 1 for i in range(len(found))) else None
+
+
+def _share(fillets: Sequence[_Fillet | None], i: int) -> float:
+    """By how much both roundings of curve i must shrink to find room on it; 1 where they do."""
+    start, end = fillets[i], fillets[(i + 1) % len(fillets)]
+    if start and end and start.t_out > end.t_in + 1e-9:
+        return 1 / (start.t_out + 1 - end.t_in)
+    return 1.0
+
+
+def _that_fit(curves: Sequence[Curve], corners: Sequence[Corner]) -> list[float]:
+    """Radii no larger than those asked for that fit together: where two want more than the length of
+    their edge, both shrink in proportion.
+    """
+    radii = [c.radius_mm if _turns(curves, i) else 0.0 for i, c in enumerate(corners)]
+    for _ in range(60):
+        fillets = [_fillet(curves[i - 1], curves[i], r) if r > 0 else None for i, r in enumerate(radii)]
+        shrunk = list(radii)
+        for i, radius in enumerate(radii):
+            if radius > 0 and fillets[i] is None:
+                shrunk[i] = _told(_largest(curves[i - 1], curves[i], radius), radius)
+            share = min(_share(fillets, i - 1), _share(fillets, i))
+            if share < 1:
+                shrunk[i] = _told(radius * share, radius)
+        if shrunk == radii:
+            break
+        radii = shrunk
+    return [r if _turns(curves, i) else corners[i].radius_mm for i, r in enumerate(radii)]
+
+
+def _told(radius: float, less_than: float) -> float:
+    """A radius as it is told: a whole hundredth, not above what was found, and less than it was."""
+    near = round(radius, 2)
+    told = near if abs(near - radius) < 1e-6 else math.floor(radius * 100) / 100
+    return told if told < less_than else max(math.ceil(less_than * 100 - 1) / 100, 0.0)
+
+
+def _turns(curves: Sequence[Curve], i: int) -> bool:
+    return abs(_turn(curves[i - 1], curves[i])) >= STRAIGHT_RAD
+
+
 def _largest(a: Curve, b: Curve, too_big: float) -> float:
     lo, hi = 0.0, too_big
-    for _ in range(30):
+    for _ in range(50):
         mid = (lo + hi) / 2
         lo, hi = (mid, hi) if _fillet(a, b, mid) else (lo, mid)
     return lo
