@@ -109,7 +109,8 @@ class _Working:
                 )
             return Quantity(value, None, angle=True)
         if left.power is None or right.power is None:
-            return Quantity(value, right.power if left.power is None else left.power)
+            # A bare number times a ratio is still bare: `run * tan(4 deg)` counts in file units.
+            return Quantity(value, (right.power if left.power is None else left.power) or None)
         return Quantity(value, self._power(step, left.power + right.power))
 
     def _quotient(self, step: Step, left: Quantity, right: Quantity) -> Quantity:
@@ -125,6 +126,8 @@ class _Working:
             return Quantity(value, None, angle=True)
         if right.power is None:
             return Quantity(value, left.power)
+        if left.power is None and right.power == 0:
+            return Quantity(value, None)
         return Quantity(value, self._power(step, (left.power or 0) - right.power))
 
     def _power(self, step: Step, power: int) -> int:

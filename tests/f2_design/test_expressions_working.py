@@ -40,7 +40,7 @@ MM, CM, IN = LengthUnit.MM, LengthUnit.CM, LengthUnit.IN
         ("n * wall", IN, 6.0),
         ("n + wall", IN, 53.8),
         ("n", IN, 50.8),
-        ("wall / wall * 2", MM, None),
+        ("wall / wall * 2", MM, 2.0),  # a bare number times a ratio stays bare
         ("wall / body * body", MM, 3.0),
         ("body * (wall / body)", MM, 3.0),
         ("sqrt(3 mm * 3 mm + 4 mm * 4 mm)", MM, 5.0),
@@ -168,13 +168,16 @@ def combine(operator: str, left: Sum, right: Sum) -> Sum:
     # Dividing by the outcome of a near cancellation has no error bound worth testing.
     assume(abs(right.value) * 1000 > right.size)
     power = left.power if right.power is None else (left.power or 0) - right.power
+    if left.power is None and right.power == 0:
+        power = None
     assume(power is None or abs(power) <= 6)
     return Sum(text, left.value / right.value, power, left.size / abs(right.value) * 1000)
 
 
 def sum_of(one: int | None, other: int | None) -> int | None:
     if one is None or other is None:
-        return other if one is None else one
+        # A bare number times a ratio stays bare.
+        return (other if one is None else one) or None
     return one + other
 
 
@@ -191,3 +194,12 @@ def test_sums_agree_with_exact_fractions(exact: Sum) -> None:
         length = exact.value if exact.power == 1 else exact.value * Fraction(127, 5)
         reach = exact.size * Fraction(254, 10**13)
         assert abs(Fraction(as_length(found, IN)) - length) <= reach
+
+
+def test_a_bare_number_times_a_ratio_counts_in_file_units() -> None:
+    env = {"run": Quantity(120.0, None)}
+    mm = as_length(parse("5 + run * tan(45 deg)").evaluate(env, LengthUnit.MM), LengthUnit.MM)
+    assert mm == pytest.approx(125.0, abs=1e-9)
+    assert as_length(parse("run / cos(60 deg)").evaluate(env, LengthUnit.MM), LengthUnit.MM) == pytest.approx(
+        240.0
+    )
