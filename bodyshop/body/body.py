@@ -255,7 +255,7 @@ class Body:
         station, r = stacked(self.sections, x)
         z = bore.z + (bore.x - x[station]) * math.tan(bore.tilt)
         held = (r.y0 < bore.y) & (bore.y < r.y1) & (r.z0 < z) & (z < r.z1)
-        return bool(np.all(np.isin(np.arange(x.size), station[held])))
+        return bool(np.all(np.bincount(station[held], minlength=x.size) > 0))
 
     @cached_property
     def walls(self) -> dict[WallSide, Wall]:

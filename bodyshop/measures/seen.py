@@ -6,11 +6,10 @@ import numpy as np
 import shapely
 
 from bodyshop.assembly import AxleStack, Car, Track
-from bodyshop.body.surfaces import section_shape
 from bodyshop.design.model import AxleEnd
 from bodyshop.measures.body import NOT_IN_WOOD
 from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure_each_end
-from bodyshop.outline import FINE_MM, Array
+from bodyshop.outline import FINE_MM
 from bodyshop.place import Place, View
 
 __all__: list[str] = []
@@ -81,33 +80,25 @@ def hidden_from_side(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def hidden_from_ahead(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Area of a {end} wheel's tread, seen from straight ahead and up to 20 mm over the track, that the body
-    ahead of its axle hides.
+    ahead of its axle hides; its long edges are taken as square.
     """
     stack, track = car.stack(end), car.track
     if stack is None:
         return NotKnown(NOT_IN_WOOD.format(end=end.value))
     if track is None:
         return NotKnown("the wheels do not stand on one track")
-    shadow = _shadow_ahead(car, stack.axle.x_mm)
     bottom = _track_height(track, stack.axle.x_mm)
-    treads = [shapely.box(a, bottom, b, bottom + FROM_TRACK_MM) for a, b in _treads(stack)]
-    return Reading(max(float(shadow.intersection(t).area) for t in treads), _wheel_place(stack, View.NOSE))
-
-
-def _shadow_ahead(car: Car, x_end: float) -> shapely.Geometry:
-    """The shadow of the body between its nose and a station; sections between stations are bridged by the
-    hull of their neighbours.
-    """
-    sections = car.body.sections
-    inner: Array = sections.breaks[(sections.breaks > car.body.x_nose) & (sections.breaks < x_end)]
-    x = np.unique(np.concatenate((np.linspace(car.body.x_nose, x_end, 41), inner)))
-    shapes = [section_shape(sections.at(float(s))) for s in x if s <= car.body.x_tail]
-    bridged = [
-        shapely.convex_hull(shapely.union(a, b))
-        for a, b in zip(shapes, shapes[1:], strict=False)
-        if a.geom_type == b.geom_type == "Polygon"
-    ]
-    return shapely.union_all([*shapes, *bridged])
+    x = np.linspace(car.body.x_nose, min(stack.axle.x_mm, car.body.x_tail), STATIONS)
+    cut = car.body.cut_at(x)
+    area = 0.0
+    for right, left in _treads(stack):
+        y0, y1 = np.maximum(cut.y0, right), np.minimum(cut.y1, left)
+        z0, z1 = np.maximum(cut.z0, bottom), np.minimum(cut.z1, bottom + FROM_TRACK_MM)
+        over = (y0 < y1) & (z0 < z1)
+        if np.any(over):
+            boxes = shapely.box(y0[over], z0[over], y1[over], z1[over])
+            area = max(area, float(shapely.union_all(boxes).area))
+    return Reading(area, _wheel_place(stack, View.NOSE))
 
 
 def _treads(stack: AxleStack) -> list[tuple[float, float]]:

@@ -16,7 +16,7 @@ __all__ = ["hollow_bends", "hollow_corners"]
 
 # Two edges that meet within this of straight make no corner for a blade.
 CORNER_RAD = math.radians(3)
-SAMPLES = 65
+SAMPLES, ZOOMS = 65, 3
 
 
 @measure(
@@ -109,14 +109,18 @@ def _tightest_bend(curve: Curve) -> tuple[float, Point] | None:
 
 
 def _tightest_of_cubic(curve: Cubic) -> tuple[float, Point] | None:
+    (_, a1, a2, a3), (_, b1, b2, b3) = curve.power()
     low, high = 0.0, 1.0
     bend, t = 0.0, 0.5
-    for _ in range(4):
-        fan = np.linspace(low, high, SAMPLES)
-        bends = [curve.curvature(float(s)) for s in fan]
+    for _ in range(ZOOMS):
+        s = np.linspace(low, high, SAMPLES)
+        du, dv = (3 * a3 * s + 2 * a2) * s + a1, (3 * b3 * s + 2 * b2) * s + b1
+        ddu, ddv = 6 * a3 * s + 2 * a2, 6 * b3 * s + 2 * b2
+        speed = np.maximum(np.hypot(du, dv), 1e-9)
+        bends = (du * ddv - dv * ddu) / speed**3
         at = int(np.argmin(bends))
-        bend, t = bends[at], float(fan[at])
-        low, high = float(fan[max(at - 1, 0)]), float(fan[min(at + 1, SAMPLES - 1)])
+        bend, t = float(bends[at]), float(s[at])
+        low, high = float(s[max(at - 1, 0)]), float(s[min(at + 1, SAMPLES - 1)])
     return (-1 / bend, _at(curve, t)) if bend < -1e-9 else None
 
 
