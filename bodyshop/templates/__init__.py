@@ -1,0 +1,15 @@
+"""Full-size paper templates for the drill press and the bandsaw, from a car and the verdict it had."""
+
+from bodyshop.templates.document import TemplateOptions, template_sheets, templates_pdf, templates_svg
+from bodyshop.templates.stamp import UNCHECKED, Standing, VerdictStamp, stamp_of
+
+__all__ = [
+    "UNCHECKED",
+    "Standing",
+    "TemplateOptions",
+    "VerdictStamp",
+    "stamp_of",
+    "template_sheets",
+    "templates_pdf",
+    "templates_svg",
+]

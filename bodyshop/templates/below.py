@@ -1,0 +1,181 @@
+"""What stands below a view: notes hung on stems under the holes, and dimensions in rows."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bodyshop.drawing.affine import Point
+from bodyshop.drawing.blocks import paragraph
+from bodyshop.drawing.dimensions import dimension, spread
+from bodyshop.drawing.items import Anchor, Item, Text, Weight
+from bodyshop.drawing.lettering import text_width_mm
+from bodyshop.drawing.pens import Layer
+from bodyshop.drawing.shapes import polyline
+from bodyshop.templates.view import NOTE_MM, SEAM_MM, pitch
+
+__all__ = ["HoleNote", "Span", "dimension_rows", "free_stretch", "hole_notes"]
+
+_BEND_FROM_MM, _BEND_MM = 5.0, 4.5
+_GAP_MM = 3.0
+_STEM_GAP_MM = 1.2
+_ROW_MM = 6.0
+_LIFT_MM = 0.9
+_NUMBER_PITCH_MM = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class HoleNote:
+    """What is said of a hole: its place on the drawing, the top of its stem, and lines, the first its name.
+
+    `minor` ones are only numbered, and listed together, when there is no room for all.
+    """
+
+    x: float
+    stem_from: float
+    lines: tuple[str, ...]
+    minor: bool = False
+
+    @property
+    def width_mm(self) -> float:
+        """Width of its longest line, with the stem's gap."""
+        first, *rest = self.lines
+        widths = [text_width_mm(first, NOTE_MM, bold=True), *(text_width_mm(line, NOTE_MM) for line in rest)]
+        return _STEM_GAP_MM + max(widths)
+
+
+def hole_notes(
+    notes: Sequence[HoleNote], top: float, ends: tuple[float, float], seams: Sequence[float] = ()
+) -> list[Item]:
+    """Notes below the level `top`, between two ends in x, each to the right of the foot of its stem."""
+    ordered = sorted(notes, key=lambda note: note.x)
+    crowd = [note for note in ordered if note.minor]
+    if crowd and _needed(ordered) > ends[1] - ends[0]:
+        return _with_list(ordered, crowd, top, ends, seams)
+    return _hung(ordered, top, ends, seams)
+
+
+def _needed(notes: Sequence[HoleNote]) -> float:
+    return sum(note.width_mm for note in notes) + _GAP_MM * (len(notes) - 1)
+
+
+def _hung(
+    notes: Sequence[HoleNote], top: float, ends: tuple[float, float], seams: Sequence[float]
+) -> list[Item]:
+    items: list[Item] = []
+    bend = top - _BEND_FROM_MM
+    foot = bend - _BEND_MM
+    for note, x in zip(notes, _places(notes, ends, seams), strict=True):
+        low = foot - NOTE_MM - (len(note.lines) - 1) * pitch()
+        points = [(note.x, note.stem_from), (note.x, bend), (x, foot), (x, low)]
+        if abs(x - note.x) < 1e-6:
+            points = [points[0], points[-1]]
+        items.append(polyline(points, Layer.DIMENSION))
+        for k, words in enumerate(note.lines):
+            weight = Weight.REGULAR if k else Weight.BOLD
+            at = (x + _STEM_GAP_MM, foot - NOTE_MM - k * pitch())
+            items.append(Text(words, at, NOTE_MM, weight=weight, layer=Layer.DIMENSION))
+    return items
+
+
+def _places(notes: Sequence[HoleNote], ends: tuple[float, float], seams: Sequence[float]) -> list[float]:
+    """Stems as near under their holes as notes side by side allow, none beyond the ends if they fit."""
+    places: list[float] = []
+    low, high = ends
+    for note in notes:
+        low = max(low, note.x)
+        for seam in seams:
+            if low - SEAM_MM < seam < low + note.width_mm + SEAM_MM:
+                low = seam + SEAM_MM
+        places.append(low)
+        low += note.width_mm + _GAP_MM
+    for k in range(len(notes) - 1, -1, -1):
+        places[k] = min(places[k], high - notes[k].width_mm)
+        high = places[k] - _GAP_MM
+    return places
+
+
+def _with_list(
+    notes: Sequence[HoleNote],
+    crowd: Sequence[HoleNote],
+    top: float,
+    ends: tuple[float, float],
+    seams: Sequence[float],
+) -> list[Item]:
+    """Numbers under the minor holes, the others hung as ever, and a list below them."""
+    items = _hung([note for note in notes if not note.minor], top, ends, seams)
+    number_at = top - 2.6 * NOTE_MM
+    for k, place in enumerate(spread([note.x for note in crowd], _NUMBER_PITCH_MM)):
+        note = crowd[k]
+        items.append(
+            polyline(((note.x, note.stem_from), (note.x, top - 1.5), (place, number_at + NOTE_MM + 0.6)),
+                     Layer.DIMENSION)
+        )  # fmt: skip
+        items.append(Text(str(k + 1), (place, number_at), NOTE_MM, Anchor.MIDDLE, layer=Layer.DIMENSION))
+    most = max((len(note.lines) for note in notes if not note.minor), default=0)
+    list_top = top - _BEND_FROM_MM - _BEND_MM - most * pitch() - 2.0
+    entries = [f"{k}  {', '.join(note.lines[1:])}" for k, note in enumerate(crowd, 1)]
+    words = f"screw eyes:  {';  '.join(entries)}"
+    items += paragraph(words, (ends[0], list_top), ends[1] - ends[0], NOTE_MM, layer=Layer.DIMENSION).items
+    return items
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A level dimension: its two features, and its words."""
+
+    start: Point
+    end: Point
+    words: str
+
+    @property
+    def length(self) -> float:
+        """How far apart along x, mm."""
+        return abs(self.end[0] - self.start[0])
+
+
+def dimension_rows(spans: Sequence[Span], top: float, seams: Sequence[float] = ()) -> list[Item]:
+    """Dimensions below the level `top`, the short ones nearest, none over another in its row."""
+    rows: list[list[tuple[float, float]]] = []
+    items: list[Item] = []
+    for span in sorted(spans, key=lambda s: (round(s.length, 6), s.start)):
+        if span.length < 0.5:
+            continue
+        low, high = sorted((span.start[0], span.end[0]))
+        width = text_width_mm(span.words, NOTE_MM)
+        if width > span.length - 1.0:
+            high += width + 8.0
+        row = next(
+            (k for k, taken in enumerate(rows) if all(high + 1.0 < a or low - 1.0 > b for a, b in taken)),
+            len(rows),
+        )
+        if row == len(rows):
+            rows.append([])
+        rows[row].append((low, high))
+        level = top - _ROW_MM * (row + 1)
+        lowest = min(span.start[1], span.end[1])
+        aside = _aside(span, width, seams)
+        items += dimension(span.start, span.end, span.words if aside is None else "", level - lowest, 0.0)
+        if aside is not None:
+            at = (aside, level + _LIFT_MM)
+            items.append(Text(span.words, at, NOTE_MM, Anchor.MIDDLE, layer=Layer.DIMENSION))
+    return items
+
+
+def _aside(span: Span, width: float, seams: Sequence[float]) -> float | None:
+    """Where the figure goes when the middle of its dimension lies on a seam and there is room beside it."""
+    low, high = sorted((span.start[0], span.end[0]))
+    middle, reach = (low + high) / 2, width / 2 + SEAM_MM
+    for seam in seams:
+        if abs(seam - middle) < reach:
+            places = [x for x in (seam - reach, seam + reach) if low + reach < x < high - reach]
+            return min(places, key=lambda x: abs(x - middle), default=None)
+    return None
+
+
+def free_stretch(low: float, high: float, taken: Sequence[float]) -> tuple[float, float]:
+    """The middle and the length of the widest stretch between `low` and `high` without a stem."""
+    marks = [low, *sorted(x for x in taken if low < x < high), high]
+    gap, middle = max((b - a, (a + b) / 2) for a, b in itertools.pairwise(marks))
+    return middle, gap

@@ -1,0 +1,142 @@
+"""The ends of the blank at full size: the tail-end guide for drilling the bore, and the nose end."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+
+from bodyshop.assembly import Car
+from bodyshop.body.section import CORNERS, Rectangles
+from bodyshop.drawing.affine import Affine, Point
+from bodyshop.drawing.dimensions import dimension
+from bodyshop.drawing.items import ArcTo, Group, Item, LineTo, MoveTo, Path, Rect, Segment, Text, Weight
+from bodyshop.drawing.marks import hole_mark
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import line, polygon, rectangle
+from bodyshop.templates.figures import Figures
+from bodyshop.templates.side import bore_corners
+from bodyshop.templates.view import NOTE_MM, TITLE_MM, Panel, edge_name, panel, pitch
+
+__all__ = ["nose_panel", "tail_panel"]
+
+_AXIS_OVER_MM = 4.0
+_DIMENSION_MM = 8.0
+# Chords in a shadow shorter than this are one line on paper.
+_SHADOW_MM = 0.01
+
+
+def tail_panel(car: Car, figures: Figures) -> Panel:
+    """The tail end seen from behind: y to the right, height up, mm, from the centre line at the underside."""
+    blank, bore = car.design.blank, car.body.bore
+    items = _end(car, blank.height_tail_mm, mirrored=False)
+    items += _section(car.body.section(car.body.x_tail))
+    notes = ["narrow line: the car seen from behind", "wide line: its tail"]
+    if bore is not None:
+        low, high = bore_corners(bore, blank.length_mm)[1:3]
+        centre = (bore.y, (low[1] + high[1]) / 2)
+        items += hole_mark(centre, 2 * bore.radius)
+        items += _bore_dimensions(centre, blank.width_mm / 2, figures)
+        notes = [*_bore_notes(car, figures), *notes]
+    return _titled("TAIL-END GUIDE", "tail", notes, items, blank.width_mm, blank.height_tail_mm)
+
+
+def nose_panel(car: Car, figures: Figures) -> Panel:
+    """The nose end seen from ahead: y to the left, height up, mm."""
+    blank = car.design.blank
+    items = _end(car, blank.height_nose_mm, mirrored=True)
+    y0, _, y1, z1 = car.body.silhouette.bounds
+    notes = [
+        "nothing is drilled here",
+        f"widest {figures.number(y1 - y0)}, highest {figures.number(z1)}",
+        "narrow line: the car seen from ahead",
+    ]
+    return _titled("NOSE END", "nose", notes, items, blank.width_mm, blank.height_nose_mm)
+
+
+def _end(car: Car, height: float, *, mirrored: bool) -> list[Item]:
+    half = car.design.blank.width_mm / 2
+    top = max(height, car.body.silhouette.bounds[3]) + _AXIS_OVER_MM
+    shadow: list[Item] = list(_shadow(car.body.silhouette))
+    if mirrored:
+        shadow = [Group(Affine.mirror_x(), tuple(shadow))]
+    return [
+        *shadow,
+        rectangle(Rect(-half, 0.0, 2 * half, height), Layer.BLANK),
+        line((0.0, -_AXIS_OVER_MM + 1.0), (0.0, top), Layer.CENTRE),
+    ]
+
+
+def _shadow(shape: shapely.Geometry) -> Iterator[Item]:
+    for part in shapely.get_parts(shape.simplify(_SHADOW_MM)):
+        if part.geom_type == "Polygon":
+            for ring in (part.exterior, *part.interiors):
+                points = [(float(y), float(z)) for y, z in ring.coords[:-1]]
+                yield polygon(points, Layer.OUTLINE, Pen.NARROW)
+
+
+def _section(r: Rectangles) -> Iterator[Item]:
+    """The cross-section's rectangles with their rounded corners."""
+    for k in range(r.y0.size):
+        y0, y1, z0, z1 = (float(side[k]) for side in (r.y0, r.y1, r.z0, r.z1))
+        if y1 - y0 < 0.01 or z1 - z0 < 0.01:
+            continue
+        radii = [float(r.radius[k] * np.asarray(r.rounded[c])[k]) for c in range(len(CORNERS))]
+        yield _rounded(y0, y1, z0, z1, radii)
+
+
+def _rounded(y0: float, y1: float, z0: float, z1: float, radii: Sequence[float]) -> Path:
+    """A rectangle anticlockwise from its low side, each corner with its own radius."""
+    segments: list[Segment] = []
+    for number, ((side_y, side_z), radius) in enumerate(zip(CORNERS, radii, strict=True)):
+        corner = (y0 if side_y < 0 else y1, z0 if side_z < 0 else z1)
+        if radius <= 1e-6:
+            points: list[Segment] = [LineTo(corner)]
+        else:
+            centre = (corner[0] - side_y * radius, corner[1] - side_z * radius)
+            arc = ArcTo.circular(centre, radius, math.pi + number * math.pi / 2, math.pi / 2)
+            points = [LineTo(arc.begin), arc]
+        segments += points if segments else [MoveTo(points[0].end), *points[1:]]
+    return Path(tuple(segments), Layer.OUTLINE, Pen.VISIBLE, closed=True)
+
+
+def _bore_dimensions(centre: Point, half: float, figures: Figures) -> list[Item]:
+    """The bore's centre from the underside and from a side of the blank, both datum edges."""
+    items: list[Item] = []
+    if centre[1] > 1.0:
+        out = max(half, centre[0]) + _DIMENSION_MM
+        items += dimension((half, 0.0), centre, figures.number(centre[1]), half - out, math.pi / 2)
+    if centre[0] + half > 1.0:
+        items += dimension((-half, 0.0), (centre[0], 0.0), figures.number(centre[0] + half), -11.0, 0.0)
+    return items
+
+
+def _bore_notes(car: Car, figures: Figures) -> list[str]:
+    bore, blank = car.body.bore, car.design.blank
+    assert bore is not None  # noqa: S101 - the caller has looked
+    first = f"bore Ø {figures.number(2 * bore.radius)}"
+    if blank.bore is not None:
+        return [f"{first}: drilled already, check it"]
+    deep = bore.depth + (max(blank.length_mm, bore.x) - bore.x) / math.cos(bore.tilt)
+    lines = [f"{first}, drill {figures.number(deep)} deep from here"]
+    if bore.tilt:
+        way = "up" if bore.tilt > 0 else "down"
+        lines.append(f"tilted {abs(math.degrees(bore.tilt)):.1f}°, blind end {way}")
+    return lines
+
+
+def _titled(
+    title: str, name: str, notes: Sequence[str], items: Sequence[Item], width: float, height: float
+) -> Panel:
+    """The view with its title over it, and notes and the datum's name under it."""
+    left = -width / 2
+    drawn = panel(name, items)
+    top = max(height + _AXIS_OVER_MM, drawn.room.top) + 2.0
+    low = min(-_AXIS_OVER_MM - 2.5, drawn.room.y) - 3.0
+    words: list[Item] = [Text(title, (left, top), TITLE_MM, weight=Weight.BOLD)]
+    words.append(edge_name("UNDERSIDE", (-width / 4, 0.0)))
+    for k, note in enumerate(notes):
+        words.append(Text(note, (left, low - NOTE_MM - k * pitch()), NOTE_MM, layer=Layer.DIMENSION))
+    return panel(name, [*items, *words])

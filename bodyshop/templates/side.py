@@ -1,0 +1,206 @@
+"""The side template: the profile in its blank, with every hole that is drilled or measured from the side."""
+
+from __future__ import annotations
+
+import math
+
+import shapely
+
+from bodyshop.assembly import Car
+from bodyshop.body.holes import BoreHole
+from bodyshop.design.model import AxleEnd, AxleSet
+from bodyshop.drawing.affine import Point
+from bodyshop.drawing.dimensions import dimension
+from bodyshop.drawing.items import Anchor, Item, Text
+from bodyshop.drawing.lettering import text_width_mm
+from bodyshop.drawing.marks import hole_mark
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import line, polygon, polyline
+from bodyshop.drawing.tracing import trace
+from bodyshop.lengths import LengthUnit
+from bodyshop.stock.blanks import Blank
+from bodyshop.templates.below import HoleNote, free_stretch, hole_notes
+from bodyshop.templates.figures import Figures
+from bodyshop.templates.spots import ROUGH_MM, rough_polygon
+from bodyshop.templates.view import (
+    NOTE_MM,
+    Panel,
+    Setting,
+    edge_name,
+    label_blank,
+    panel,
+    stations,
+    title_row,
+)
+from bodyshop.templates.waste import waste_band
+
+__all__ = ["axle_name", "bore_corners", "eye_name", "side_panel"]
+
+
+def side_panel(car: Car, setting: Setting) -> Panel:
+    """The side template; x from the nose end and y from the underside of the blank, mm."""
+    design, blank, figures = car.design, car.design.blank, setting.figures
+    wood = _blank_polygon(blank)
+    body = rough_polygon(design.profile)
+    length = blank.length_mm
+    foot = min(0.0, design.profile.bounds[1])
+
+    items: list[Item] = waste_band(wood, body)
+    corners = [(float(x), float(y)) for x, y in wood.exterior.coords[:-1]]
+    items.append(polygon(corners, Layer.BLANK))
+    items += stations(
+        ((0.0, blank.height_nose_mm), (length, blank.height_tail_mm)), ((0.0, 0.0), (length, 0.0)), figures
+    )
+    ink: list[shapely.Geometry] = []
+    bore = car.body.bore
+    if bore is not None:
+        items += _hidden_bore(bore, length, figures)
+        ink.append(shapely.Polygon(bore_corners(bore, length)))
+    items += _hidden_pilots(car, ink)
+    items.append(trace([ring.curves for ring in design.profile.rings], Layer.CUT))
+    notes = _axle_notes(car, figures) + _eye_notes(car, figures)
+    for axle in design.axles:
+        items += hole_mark((axle.x_mm, axle.height_mm), axle.hole_mm)
+        ink.append(shapely.Point(axle.x_mm, axle.height_mm).buffer(axle.hole_mm / 2 + 2.0))
+    ink += [shapely.LineString([(note.x, note.stem_from), (note.x, foot - 1.0)]) for note in notes]
+    items += label_blank(wood, body, ink, setting, "side")
+    items += hole_notes(notes, foot, (0.0, length), setting.seams)
+
+    middle, gap = free_stretch(0.0, length, [*(note.x for note in notes), *setting.seams])
+    name = "UNDERSIDE – datum edge"
+    if gap > text_width_mm(name, NOTE_MM, bold=True) + 2.0:
+        items.append(edge_name(name, (middle, foot)))
+    items += _end_names(blank, bore, figures)
+    where = "glue it on the side that has the nose end to your left"
+    inside = wood.buffer(ROUGH_MM).covers(body)
+    highest = max(blank.height_nose_mm, blank.height_tail_mm, design.profile.bounds[3])
+
+    def edge_top(x0: float, x1: float) -> float:
+        return max(blank.height_at(x0), blank.height_at(x1)) if inside else highest
+
+    items += title_row("SIDE TEMPLATE", where, figures, length, edge_top)
+    return panel("side", items)
+
+
+def _blank_polygon(blank: Blank) -> shapely.Polygon:
+    length = blank.length_mm
+    return shapely.Polygon([(0, 0), (length, 0), (length, blank.height_tail_mm), (0, blank.height_nose_mm)])
+
+
+def bore_corners(bore: BoreHole, length_mm: float) -> tuple[Point, Point, Point, Point]:
+    """The bore in the side view as it is drilled: from the blank's tail end to its blind end.
+
+    Order: blind end low, tail end low, tail end high, blind end high.
+    """
+    cos, sin = math.cos(bore.tilt), math.sin(bore.tilt)
+    end = max(length_mm, bore.x)
+    blind_low, blind_high = bore.point(bore.depth, -bore.radius), bore.point(bore.depth, bore.radius)
+
+    def at_end(up: float) -> Point:
+        along = (bore.x - end + up * sin) / cos
+        return bore.point(along, up)
+
+    return blind_low, at_end(-bore.radius), at_end(bore.radius), blind_high
+
+
+def _hidden_bore(bore: BoreHole, length: float, figures: Figures) -> list[Item]:
+    low_blind, low_end, high_end, high_blind = bore_corners(bore, length)
+    axis_end = ((low_end[0] + high_end[0]) / 2, (low_end[1] + high_end[1]) / 2)
+    items: list[Item] = [
+        polyline((low_end, low_blind, high_blind, high_end), Layer.HIDDEN),
+        line(bore.point(bore.depth + 5.0), axis_end, Layer.CENTRE),
+    ]
+    middle = bore.point(bore.depth / 2)
+    angle = f", tilted {abs(math.degrees(bore.tilt)):.1f}°" if bore.tilt else ""
+    lines = (
+        f"bore Ø {figures.number(2 * bore.radius)}",
+        f"{figures.number(bore.depth)} deep in the car{angle}",
+    )
+    fits = bore.radius > NOTE_MM + 2.4 and not bore.tilt
+    for words, up in zip(lines, (1.2, -1.2 - NOTE_MM), strict=True):
+        if fits and text_width_mm(words, NOTE_MM) < bore.depth - 3.0:
+            items.append(
+                Text(words, (middle[0], middle[1] + up), NOTE_MM, Anchor.MIDDLE, layer=Layer.DIMENSION)
+            )
+    return items
+
+
+def _hidden_pilots(car: Car, ink: list[shapely.Geometry]) -> list[Item]:
+    items: list[Item] = []
+    for pilot in car.body.pilots:
+        left, right, top = pilot.x - pilot.radius, pilot.x + pilot.radius, pilot.z + pilot.depth
+        corners = ((left, pilot.z), (left, top), (right, top), (right, pilot.z))
+        items.append(polyline(corners, Layer.HIDDEN))
+        items.append(line((pilot.x, pilot.z - 1.0), (pilot.x, top + 2.0), Layer.CENTRE, Pen.NARROW))
+        ink.append(shapely.box(left, pilot.z, right, top + 2.0))
+    return items
+
+
+def axle_name(axle: AxleSet) -> str:
+    """What an axle is called on paper."""
+    return f"{axle.end.value} axle"
+
+
+def _axle_notes(car: Car, figures: Figures) -> list[HoleNote]:
+    return [
+        HoleNote(
+            axle.x_mm,
+            axle.height_mm - axle.hole_mm / 2 - 2.6,
+            (
+                f"{axle_name(axle)}, Ø {figures.number(axle.hole_mm)}",
+                f"{figures.number(axle.x_mm)} from nose end",
+                f"{figures.number(axle.height_mm)} from underside",
+            ),
+        )
+        for axle in car.design.axles
+    ]
+
+
+def eye_name(car: Car, index: int) -> str:
+    """What a screw eye is called on paper: by its end when there are two, else by its number."""
+    eyes = car.design.eyes
+    if len(eyes) > 2:
+        order = sorted(range(len(eyes)), key=lambda k: eyes[k].x_mm)
+        return f"screw eye {order.index(index) + 1}"
+    for end in AxleEnd:
+        near = car.eye_near(end)
+        if near is not None and near[1] == index and len(eyes) == 2:
+            return f"{end.value} screw eye"
+    return "screw eye"
+
+
+def _eye_notes(car: Car, figures: Figures) -> list[HoleNote]:
+    notes = []
+    for index, (place, pilot) in enumerate(zip(car.design.eyes, car.body.eye_pilots, strict=True)):
+        lines = [eye_name(car, index), f"{figures.number(place.x_mm)} from nose end"]
+        if place.offset_mm:
+            lines.append(f"{figures.number(abs(place.offset_mm))} off the centre line")
+        if pilot is not None:
+            sizes = (f"Ø {figures.number(2 * pilot.radius)}", f"{figures.number(pilot.depth)} deep")
+            # Inches with their decimals are too long for one line.
+            lines += sizes if figures.unit is LengthUnit.IN else (", ".join(sizes),)
+        foot = 0.0 if pilot is None else pilot.z
+        notes.append(HoleNote(place.x_mm, foot - 1.2, tuple(lines), minor=True))
+    return notes
+
+
+def _end_names(blank: Blank, bore: BoreHole | None, figures: Figures) -> list[Item]:
+    """The names of both ends, and the height of the bore where it is drilled into the tail end."""
+    length, height = blank.length_mm, blank.height_tail_mm
+    items: list[Item] = []
+    nose = "NOSE END – datum edge"
+    if text_width_mm(nose, 2.2, bold=True) > blank.height_nose_mm:
+        nose = "NOSE END"
+    items.append(edge_name(nose, (0.0, blank.height_nose_mm / 2), upright=True, nose=True))
+    low, high = 0.0, height
+    if bore is not None:
+        _, low_end, high_end, _ = bore_corners(bore, length)
+        at = (low_end[1] + high_end[1]) / 2
+        if at > 1.0:
+            end = max(length, bore.x)
+            items += dimension((end, 0.0), (end, at), figures.number(at), -7.0, math.pi / 2)
+        low, high = (at, height) if height - at >= at else (0.0, at)
+    tail = "TAIL END"
+    if text_width_mm(tail, 2.2, bold=True) + 4.0 < high - low:
+        items.append(edge_name(tail, (length, (low + high) / 2), upright=True))
+    return items

@@ -1,0 +1,98 @@
+"""The order of work, from its table, for one car and the papers it is printed with."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from bodyshop.assembly import Car
+from bodyshop.stock.cautions import Operation, cautions_for
+from bodyshop.templates.figures import Figures
+
+__all__ = ["DEFERS", "FLAGS", "Step", "caution_texts", "order_of_work", "read_steps"]
+
+FLAGS = frozenset({"tiled", "drilled", "windows", "wedge", "rounded", "eyes"})
+"""What a step may depend on."""
+
+DEFERS = "Your teacher, local rules and the machine's manual go before this paper."
+"""The end of every caution on a template."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A line of the order of work, and the flags it needs or must not see."""
+
+    id: str
+    text: str
+    when: frozenset[str]
+    unless: frozenset[str]
+
+
+@cache
+def read_steps() -> tuple[Step, ...]:
+    """The steps that come with the program, in order."""
+    text = (Path(__file__).resolve().parent / "steps.toml").read_text(encoding="utf-8")
+    return tuple(
+        Step(row["id"], row["text"], frozenset(row.get("when", ())), frozenset(row.get("unless", ())))
+        for row in tomllib.loads(text)["step"]
+    )
+
+
+def order_of_work(car: Car, figures: Figures, *, tiled: bool) -> list[str]:
+    """The steps for this car, in the order they are done."""
+    flags = _flags(car, tiled=tiled)
+    words = _words(car, figures)
+    return [
+        step.text.format_map(words) for step in read_steps() if step.when <= flags and not step.unless & flags
+    ]
+
+
+def caution_texts(car: Car) -> list[str]:
+    """Cautions for what these papers are used for; the last line says whose word goes first.
+
+    The one for the workshop is left out: it stands at the head of every sheet.
+    """
+    operations = [Operation.TEMPLATES, Operation.DRILL_PRESS, Operation.BANDSAW]
+    if _has_windows(car):
+        operations.append(Operation.SCROLL_SAW)
+    return [*(caution.text for caution in cautions_for(*operations)), DEFERS]
+
+
+def _flags(car: Car, *, tiled: bool) -> frozenset[str]:
+    design = car.design
+    holds = {
+        "tiled": tiled,
+        "drilled": design.blank.is_drilled,
+        "windows": _has_windows(car),
+        "wedge": design.blank.is_wedge,
+        "rounded": design.edge_round_mm > 0.0,
+        "eyes": bool(design.eyes),
+    }
+    return frozenset(flag for flag, is_so in holds.items() if is_so)
+
+
+def _has_windows(car: Car) -> bool:
+    return bool(car.design.profile.windows or car.design.plan.windows)
+
+
+def _words(car: Car, figures: Figures) -> dict[str, str]:
+    design, bore = car.design, car.body.bore
+    deep = design.bore.depth_mm
+    if bore is not None:
+        deep += (max(design.blank.length_mm, bore.x) - bore.x) / math.cos(bore.tilt)
+    return {
+        "axles": _sizes([axle.hole_mm for axle in design.axles], figures),
+        "bore": f"{figures.hole(design.bore.diameter_mm)}, {figures.length(deep)} deep",
+        "eyes": _sizes([place.eye.pilot_diameter_mm for place in design.eyes], figures),
+        "round": figures.length(design.edge_round_mm),
+        "leave": figures.length(figures.sawn_off_mm).partition("\u00a0(")[0],
+    }
+
+
+def _sizes(diameters: Collection[float], figures: Figures) -> str:
+    """`Ø 4 mm`, or both sizes when they differ."""
+    return " and ".join(dict.fromkeys(figures.hole(d) for d in diameters))
