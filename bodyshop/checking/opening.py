@@ -142,7 +142,7 @@ def open_car(path: Path | str, rulebook: str | None = None, shelf: Bookshelf | N
     try:
         book, by_default = shelf.book(source)
     except ProblemsError as error:
-        raise ProblemsError([*error.problems, *_own_problems(source, shelf, error.problems)]) from None
+        raise ProblemsError([*error.problems, *_own_problems(source, error.problems)]) from None
     # A design keeps the name it gives its rulebook, unless another one is used.
     design, car = _car(source, book.kit, book.stem if shelf.asked or by_default else None)
     return Opened(source, book, design, car, by_default)
@@ -157,10 +157,10 @@ def _car(source: Source, kit: Kit | None, rulebook_name: str | None) -> tuple[De
     return design, car
 
 
-def _own_problems(source: Source, shelf: Bookshelf, told: Iterable[Problem]) -> list[Problem]:
+def _own_problems(source: Source, told: Iterable[Problem]) -> list[Problem]:
     """What is wrong with the design itself, told together with its rulebook's faults."""
     try:
-        _car(source, shelf.default().kit, None)
+        _car(source, Bookshelf().default().kit, None)
     except ProblemsError as error:
         known = set(told)
         return [problem for problem in error.problems if problem not in known]

@@ -10,6 +10,7 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_division, add_json, add_rulebook, design_file, expanded
 from bodyshop.cli.parser import Parser
+from bodyshop.cli.progress import Progress
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.problems_report import problems_report
 from bodyshop.report.terminal import summary_line, terminal_report, totals_line, unread_line
@@ -67,29 +68,45 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     names = list(expanded(options.designs))
     shelf = Bookshelf(options.rulebook, options.division)
     tally = _Tally()
-    for name in names:
-        file = name
-        try:
-            path = design_file(name, console)
-            file = str(path)
-            checked = check_car(open_car(path, shelf=shelf))
-        except ProblemsError as error:
-            tally.unread += 1
-            _unread(options, console, tally, file, error.problems, alone=len(names) == 1)
-            continue
-        tally.count(exit_of(checked))
-        if options.json:
-            from bodyshop.report.json_report import checked_data
-
-            tally.data.append(checked_data(checked))
-            continue
-        _warn(console, checked.opened.warnings)
-        if len(names) == 1:
-            console.write(terminal_report(checked, width=console.width, ink=console.ink, full=options.full))
-        else:
-            console.write(summary_line(checked, width=console.width) + "\n")
+    # Without JSON each design's own line tells how far it has come.
+    with Progress(console, len(names), log=False) as progress:
+        for name in names:
+            if options.json and len(names) > 1:
+                progress.step(name)
+            _one(options, console, tally, shelf, name, alone=len(names) == 1)
     _total(options, console, tally, len(names))
     return tally.exit
+
+
+def _one(
+    options: argparse.Namespace,
+    console: Console,
+    tally: _Tally,
+    shelf: Bookshelf,
+    name: str,
+    *,
+    alone: bool,
+) -> None:
+    file = name
+    try:
+        path = design_file(name, console)
+        file = str(path)
+        checked = check_car(open_car(path, shelf=shelf))
+    except ProblemsError as error:
+        tally.unread += 1
+        _unread(options, console, tally, file, error.problems, alone=alone)
+        return
+    tally.count(exit_of(checked))
+    if options.json:
+        from bodyshop.report.json_report import checked_data
+
+        tally.data.append(checked_data(checked))
+        return
+    _warn(console, checked.opened.warnings)
+    if alone:
+        console.write(terminal_report(checked, width=console.width, ink=console.ink, full=options.full))
+    else:
+        console.write(summary_line(checked, width=console.width) + "\n")
 
 
 def _unread(

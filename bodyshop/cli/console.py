@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import errno
+import io
 import os
 import sys
 from collections.abc import Mapping
@@ -11,8 +12,8 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Final, TextIO
 
+from bodyshop.report.columns import LEAST_WIDTH, MOST_WIDTH, PAGE_WIDTH
 from bodyshop.report.ink import Ink
-from bodyshop.report.terminal import LEAST_WIDTH, MOST_WIDTH, PAGE_WIDTH
 
 __all__ = ["Console", "LostOutputError", "process_console"]
 
@@ -82,8 +83,8 @@ def process_console(environment: Mapping[str, str] | None = None) -> Console:
     environment = os.environ if environment is None else environment
     codecs.register_error(_HANDLER, _spelt)
     # A program started without a console on Windows has no streams.
-    out = sys.stdout if sys.stdout is not None else open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123
-    err = sys.stderr if sys.stderr is not None else open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123
+    out = sys.stdout if sys.stdout is not None else io.StringIO()
+    err = sys.stderr if sys.stderr is not None else io.StringIO()
     for stream in (out, err):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:

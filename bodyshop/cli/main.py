@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Final
 
 from bodyshop import __version__
@@ -20,6 +21,24 @@ __all__ = ["DEBUG", "main"]
 
 DEBUG: Final = "BODYSHOP_DEBUG"
 """Set to anything, this environment variable shows the traceback of a fault of our own."""
+
+
+_ABOUT: Final = (
+    "Bodies of wooden CO2 dragsters: designs are checked by a rulebook, weighed, "
+    "and drawn at full size for the saw."
+)
+_MORE: Final = "bodyshop COMMAND --help tells more of a command, bodyshop --version which bodyshop this is."
+_CODES: Final = {
+    "0": "the design passes, or the command did what it was asked",
+    "1": "the design breaks a rule",
+    "2": "a file cannot be read, judged or written, or the command line makes no sense",
+    "130": "stopped from the keyboard",
+}
+_ENVIRONMENT: Final = {
+    "NO_COLOR": "set to anything: no colours",
+    "COLUMNS": "width of the page, 60 to 100",
+    DEBUG: "set to anything: show what went wrong inside the program",
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -80,18 +99,11 @@ def _run(words: list[str], console: Console) -> Exit:
 
 def _help(width: int) -> str:
     lines = ["usage: bodyshop COMMAND ...", ""]
-    lines += wrap(
-        "Designs of bodies for wooden CO2 dragsters: checked by a rulebook, weighed, and drawn at full size "
-        "for the saw.",
-        width,
-    )
+    lines += wrap(_ABOUT, width)
     lines += ["", "commands:"]
     for command in COMMANDS.values():
         lines += wrap(command.summary, width, f"  {pad(command.name, 11)} ")
-    lines += [
-        "",
-        "  bodyshop COMMAND --help tells more about one of them; bodyshop --version tells which this is.",
-    ]
+    lines += ["", *wrap(_MORE, width)]
     lines += [
         "",
         "to begin:",
@@ -99,17 +111,11 @@ def _help(width: int) -> str:
         "  bodyshop check wren.toml",
         "  bodyshop make wren.toml",
     ]
-    lines += ["", "exit codes:"]
-    lines += wrap("the design passes, or the command did what it was asked", width, "  0    ")
-    lines += wrap("the design breaks a rule", width, "  1    ")
-    lines += wrap(
-        "a file cannot be read, judged or written, or the command line makes no sense", width, "  2    "
-    )
-    lines += wrap("stopped from the keyboard", width, "  130  ")
-    lines += ["", "environment:"]
-    lines += wrap("set to anything: no colours", width, "  NO_COLOR        ")
-    lines += wrap("width of the page, 60 to 100", width, "  COLUMNS         ")
-    lines += wrap("set to anything: show what went wrong inside the program", width, f"  {DEBUG}  ")
+    for heading, table in (("exit codes", _CODES), ("environment", _ENVIRONMENT)):
+        column = max(len(name) for name in table)
+        lines += ["", f"{heading}:"]
+        for name, meaning in table.items():
+            lines += wrap(meaning, width, f"  {pad(name, column)}  ")
     return "\n".join(lines) + "\n"
 
 
@@ -124,17 +130,24 @@ def _apologise(console: Console, words: list[str], error: Exception) -> None:
 
         console.complain("".join(traceback.format_exception(error)))
         return
-    files = [word for word in words[1:] if not word.startswith("-")]
-    send = f"{' and '.join(files)}, with" if files else ""
+    files = [word for word in words[1:] if _is_file(word)]
+    send = f"{' and '.join(files)}, with " if files else ""
     _complain(
         console,
         "Sorry: bodyshop has stumbled over a fault of its own. Your files are as they were. To help us "
-        f"mend it, send {send} these lines and what you typed, to whoever gave you bodyshop:",
+        f"mend it, send {send}these lines and what you typed, to whoever gave you bodyshop:",
     )
     where = _place(error)
-    _complain(console, f"  bodyshop {__version__}, Python {sys.version.split()[0]}, {sys.platform}")
-    _complain(console, f"  {type(error).__name__}{where}: {str(error)[:400]}")
+    _complain(console, f"bodyshop {__version__}, Python {sys.version.split()[0]}, {sys.platform}")
+    _complain(console, f"{type(error).__name__}{where}: {str(error)[:400]}")
     _complain(console, f"(With {DEBUG}=1 set, all of it is shown.)")
+
+
+def _is_file(word: str) -> bool:
+    try:
+        return Path(word).is_file()
+    except (OSError, ValueError):  # a name no file can have
+        return False
 
 
 def _place(error: Exception) -> str:

@@ -68,7 +68,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         "-report.txt": "this report in full",
         "-report.json": "the same for other programs",
         "-templates.pdf": f"{number_words(pages, 'sheet')} of {sheet.name}, full size",
-        ".svg": "one of its sheets",
+        ".svg": "the same, a file a sheet",
         **solid_notes(options.chord),
     }
     tell_written(console, folder, done, notes)

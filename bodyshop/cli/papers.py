@@ -6,7 +6,6 @@ import argparse
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Final
 
 from bodyshop.checking import Bookshelf, Checked, Opened, check_car, open_car
 from bodyshop.cli.console import Console
@@ -27,8 +26,6 @@ __all__ = [
     "sheet_for",
     "tell_written",
 ]
-
-_LISTED: Final = 12
 
 
 def add_title(parser: Parser) -> None:
@@ -106,15 +103,25 @@ def folder_for(options: argparse.Namespace, opened: Opened, names: list[str]) ->
 
 def tell_written(console: Console, folder: Path, done: Written, notes: Mapping[str, str]) -> None:
     """Say what a folder now holds. `notes` explain files by the end of their names."""
-    names = sorted((*done.written, *done.unchanged))
-    column = max((width_of(name) for name in names), default=0)
-    lines = [f"In {folder}:"]
-    for name in names[:_LISTED]:
-        note = next((note for end, note in notes.items() if name.endswith(end)), "")
-        same = "; as it was" if name in done.unchanged else ""
-        lines.append(f"  {pad(name, column)}  {note}{same}".rstrip("; "))
-    if len(names) > _LISTED:
-        lines.append(f"  ... and {len(names) - _LISTED} more")
+    rows: list[tuple[str, str]] = []
+    for names in _runs(sorted((*done.written, *done.unchanged))):
+        note = next((note for end, note in notes.items() if names[0].endswith(end)), "")
+        same = "as it was" if all(name in done.unchanged for name in names) else ""
+        told = names[0] if len(names) == 1 else f"{names[0]} to {names[-1].rpartition('-')[2]}"
+        rows.append((told, "; ".join(part for part in (note, same) if part)))
+    column = max((width_of(name) for name, _ in rows), default=0)
+    lines = [f"In {folder}:", *(f"  {pad(name, column)}  {note}".rstrip() for name, note in rows)]
     if done.removed:
         lines.append(f"Taken away, as it is not made any more: {', '.join(done.removed)}")
     console.write("\n".join(lines) + "\n")
+
+
+def _runs(names: list[str]) -> list[list[str]]:
+    """Names in order, those of numbered sheets together."""
+    runs: list[list[str]] = []
+    for name in names:
+        if runs and name.endswith(".svg") and runs[-1][0].endswith(".svg"):
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    return runs

@@ -16,10 +16,11 @@ class Progress:
     """Shares of a piece of work on the standard error.
 
     On a terminal one line is written over and over and taken away at the end; elsewhere each new step is
-    a line of its own, so that a log stays readable. Use it in a `with`.
+    a line of its own, so that a log stays readable, or nothing unless `log` is set. Use it in a `with`.
     """
 
-    def __init__(self, console: Console, steps: int) -> None:
+    def __init__(self, console: Console, steps: int, *, log: bool = True) -> None:
+        self._log = log
         self._console = console
         self._steps = max(1, steps)
         self._done = 0
@@ -39,7 +40,7 @@ class Progress:
         self._step = words
         if self._console.err_is_terminal:
             self._draw(words, 0.0)
-        else:
+        elif self._log:
             self._console.complain(f"[{min(self._done + 1, self._steps)}/{self._steps}] {words}\n")
 
     def within(self, words: str, share: float) -> None:

@@ -6,7 +6,12 @@ import unicodedata
 from collections.abc import Iterable
 from typing import Final
 
-__all__ = ["clip", "pad", "printable", "width_of", "wrap"]
+__all__ = ["LEAST_WIDTH", "MOST_WIDTH", "PAGE_WIDTH", "clip", "pad", "printable", "width_of", "wrap"]
+
+LEAST_WIDTH: Final = 60
+PAGE_WIDTH: Final = 80
+MOST_WIDTH: Final = 100
+"""Columns of a page: never fewer, usually, and never more, since longer lines are hard to read."""
 
 _WIDE: Final = frozenset("WF")
 _NO_WIDTH: Final = frozenset(("Mn", "Me", "Cf"))

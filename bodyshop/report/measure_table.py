@@ -16,16 +16,29 @@ __all__ = ["catalogue_table", "measure_table"]
 
 _GROUPS: Final = {
     "body": "Body",
+    "windows": "Body",
+    "marking": "Body",
     "blank": "Blank",
     "front_axle": "Axles",
     "rear_axle": "Axles",
+    "axles": "Axles",
+    "front_bearing": "Bearings, washers and clips",
+    "rear_bearing": "Bearings, washers and clips",
+    "bearings": "Bearings, washers and clips",
+    "front_washer": "Bearings, washers and clips",
+    "rear_washer": "Bearings, washers and clips",
+    "washers": "Bearings, washers and clips",
+    "clips": "Bearings, washers and clips",
     "front_wheel": "Wheels",
     "rear_wheel": "Wheels",
+    "wheels": "Wheels",
     "bore": "Bore",
     "eyes": "Screw eyes",
     "front_eye": "Screw eyes",
     "rear_eye": "Screw eyes",
     "car": "Whole car",
+    "cartridges": "Cartridges and spares",
+    "spares": "Cartridges and spares",
 }
 """Headings by the first part of a measure's name; a part that is not here heads its own group."""
 
@@ -56,21 +69,22 @@ def measure_table(checked: Checked, *, width: int = 80, ink: Ink | None = None) 
 def catalogue_table(measures: Mapping[str, Measure], *, width: int = 80, ink: Ink | None = None) -> str:
     """Names, kinds, states and sentences of all measures; ending in a newline."""
     ink = ink or Ink()
-    lines = [f"{len(measures)} measures that a rule can name, with what each is taken between."]
+    lines = wrap(f"{len(measures)} measures that a rule can name, with what each is taken between.", width)
     for heading, listed in _grouped(measures.values()):
         lines += ["", ink.strong(heading)]
         for measure in listed:
-            lines.append(f"  {pad(measure.id, 26)}  {_KINDS[measure.kind]}, {measure.state.value}")
+            kind = f"{_KINDS[measure.kind]}, {measure.state.value}"
+            lines += wrap(kind, width, f"  {pad(measure.id, 26)}  ", "      ")
             lines += wrap(measure.sentence, width, "      ")
             lines += wrap(f"From {measure.between[0]} to {measure.between[1]}.", width, "      ")
     return "\n".join(lines) + "\n"
 
 
 def _grouped(measures: Iterable[Measure]) -> list[tuple[str, list[Measure]]]:
-    groups: dict[str, list[Measure]] = {heading: [] for heading in _GROUPS.values()}
+    groups: dict[str, list[Measure]] = {heading: [] for heading in _GROUPS.values()}  # in this order
     for measure in measures:
         part = measure.id.partition(".")[0]
-        groups.setdefault(_GROUPS.get(part, part), []).append(measure)
+        groups.setdefault(_GROUPS.get(part, part.replace("_", " ").capitalize()), []).append(measure)
     return [(heading, listed) for heading, listed in groups.items() if listed]
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from bodyshop.checking import Checked, shown_file
-from bodyshop.report.columns import clip, pad, printable, width_of, wrap
+from bodyshop.report.columns import LEAST_WIDTH, MOST_WIDTH, PAGE_WIDTH, clip, pad, printable, width_of, wrap
 from bodyshop.report.ink import Ink
 from bodyshop.report.words import (
     capital,
@@ -39,10 +39,6 @@ __all__ = [
     "totals_line",
     "unread_line",
 ]
-
-LEAST_WIDTH: Final = 60
-PAGE_WIDTH: Final = 80
-MOST_WIDTH: Final = 100
 
 _FULLY_TOLD: Final = 6
 """Broken rules told with where and why; the others of a car that breaks many are told in short."""

@@ -1,0 +1,251 @@
+"""The car in its three views: body, windows, blank, hidden bore, axles, wheels, screw eyes, track.
+
+Items are in millimetres of the car, as `aspects.flat` lays them; the figure sets the scale.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import shapely
+
+from bodyshop.assembly import AxleStack, Car
+from bodyshop.body import BoreHole
+from bodyshop.drawing.affine import Point
+from bodyshop.drawing.extent import bounds
+from bodyshop.drawing.items import Item, Path, Rect, Segment
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import circle, line, polygon, polyline, rectangle, through
+from bodyshop.drawing.tracing import trace
+from bodyshop.outline import Outline
+from bodyshop.report.teaching.aspects import Aspect
+
+__all__ = ["car_extent", "car_items"]
+
+_WOOD_GREY: Final = 0.93
+_WHEEL_GREY: Final = 0.985
+_ROUGH_MM: Final = 0.01
+_SAME_MM: Final = 1e-6
+_TRACK_OVER_MM: Final = 14.0
+_AXIS_OVER_MM: Final = 6.0
+
+
+def car_items(car: Car, aspect: Aspect) -> list[Item]:
+    """One view of the car."""
+    match aspect:
+        case Aspect.SIDE:
+            return [*_side(car)]
+        case Aspect.TOP:
+            return [*_top(car)]
+        case Aspect.TAIL:
+            return [*_tail(car)]
+
+
+def car_extent(car: Car, aspect: Aspect) -> Rect:
+    """The rectangle round a view, mm of the car."""
+    found = bounds(car_items(car, aspect))
+    return found if found is not None else Rect(0.0, 0.0, 1.0, 1.0)
+
+
+# ---------------------------------------------------------------- side
+
+
+def _side(car: Car) -> Iterator[Item]:
+    blank = car.design.blank
+    yield from _wood(car, car.body.profile)
+    corners = ((0.0, 0.0), (blank.length_mm, 0.0), (blank.length_mm, blank.height_tail_mm))
+    yield polygon((*corners, (0.0, blank.height_nose_mm)), Layer.BLANK)
+    if car.body.bore is not None:
+        yield from _bore_from_side(car.body.bore)
+    for place, pilot in zip(car.design.eyes, car.body.eye_pilots, strict=True):
+        if pilot is not None:
+            half, wire = place.eye.ring_outer_mm / 2, place.eye.wire_mm / 2
+            yield rectangle(
+                Rect(pilot.x - wire, pilot.z - 2 * half, 2 * wire, 2 * half), Layer.OUTLINE, Pen.NARROW
+            )
+            yield _hidden_shank(pilot.x, pilot.z, place.eye.pilot_diameter_mm / 2, place.eye.pilot_depth_mm)
+    for axle in car.design.axles:
+        centre = (axle.x_mm, axle.height_mm)
+        yield circle(centre, axle.wheel.radius_mm, Layer.OUTLINE, Pen.NARROW)
+        yield circle(centre, axle.hole_mm / 2, Layer.HOLE, Pen.NARROW)
+        yield from _cross(centre, axle.hole_mm / 2 + 3.0)
+    yield from _track_from_side(car)
+
+
+def _bore_from_side(bore: BoreHole) -> Iterator[Item]:
+    corners = [bore.point(along, up) for along, up in _corners(bore)]
+    yield polyline(corners, Layer.HIDDEN)
+    yield line(bore.point(bore.depth + _AXIS_OVER_MM), bore.point(-_AXIS_OVER_MM), Layer.CENTRE)
+
+
+def _corners(bore: BoreHole) -> Sequence[tuple[float, float]]:
+    """Mouth low, blind end low, blind end high, mouth high: along the axis and up from it."""
+    r = bore.radius
+    return ((0.0, -r), (bore.depth, -r), (bore.depth, r), (0.0, r))
+
+
+def _track_from_side(car: Car) -> Iterator[Item]:
+    track = car.track
+    if track is None:
+        return
+    front, rear = car.design.front, car.design.rear
+    x0 = min(car.body.x_nose, front.x_mm - front.wheel.radius_mm) - _TRACK_OVER_MM
+    x1 = max(car.body.x_tail, rear.x_mm + rear.wheel.radius_mm) + _TRACK_OVER_MM
+    ends = [(x, (track.offset - track.nx * x) / track.nz) for x in (x0, x1)]
+    yield from _ground(ends[0], ends[1])
+
+
+def _ground(start: Point, end: Point) -> Iterator[Item]:
+    """The track as a line with short strokes under it."""
+    yield line(start, end, Layer.OUTLINE, Pen.VISIBLE)
+    length = math.dist(start, end)
+    along = ((end[0] - start[0]) / length, (end[1] - start[1]) / length)
+    count = max(1, int(length / 7.0))
+    for k in range(count):
+        at = length * (k + 0.5) / count
+        x, z = start[0] + at * along[0], start[1] + at * along[1]
+        yield line((x, z), (x - 2.2, z - 2.2), Layer.HATCH)
+
+
+# ---------------------------------------------------------------- top
+
+
+def _top(car: Car) -> Iterator[Item]:
+    blank = car.design.blank
+    for stack in car.stacks:
+        yield from _wheels_from_top(stack)
+    yield from _wood(car, car.body.plan)
+    yield rectangle(Rect(0.0, -blank.width_mm / 2, blank.length_mm, blank.width_mm), Layer.BLANK)
+    for stack in car.stacks:
+        x, radius = stack.axle.x_mm, stack.axle.hole_mm / 2
+        for side in (x - radius, x + radius):
+            yield line((side, stack.faces[0]), (side, stack.faces[1]), Layer.HIDDEN)
+    bore = car.body.bore
+    if bore is not None:
+        blind, mouth = bore.point(bore.depth)[0], bore.x
+        low, high = bore.y - bore.radius, bore.y + bore.radius
+        yield polyline(((mouth, low), (blind, low), (blind, high), (mouth, high)), Layer.HIDDEN)
+        if abs(bore.y) > _SAME_MM:
+            yield line((blind - _AXIS_OVER_MM, bore.y), (mouth + _AXIS_OVER_MM, bore.y), Layer.CENTRE)
+    for place in car.design.eyes:
+        half, wire = place.eye.ring_outer_mm / 2, place.eye.wire_mm / 2
+        ring = Rect(place.x_mm - wire, place.offset_mm - half, 2 * wire, 2 * half)
+        yield rectangle(ring, Layer.HIDDEN)
+    x0 = min(0.0, car.body.x_nose) - _AXIS_OVER_MM
+    x1 = max(blank.length_mm, car.body.x_tail) + _AXIS_OVER_MM
+    yield line((x0, 0.0), (x1, 0.0), Layer.CENTRE)
+
+
+def _wheels_from_top(stack: AxleStack) -> Iterator[Item]:
+    x, radius, rod = stack.axle.x_mm, stack.axle.wheel.radius_mm, stack.axle.axle.diameter_mm / 2
+    half = stack.axle_length_mm / 2
+    yield rectangle(Rect(x - rod, stack.middle - half, 2 * rod, 2 * half), Layer.OUTLINE, Pen.NARROW, 1.0)
+    for low, high in _treads(stack):
+        yield rectangle(Rect(x - radius, low, 2 * radius, high - low), Layer.OUTLINE, Pen.NARROW, _WHEEL_GREY)
+
+
+def _treads(stack: AxleStack) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The two treads across the car, each from its lower to its higher y."""
+    inner, outer = stack.tread_inner_mm - stack.middle, stack.tread_outer_mm - stack.middle
+    near, far = sorted((inner, outer))
+    return ((stack.middle - far, stack.middle - near), (stack.middle + near, stack.middle + far))
+
+
+# ---------------------------------------------------------------- tail
+
+
+def _tail(car: Car) -> Iterator[Item]:
+    blank = car.design.blank
+    # Seen from behind the rear wheels hide the front ones.
+    for stack in sorted(car.stacks, key=lambda s: s.axle.x_mm):
+        yield from _wheels_from_tail(stack)
+    for part in _polygons(car.body.silhouette):
+        yield _area(part, Pen.VISIBLE)
+    yield rectangle(
+        Rect(-blank.width_mm / 2, 0.0, blank.width_mm, max(blank.height_nose_mm, blank.height_tail_mm)),
+        Layer.BLANK,
+    )
+    yield from _tail_face(car)
+    bore = car.body.bore
+    if bore is not None:
+        yield circle((bore.y, bore.z), bore.radius, Layer.HOLE, Pen.VISIBLE)
+        yield from _cross((bore.y, bore.z), bore.radius + 3.0)
+    for place, pilot in zip(car.design.eyes, car.body.eye_pilots, strict=True):
+        if pilot is not None:
+            half = place.eye.ring_outer_mm / 2
+            centre = (pilot.y, pilot.z - half)
+            yield circle(centre, half, Layer.OUTLINE, Pen.NARROW)
+            yield circle(centre, place.eye.ring_inner_mm / 2, Layer.OUTLINE, Pen.NARROW)
+    yield from _middle_line(car)
+    yield from _track_from_tail(car)
+
+
+def _wheels_from_tail(stack: AxleStack) -> Iterator[Item]:
+    z, radius, rod = stack.axle.height_mm, stack.axle.wheel.radius_mm, stack.axle.axle.diameter_mm / 2
+    half = stack.axle_length_mm / 2
+    yield rectangle(Rect(stack.middle - half, z - rod, 2 * half, 2 * rod), Layer.OUTLINE, Pen.NARROW, 1.0)
+    for low, high in _treads(stack):
+        yield rectangle(Rect(low, z - radius, high - low, 2 * radius), Layer.OUTLINE, Pen.NARROW, _WHEEL_GREY)
+
+
+def _tail_face(car: Car) -> Iterator[Item]:
+    """The wood at the very tail, where it is smaller than the car's shadow."""
+    r = car.body.section(car.body.x_tail)
+    for k in range(r.y0.size):
+        y0, y1, z0, z1 = (float(side[k]) for side in (r.y0, r.y1, r.z0, r.z1))
+        if y1 - y0 > _ROUGH_MM and z1 - z0 > _ROUGH_MM:
+            yield rectangle(Rect(y0, z0, y1 - y0, z1 - z0), Layer.OUTLINE, Pen.NARROW)
+
+
+def _middle_line(car: Car) -> Iterator[Item]:
+    _, _, z0, _, _, z1 = car.body.bounds
+    yield line((0.0, z0 - _AXIS_OVER_MM), (0.0, z1 + _AXIS_OVER_MM), Layer.CENTRE)
+
+
+def _track_from_tail(car: Car) -> Iterator[Item]:
+    track, rear = car.track, car.design.rear
+    if track is None:
+        return
+    level = rear.height_mm - rear.wheel.radius_mm * track.nz
+    _, y0, _, _, y1, _ = car.body.bounds
+    for stack in car.stacks:
+        y0, y1 = min(y0, stack.ends[0]), max(y1, stack.ends[1])
+    yield from _ground((y0 - _TRACK_OVER_MM, level), (y1 + _TRACK_OVER_MM, level))
+
+
+# ---------------------------------------------------------------- shared
+
+
+def _wood(car: Car, outline: Outline) -> Iterator[Item]:
+    """The outline of the body; where the other cut ends sooner, only what both leave."""
+    x0, x1 = car.body.x_nose, car.body.x_tail
+    u0, _, u1, _ = outline.bounds
+    if u0 >= x0 - _SAME_MM and u1 <= x1 + _SAME_MM:
+        yield trace([ring.curves for ring in outline.rings], Layer.OUTLINE, Pen.VISIBLE, fill_grey=_WOOD_GREY)
+        return
+    for part in _polygons(shapely.clip_by_rect(outline.polygon(_ROUGH_MM), x0, -1e5, x1, 1e5)):
+        yield _area(part, Pen.VISIBLE)
+
+
+def _polygons(shape: shapely.Geometry) -> list[shapely.Polygon]:
+    return [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon" and not part.is_empty]
+
+
+def _area(part: shapely.Polygon, pen: Pen) -> Item:
+    """One polygon with its holes, filled as wood."""
+    segments: list[Segment] = []
+    for ring in (part.exterior, *part.interiors):
+        segments += through([(float(u), float(v)) for u, v in ring.simplify(_ROUGH_MM).coords[:-1]])
+    return Path(tuple(segments), Layer.OUTLINE, pen, closed=True, fill_grey=_WOOD_GREY)
+
+
+def _hidden_shank(x: float, z: float, radius: float, depth: float) -> Item:
+    corners = ((x - radius, z), (x - radius, z + depth), (x + radius, z + depth), (x + radius, z))
+    return polyline(corners, Layer.HIDDEN)
+
+
+def _cross(at: Point, reach: float) -> Iterator[Item]:
+    yield line((at[0] - reach, at[1]), (at[0] + reach, at[1]), Layer.CENTRE, Pen.HATCH)
+    yield line((at[0], at[1] - reach), (at[0], at[1] + reach), Layer.CENTRE, Pen.HATCH)
