@@ -25,6 +25,9 @@ is said. `[kit]`: names of stock items that designs default to. `[score]`: `full
                                     # if it is not "up", rounding = "down" or "nearest"
     checked_by = "program"          # gauge, eyes: then it is listed for the inspector, with instruction
     reason = "Under {min} it splits."  # numbers of the rule are filled in: {min} {max} {limits} {points} ...
+    past = "16 mm"                  # count only what lies past a plane set off this far: with
+                                    # car.nose_overhang, past a plane 16 mm ahead of the front axle
+    source = "this year's sheet"    # where the figure comes from
     title, section, state, resolution, near, division = "open"   # where they are wanted
 
 A limit is a number in the book's unit (grams, degrees for masses and angles) or a text with its own unit.
@@ -59,7 +62,15 @@ from bodyshop.rulebook.model import (
     Spot,
 )
 from bodyshop.rulebook.remedy import Driver, Remedy, driver_path, remedy
-from bodyshop.rulebook.words import amount_text, limits_text, value_text
+from bodyshop.rulebook.words import (
+    amount_text,
+    fails_text,
+    limits_text,
+    points_text,
+    result_reason,
+    result_text,
+    value_text,
+)
 
 __all__ = [
     "INTERVAL_SD",
@@ -83,12 +94,16 @@ __all__ = [
     "Verdict",
     "amount_text",
     "driver_path",
+    "fails_text",
     "find_rulebook",
     "judge",
     "limits_text",
+    "points_text",
     "read_off",
     "read_rulebook",
     "remedy",
+    "result_reason",
+    "result_text",
     "shipped_rulebooks",
     "value_text",
 ]

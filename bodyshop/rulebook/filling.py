@@ -15,7 +15,7 @@ from bodyshop.rulebook.words import amount_text, limits_text
 
 __all__ = ["FIELDS", "RuleWords"]
 
-FIELDS: Final = ("min", "max", "exact", "tolerance", "count", "one_of", "limits", "points", "per")
+FIELDS: Final = ("min", "max", "exact", "tolerance", "count", "one_of", "limits", "points", "per", "past")
 """The names that may stand in braces in a rule's sentences."""
 
 _FIELD: Final = re.compile(r"\{([^{}]*)\}")
@@ -31,6 +31,7 @@ class RuleWords:
     unit: LengthUnit
     points: float
     per: float
+    past: float
 
     def filled(self, key: str, text: str) -> str:
         """The text with each `{field}` replaced; a field that the rule has no number for is noted."""
@@ -49,8 +50,6 @@ class RuleWords:
             return None
         if self.limits is None:
             return ""  # the limit's own problem is told already
-        if name == "per":
-            return amount_text(self.per, self.kind, self.unit) if self.form.has("per") else None
         if name in ("limits", "one_of"):
             return limits_text(self.limits, self.kind, self.unit)
         numbers = {
@@ -59,6 +58,8 @@ class RuleWords:
             "exact": self.limits.exact,
             "count": self.limits.exact,
             "tolerance": self.limits.tolerance,
+            "per": self.per if self.form.has("per") else None,
+            "past": self.past if self.form.has("past") else None,
         }
         number = numbers.get(name)
         return None if number is None else amount_text(number, self.kind, self.unit)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
@@ -218,6 +218,7 @@ def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
         return Verdict(rule, outcome, why_not=reading.reason)
     if not (math.isfinite(reading.value) and math.isfinite(reading.spread) and reading.spread >= 0.0):
         raise ValueError(f"{rule.measure} reads {reading.value} with spread {reading.spread}")
+    reading = _past(reading, rule.past)
     read, margin, limit, side = _placed(reading.value, rule.limits, rule.resolution)
     doubt = _in_doubt(reading, rule.limits, rule.resolution)
     outcome = _outcome(rule, margin, doubt)
@@ -235,6 +236,16 @@ def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
         points=points,
         place=reading.place,
     )
+
+
+def _past(reading: Reading, past: float) -> Reading:
+    """The reading counted from a plane set off by `past`; its place keeps the ends that were measured."""
+    if past == 0.0:
+        return reading
+    place = reading.place
+    if place is not None:
+        place = replace(place, label=f"{place.label}, {past:g} mm of it not counted")
+    return replace(reading, value=reading.value - past, place=place)
 
 
 def _outcome(rule: Rule, margin: float, doubt: bool) -> Outcome:

@@ -8,6 +8,7 @@ between two marks of the resolution.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
@@ -96,6 +97,13 @@ class Limits:
         """Whether single values are asked for, so that no value is well inside."""
         return bool(self.one_of) or (self.low is not None and self.low == self.high)
 
+    @property
+    def ends(self) -> tuple[float, float]:
+        """The least and the greatest value that is inside; infinite where an end is open."""
+        if self.one_of:
+            return self.one_of[0], self.one_of[-1]
+        return -math.inf if self.low is None else self.low, math.inf if self.high is None else self.high
+
 
 @dataclass(frozen=True, slots=True)
 class Reads:
@@ -112,6 +120,8 @@ class Rule:
     A rule names a `measure` of the catalogue or is an `item` for an inspector (then `measure` is empty
     and the words of `item` say what). `kind` is None for an item without limits. `unit` is the one its
     lengths were written in. `resolution` and `near` are in the unit of the kind; nought means none.
+    `past` is a length that a reading is counted from: what lies past a plane set off that far. `source`
+    says where the figures come from, where the book tells it.
     `spots` tells where each key of the rule stands, which may be in the book it was inherited from.
     """
 
@@ -135,6 +145,8 @@ class Rule:
     instruction: str
     spot: Spot = field(compare=False, repr=False)
     spots: Mapping[str, Spot] = field(compare=False, repr=False)
+    past: float = 0.0
+    source: str = ""
 
     @property
     def by_inspector(self) -> bool:

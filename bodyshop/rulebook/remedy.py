@@ -98,7 +98,10 @@ def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> 
         amount=round(_amount(value, verdict.limit, step, side, limits), 9),
         target=round(target, 9),
         step=step,
-        drivers=tuple(_driver(key, measure.kind, value, target, design) for key in measure.drivers),
+        drivers=tuple(
+            _driver(key, measure.kind, value + rule.past, target + rule.past, design)
+            for key in measure.drivers
+        ),
     )
 
 

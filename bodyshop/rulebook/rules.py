@@ -15,6 +15,7 @@ from bodyshop.rulebook.limits import LIMIT_KEYS, read_limits
 from bodyshop.rulebook.model import CheckedBy, Fails, Limits, Reads, Rounding, Rule
 from bodyshop.rulebook.plausible import doubts
 from bodyshop.rulebook.quantities import read_quantity, written_unit
+from bodyshop.rulebook.words import amount_text
 
 __all__ = ["CHANGE_KEYS", "RULE_KEYS", "Subject", "read_rule"]
 
@@ -22,6 +23,7 @@ CHANGE_KEYS: Final = (
     "title",
     "section",
     *LIMIT_KEYS,
+    "past",
     "resolution",
     "near",
     "state",
@@ -32,6 +34,7 @@ CHANGE_KEYS: Final = (
     "checked_by",
     "reason",
     "instruction",
+    "source",
 )
 """The keys of a rule that a change may alter."""
 
@@ -80,10 +83,13 @@ def read_rule(
     resolution = _step(form, "resolution", kind, reads.resolution)
     near = _step(form, "near", kind, reads.near)
     points, per, rounding = _points(form, fails, kind)
+    past = _past(form, kind)
     unit = _unit(form)
-    words = RuleWords(form, limits, kind, unit, points, per)
+    words = RuleWords(form, limits, kind, unit, points, per, past)
     measure = subject.measure if subject is not None else None
-    title = words.filled("title", form.text("title", measure.title if measure is not None else ""))
+    title = measure.title if measure is not None else ""
+    title += f", past {amount_text(past, Kind.LENGTH, unit)}" if past else ""
+    title = words.filled("title", form.text("title", title))
     rule = Rule(
         clause=clause,
         title=title,
@@ -105,6 +111,8 @@ def read_rule(
         instruction=words.filled("instruction", instruction),
         spot=form.cells["clause"].spot if form.has("clause") else home.spot,
         spots={key: cell.spot for key, cell in cells.items()},
+        past=past,
+        source=form.text("source"),
     )
     if limits is not None and kind is not None:
         faults.extend(doubts(form, rule))
@@ -308,6 +316,28 @@ def _points(form: Form, fails: Fails, kind: Kind | None) -> tuple[float, float, 
         for key in ("per", "rounding"):
             _needless(form, key, 'fails = "points per unit"')
     return points, per, form.word("rounding", Rounding, Rounding.UP)
+
+
+def _past(form: Form, kind: Kind | None) -> float:
+    """How far the plane is set off that a reading is counted from."""
+    cell = form.cell("past")
+    if cell is None or kind is None:
+        return 0.0
+    if kind is not Kind.LENGTH or form.has("item"):
+        form.note(
+            cell.problem(
+                "rulebook-past",
+                "only a length that is measured can be counted past a plane",
+                at_key=True,
+                expected="past with a measure that is a length",
+            )
+        )
+        return 0.0
+    read = read_quantity(cell, Kind.LENGTH, "past")
+    if isinstance(read, Problem):
+        form.note(read)
+        return 0.0
+    return read
 
 
 def _positive(form: Form, cell: Cell, kind: Kind) -> float:

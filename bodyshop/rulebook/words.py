@@ -8,9 +8,18 @@ from typing import Final
 
 from bodyshop.lengths import LengthUnit, format_angle, format_length, format_mass
 from bodyshop.measures.catalogue import Kind
-from bodyshop.rulebook.model import Limits, Rule
+from bodyshop.rulebook.judge import CarResult, Judgement, Outcome
+from bodyshop.rulebook.model import Fails, Limits, Rounding, Rule
 
-__all__ = ["amount_text", "limits_text", "value_text"]
+__all__ = [
+    "amount_text",
+    "fails_text",
+    "limits_text",
+    "points_text",
+    "result_reason",
+    "result_text",
+    "value_text",
+]
 
 _TAPE: Final = 64
 _PLACES: Final = 4
@@ -67,6 +76,60 @@ def limits_text(limits: Limits | None, kind: Kind | None, unit: LengthUnit) -> s
     if low is not None and high is not None:
         return f"exactly {low}" if low == high else f"{_bare(low, high)} to {high}"
     return f"at least {low}" if high is None else f"at most {high}"
+
+
+def points_text(points: float) -> str:
+    """`1 point`, `2.5 points`."""
+    return f"{points:g} {'point' if points == 1 else 'points'}"
+
+
+def fails_text(rule: Rule) -> str:
+    """What a broken rule costs, before any car is measured: `2 points for each started 1/16 in`."""
+    match rule.fails:
+        case Fails.POINTS_ONCE:
+            return points_text(rule.points)
+        case Fails.POINTS_PER_UNIT if rule.kind is not None:
+            started = {Rounding.UP: "started ", Rounding.DOWN: "full ", Rounding.NEAREST: ""}[rule.rounding]
+            per = amount_text(rule.per, rule.kind, rule.unit)
+            return f"{points_text(rule.points)} for each {started}{per.removeprefix('1 ')}"
+        case Fails.BALLAST:
+            return "ballast up to the limit"
+        case Fails.SHOW_ONLY:
+            return "show only"
+        case _:
+            return str(rule.fails.value)
+
+
+def result_text(judgement: Judgement) -> str:
+    """What all verdicts come to: `legal`, `legal with 4 points off`, `not legal`, `needs an inspector`."""
+    match judgement.result:
+        case CarResult.LEGAL:
+            return "legal"
+        case CarResult.POINTS_OFF:
+            return f"legal with {points_text(judgement.points_off)} off"
+        case CarResult.NEEDS_INSPECTOR:
+            return "needs an inspector"
+        case CarResult.NOT_LEGAL:
+            return "not legal"
+
+
+def result_reason(judgement: Judgement) -> str:
+    """Why a car is not legal, or what would make it so, in a clause; empty where the result says it all."""
+    if judgement.result is CarResult.NEEDS_INSPECTOR:
+        unknown = len(judgement.having(Outcome.CANNOT_JUDGE))
+        return f"{unknown} {'rule' if unknown == 1 else 'rules'} could not be judged from the drawing"
+    if judgement.result is not CarResult.NOT_LEGAL:
+        return ""
+    if judgement.show_only:
+        return "it may be shown, not raced"
+    grave = [v.rule.fails for v in judgement.failed if v.rule.fails in (Fails.DISQUALIFY, Fails.SHOW_ONLY)]
+    if not grave and judgement.ballast_g > 0.0:
+        return f"{amount_text(judgement.ballast_g, Kind.MASS, LengthUnit.MM)} of ballast would make it so"
+    score = judgement.rulebook.score
+    if not grave and score is not None and judgement.score is not None:
+        return f"{points_text(judgement.score)} left of {score.full:g}, and {score.least:g} are needed"
+    broken = len(judgement.failed)
+    return f"{broken} {'rule is' if broken == 1 else 'rules are'} broken"
 
 
 def _bare(low: str, high: str) -> str:

@@ -119,7 +119,7 @@ INDIRECT = [
     ("kestrel", [("x = 235", "x = 276.3")], "A7", "move the rear axle towards the nose", "axles.rear.x", -1),
     (
         "wren",
-        [("x = 215", "x = 190"), ("height = 25", "height = 13.04")],
+        [("x = 218", "x = 190"), ("height = 25", "height = 13.04")],
         "C17",
         "raise the bore",
         "bore.height",

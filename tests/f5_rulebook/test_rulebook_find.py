@@ -45,7 +45,7 @@ def test_a_missing_one_gives_the_nearest_and_the_list(tmp_path: Path, name: str)
     (problem,) = caught.value.problems
     assert problem.code == "rulebook-missing"
     assert problem.nearest == "quarry-lane"
-    assert "quarry-lane, quarry-lane-inch" in problem.expected
+    assert "quarry-lane, quarry-lane-2, quarry-lane-inch" in problem.expected
     assert name in problem.message
 
 
