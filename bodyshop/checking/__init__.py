@@ -7,7 +7,6 @@ from bodyshop.checking.opening import (
     Opened,
     find_design,
     open_car,
-    open_design,
     shown_file,
 )
 
@@ -19,6 +18,5 @@ __all__ = [
     "check_car",
     "find_design",
     "open_car",
-    "open_design",
     "shown_file",
 ]

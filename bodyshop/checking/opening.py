@@ -15,7 +15,7 @@ from bodyshop.resources import rules_folder, samples_folder
 from bodyshop.rulebook import Rulebook, find_rulebook, read_rulebook
 from bodyshop.source import Source, read_source
 
-__all__ = ["DEFAULT_RULEBOOK", "Bookshelf", "Opened", "find_design", "open_car", "open_design", "shown_file"]
+__all__ = ["DEFAULT_RULEBOOK", "Bookshelf", "Opened", "find_design", "open_car", "shown_file"]
 
 DEFAULT_RULEBOOK: Final = "quarry-lane"
 """The shipped rulebook of a design that names none."""
@@ -116,17 +116,6 @@ def find_design(name_or_path: str) -> tuple[Path, bool]:
         if len(parts) == 1 and not _neighbour(path):
             raise ProblemsError([_no_design(name_or_path, stem, samples)])
     return path, False
-
-
-def open_design(
-    path: Path | str, kit: Kit | None = None, rulebook_name: str | None = None
-) -> tuple[Design, Car]:
-    """A design read, and found to be one that can be made at all.
-
-    Raises:
-        ProblemsError: all that is wrong with the file, or with the holes it asks for.
-    """
-    return _car(read_source(path), kit, rulebook_name)
 
 
 def open_car(path: Path | str, rulebook: str | None = None, shelf: Bookshelf | None = None) -> Opened:

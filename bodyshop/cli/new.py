@@ -11,6 +11,7 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser, one_of
 from bodyshop.design.starters import DEFAULT_STARTER, starter_text, starters
+from bodyshop.lengths import LengthUnit
 from bodyshop.problems import WriteRefusedError
 from bodyshop.source.names import safe_stem
 from bodyshop.source.safewrite import write_file
@@ -18,6 +19,7 @@ from bodyshop.source.safewrite import write_file
 __all__ = ["configure", "run"]
 
 _LONGEST: Final = 60
+_UNITS: Final = {"mm": LengthUnit.MM, "in": LengthUnit.IN}
 
 
 def configure(parser: Parser) -> None:
@@ -30,6 +32,14 @@ def configure(parser: Parser) -> None:
         type=one_of(kinds, "style"),
         default=DEFAULT_STARTER,
         help=f"the kind of car: {', '.join(kinds)} (default: {DEFAULT_STARTER})",
+    )
+
+    parser.add_argument(
+        "--units",
+        metavar="UNIT",
+        type=one_of(_UNITS, "unit"),
+        default="mm",
+        help="mm or in (default: mm)",
     )
 
 
@@ -53,7 +63,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     if os.path.lexists(path):
         raise WriteRefusedError(str(path), "there is such a file already; choose another name")
     name = name[:1].upper() + name[1:]
-    write_file(path, starter_text(options.style, name).encode("utf-8"))
+    write_file(path, starter_text(options.style, name, _UNITS[options.units]).encode("utf-8"))
     console.write(f"{path} is ready. Open it in an editor, change what you like, then:\n")
     console.write(f"  bodyshop check {path}\n")
     return Exit.PASSES

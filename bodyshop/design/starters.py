@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from bodyshop.lengths import LengthUnit
 from bodyshop.problems import Problem, ProblemsError, nearest
 
 __all__ = ["DEFAULT_STARTER", "starter_text", "starters"]
@@ -23,8 +24,8 @@ def starters() -> tuple[str, ...]:
     return tuple(sorted(known, key=lambda kind: (kind != DEFAULT_STARTER, kind != "tapered", kind)))
 
 
-def starter_text(kind: str, name: str) -> str:
-    """The text of a new design file for a car called `name`.
+def starter_text(kind: str, name: str, unit: LengthUnit = LengthUnit.MM) -> str:
+    """The text of a new design file for a car called `name`, in inches or else in mm.
 
     Raises:
         ProblemsError: there is no such kind.
@@ -39,7 +40,8 @@ def starter_text(kind: str, name: str) -> str:
             nearest=nearest(kind, known),
         )
         raise ProblemsError([problem])
-    text = (_FOLDER / f"{kind}.toml").read_text(encoding="utf-8")
+    folder = _FOLDER / "inch" if unit is LengthUnit.IN else _FOLDER
+    text = (folder / f"{kind}.toml").read_text(encoding="utf-8")
     return text.replace(_NAME, "".join(_escaped(letter) for letter in name))
 
 

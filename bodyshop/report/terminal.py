@@ -27,7 +27,7 @@ from bodyshop.report.words import (
     result_words,
     roughly,
 )
-from bodyshop.rulebook import CheckedBy, Outcome, Verdict
+from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict
 from bodyshop.stock.cautions import Operation, cautions_for
 
 __all__ = [
@@ -172,7 +172,8 @@ def _failure(page: _Page, checked: Checked, verdict: Verdict, number: int) -> No
 
 def _failure_in_short(page: _Page, checked: Checked, verdict: Verdict, number: int) -> None:
     rule = verdict.rule
-    text = f"{printable(rule.title)}: {measured_sentence(verdict, checked.opened.design.unit)}."
+    cost = "" if rule.fails is Fails.DISQUALIFY else f" ({consequence(verdict)})"
+    text = f"{printable(rule.title)}{cost}: {measured_sentence(verdict, checked.opened.design.unit)}."
     change = checked.remedies.get(rule.clause)
     if change is not None:
         text += f" {capital(change_sentence(change))}."

@@ -214,14 +214,16 @@ def test_which_part_a_name_belongs_to(name: str, part: Part | None) -> None:
 # ---------------------------------------------------------------- new
 
 
+@pytest.mark.parametrize("units", ["mm", "in"])
 @pytest.mark.parametrize("style", starters())
-def test_a_new_design_passes_as_it_is(here: Path, capsys, style: str) -> None:
-    made = run_here(capsys, "new", "Robin", "--style", style)
+def test_a_new_design_passes_as_it_is(here: Path, capsys, style: str, units: str) -> None:
+    made = run_here(capsys, "new", "Robin", "--style", style, "--units", units)
     assert made.code == 0
     assert "robin.toml is ready." in made.out
     text = (here / "robin.toml").read_text(encoding="utf-8")
     assert 'name = "Robin"' in text
     assert text.count("#") > 15
+    assert f'units = "{units}"' in text
     checked = run_here(capsys, "check", "robin.toml")
     assert checked.code == 0
     assert checked.err == ""
