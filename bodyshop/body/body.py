@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from bodyshop.body.bore_wall import Wall, WallSide, bore_walls
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, removed_by_holes, stacked
@@ -248,14 +249,26 @@ class Body:
         bore = self.bore
         if bore is None:
             return False
-        end = bore.point(bore.depth)
-        share = np.linspace(0.0, 1.0, 41)[1:-1]
-        inner = self.sections.breaks[(self.sections.breaks > end[0]) & (self.sections.breaks < bore.x)]
-        x = np.concatenate((end[0] + (bore.x - end[0]) * share, inner, [end[0]]))
-        station, r = stacked(self.sections, x)
-        z = bore.z + (bore.x - x[station]) * math.tan(bore.tilt)
-        held = (r.y0 < bore.y) & (bore.y < r.y1) & (r.z0 < z) & (z < r.z1)
-        return bool(np.all(np.bincount(station[held], minlength=x.size) > 0))
+        end = bore.point(bore.depth)[0]
+        s, r = self.sections, self.sections.grid.r
+        first = s.first_rectangle
+        filled = np.diff(first) > 0
+        gaps = (s.breaks[1:] > end) & (s.breaks[:-1] < bore.x) & ~filled
+        if end < self.x_nose or np.any(gaps):
+            return False
+        # A column of the grid is held where any rectangle of its slab holds it.
+        starts = first[:-1][filled]
+        held = np.logical_or.reduceat(self._holds(r, bore), starts, axis=0)
+        x = r.x[starts]
+        along = (x > end) & (x < bore.x)
+        return bool(np.all(held[along])) and bool(np.any(self._holds(s.at(end), bore)))
+
+    @staticmethod
+    def _holds(r: Rectangles, bore: BoreHole) -> NDArray[np.bool_]:
+        """Which rectangles have the bore's axis inside them."""
+        z = bore.z + (bore.x - r.x) * math.tan(bore.tilt)
+        inside: NDArray[np.bool_] = (r.y0 < bore.y) & (bore.y < r.y1) & (r.z0 < z) & (z < r.z1)
+        return inside
 
     @cached_property
     def walls(self) -> dict[WallSide, Wall]:

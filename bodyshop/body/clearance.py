@@ -36,7 +36,7 @@ def axle_to_outline(hole: AxleHole, profile: Outline) -> Wall:
 
     Rounded edges at the hole's two mouths are not counted. Negative when the hole breaks out.
     """
-    inside = shapely.Polygon(profile.outer_line).contains(shapely.Point(hole.x, hole.z))
+    inside = bool(shapely.contains_xy(profile.outer_block, hole.x, hole.z))
     return _disc_to_line((hole.x, hole.z), hole.radius, profile.outer_line, inside=inside)
 
 
@@ -142,8 +142,7 @@ def pilot_to_skin(pilot: PilotHole, profile: Outline, plan: Outline) -> Wall:
             (pilot.x + pilot.radius, pilot.z + 0.5 * pilot.depth),
         ]
     )
-    block = shapely.Polygon(profile.outer_line, [line.coords for line in profile.window_lines])
-    reaches_out = not block.contains(shapely.Point(pilot.x, top))
+    reaches_out = not shapely.contains_xy(profile.block, pilot.x, top)
     for line in (profile.outer_line, *profile.window_lines):
         on_pilot, on_line = nearest_points(half, line)
         value = on_pilot.distance(on_line)
@@ -154,8 +153,7 @@ def pilot_to_skin(pilot: PilotHole, profile: Outline, plan: Outline) -> Wall:
                 (on_line.x, pilot.y, on_line.y),
             )
         )
-    seen = shapely.Polygon(plan.outer_line, [line.coords for line in plan.window_lines])
-    inside = seen.contains(shapely.Point(pilot.x, pilot.y))
+    inside = bool(shapely.contains_xy(plan.block, pilot.x, pilot.y))
     for line in (plan.outer_line, *plan.window_lines):
         flat = _disc_to_line((pilot.x, pilot.y), pilot.radius, line, inside=inside)
         z = pilot.z + 0.5 * pilot.depth

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
+from bodyshop.body.graph import Ints
 from bodyshop.body.moments import section_area
 from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.outline import Array
@@ -14,7 +16,9 @@ from bodyshop.outline import Array
 __all__ = ["base_area", "frontal_silhouette", "wetted_area"]
 
 AROUND = 8
-QUARTER_STEPS = 16
+QUARTER_STEPS, SWEEP_STEPS = 16, 6
+# What sticks out of the shadow by less than this (mm) is rounding error.
+SLIVER_MM = 0.005
 
 
 def frontal_silhouette(sections: Sections) -> shapely.Geometry:
@@ -22,12 +26,14 @@ def frontal_silhouette(sections: Sections) -> shapely.Geometry:
 
     Between neighbouring stations each rectangle sweeps about the hull of its two ends, so the error falls
     with the square of the spacing. Rectangles with full edge rounding are shrunk by it, joined, and grown
-    again, which gives the rounded shadow; thinner ones are rounded one by one.
+    again, which gives the rounded shadow; thinner ones, and those at a window, are rounded one by one.
     """
     r = sections.grid.r
-    inset = sections.edge_round_mm if bool(np.all(r.rounded > 0)) else 0.0
+    inset = sections.edge_round_mm
     box = np.stack((r.y0 + inset, r.z0 + inset, r.y1 - inset, r.z1 - inset))
     whole = (box[2] > box[0]) & (box[3] > box[1])
+    if inset > 0:
+        whole &= np.all(r.rounded > 0, axis=0)
     shadows: list[shapely.Geometry] = []
     both = whole[:, :-1] & whole[:, 1:]
     if np.any(both):
@@ -38,8 +44,8 @@ def frontal_silhouette(sections: Sections) -> shapely.Geometry:
         points = np.stack((y, z), axis=-1).reshape(8, -1, 2).swapaxes(0, 1)
         shadow = shapely.union_all(shapely.convex_hull(shapely.multipoints(points)))
         shadows.append(shadow.buffer(inset, quad_segs=QUARTER_STEPS) if inset > 0 else shadow)
-    if inset > 0 and not np.all(whole):
-        shadows.append(_rounded_boxes(r, ~whole, shadows))
+    if inset > 0 and not np.all(both):
+        shadows.append(_rounded_sweeps(r, ~both, shadows))
     return shapely.union_all(shadows)
 
 
@@ -67,29 +73,87 @@ def _not_covered(ends: Array) -> Array:
     return keep
 
 
-def _rounded_boxes(r: Rectangles, pick: Array, over: list[shapely.Geometry]) -> shapely.Geometry:
+def _rounded_sweeps(r: Rectangles, pick: Array, over: list[shapely.Geometry]) -> shapely.Geometry:
+    """The shadow of rectangles between neighbouring stations, each corner with its own rounding.
+
+    `pick`, shape (rectangles, stations - 1), says which.
+    """
+    near, far = (_picked(r, end, pick) for end in (slice(None, -1), slice(1, None)))
     if over:
-        # Leave out what the rest already hides.
-        boxes = shapely.box(r.y0[pick], r.z0[pick], r.y1[pick], r.z1[pick])
+        # Leave out what the rest already hides: most of it even as square boxes.
+        low_y, low_z = np.minimum(near.y0, far.y0), np.minimum(near.z0, far.z0)
+        high_y, high_z = np.maximum(near.y1, far.y1), np.maximum(near.z1, far.z1)
         shapely.prepare(over[0])
-        seen = pick.copy()
-        seen[pick] = ~shapely.contains(over[0], boxes)
-        pick = seen
-        if not np.any(pick):
-            return shapely.Polygon()
-    angle = np.linspace(0.0, math.pi / 2, 5)
-    ring = []
-    for quarter, (side_y, side_z) in enumerate(CORNERS):
-        turn = angle + math.pi + quarter * math.pi / 2
-        y = (r.y1 if side_y > 0 else r.y0)[pick] - side_y * r.radius[pick]
-        z = (r.z1 if side_z > 0 else r.z0)[pick] - side_z * r.radius[pick]
-        rho = r.radius[pick]
-        ring.append(
-            np.stack(
-                (y[:, None] + rho[:, None] * np.cos(turn), z[:, None] + rho[:, None] * np.sin(turn)), axis=-1
-            )
+        seen = np.flatnonzero(~shapely.contains(over[0], shapely.box(low_y, low_z, high_y, high_z)))
+        if seen.size:
+            hull = _Corners(low_y, high_y, low_z, high_z, np.minimum(near.radius, far.radius)).only(seen)
+            cover = over[0].buffer(SLIVER_MM, quad_segs=1)
+            shapely.prepare(cover)
+            seen = seen[~shapely.contains(cover, shapely.polygons(hull.ring(2)))]
+        near, far = near.only(seen), far.only(seen)
+    if not near.y0.size:
+        return shapely.Polygon()
+    kept = _not_behind(near, far)
+    points = np.concatenate((near.only(kept).ring(SWEEP_STEPS), far.only(kept).ring(SWEEP_STEPS)), axis=1)
+    return shapely.union_all(shapely.convex_hull(shapely.linestrings(points)))
+
+
+def _not_behind(near: _Corners, far: _Corners) -> Ints:
+    """Which sweeps stick out of every rectangle of another sweep. One rectangle hides another where it
+    holds it and is not the rounder at any corner. Of equal ones the first is kept.
+    """
+    n = near.y0.size
+    low_y, low_z = np.minimum(near.y0, far.y0), np.minimum(near.z0, far.z0)
+    high_y, high_z = np.maximum(near.y1, far.y1), np.maximum(near.z1, far.z1)
+    radius = np.minimum(near.radius, far.radius)
+    hidden = np.zeros((n, n), dtype=bool)
+    for big in (near, far):
+        hidden |= (
+            (big.y0[:, None] <= low_y)
+            & (big.y1[:, None] >= high_y)
+            & (big.z0[:, None] <= low_z)
+            & (big.z1[:, None] >= high_z)
+            & np.all(big.radius[:, :, None] <= radius[:, None, :], axis=0)
         )
-    return shapely.union_all(shapely.convex_hull(shapely.multipoints(np.concatenate(ring, axis=1))))
+    # Of two that hide each other the first stays; hiding is transitive, so something always does.
+    hidden &= ~hidden.T | np.tri(n, k=-1, dtype=bool).T
+    np.fill_diagonal(hidden, val=False)
+    return np.flatnonzero(~np.any(hidden, axis=0))
+
+
+@dataclass(frozen=True, slots=True)
+class _Corners:
+    """Rectangles with a radius for each corner, shape (4, n)."""
+
+    y0: Array
+    y1: Array
+    z0: Array
+    z1: Array
+    radius: Array
+
+    def only(self, which: Ints) -> _Corners:
+        return _Corners(self.y0[which], self.y1[which], self.z0[which], self.z1[which], self.radius[:, which])
+
+    def ring(self, steps: int) -> Array:
+        """Points round each, `steps` to a corner, shape (n, points, 2)."""
+        angle = np.linspace(0.0, math.pi / 2, steps + 1)
+        parts = []
+        for quarter, (side_y, side_z) in enumerate(CORNERS):
+            turn, rho = angle + math.pi + quarter * math.pi / 2, self.radius[quarter]
+            y = (self.y1 if side_y > 0 else self.y0) - side_y * rho
+            z = (self.z1 if side_z > 0 else self.z0) - side_z * rho
+            parts.append(
+                np.stack(
+                    (y[:, None] + rho[:, None] * np.cos(turn), z[:, None] + rho[:, None] * np.sin(turn)),
+                    axis=-1,
+                )
+            )
+        return np.concatenate(parts, axis=1)
+
+
+def _picked(r: Rectangles, end: slice, pick: Array) -> _Corners:
+    y0, y1, z0, z1, radius = (side[:, end][pick] for side in (r.y0, r.y1, r.z0, r.z1, r.radius))
+    return _Corners(y0, y1, z0, z1, radius * r.rounded[:, :, end][:, pick])
 
 
 def wetted_area(sections: Sections) -> float:

@@ -120,14 +120,17 @@ def _straight_in(origin: Array, inward: Array, edges: _Edges) -> tuple[Array, In
     not face the other way.
     """
     ex, ey = edges.edge[:, 0], edges.edge[:, 1]
-    nx, ny = inward[:, :1], inward[:, 1:]
-    dx, dy = edges.start[:, 0] - origin[:, :1], edges.start[:, 1] - origin[:, 1:]
-    # origin + s inward = start + u edge, by Cramer's rule, for every line and edge.
-    det = ny * ex - nx * ey
+    sx, sy = edges.start[:, 0], edges.start[:, 1]
+    nx, ny = inward[:, 0], inward[:, 1]
+    ox, oy = origin[:, 0], origin[:, 1]
+    # origin + s inward = start + u edge, by Cramer's rule, for every line and edge: three small products.
+    across = np.stack((ny, -nx), axis=1)
+    det = across @ np.stack((ex, ey))
     det[det == 0] = np.inf
-    u = (nx * dy - ny * dx) / det
-    s = (dy * ex - dx * ey) / det
-    s[(u < 0) | (u > 1) | (s < 1e-4)] = np.inf
+    np.divide(1.0, det, out=det)
+    u = (across @ np.stack((-sx, -sy)) + (ny * ox - nx * oy)[:, None]) * det
+    s = (np.stack((-oy, ox), axis=1) @ np.stack((ex, ey)) + (sy * ex - sx * ey)) * det
+    np.copyto(s, np.inf, where=(u < 0) | (u > 1) | (s < 1e-4))
     hit = np.argmin(s, axis=1)
     length = s[np.arange(hit.size), hit]
     # The edge's outward normal is on its right.

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -21,8 +21,10 @@ __all__ = ["FINE_MM", "Outline", "OutlineFault", "Ring", "outline_faults"]
 
 Ints = NDArray[np.int64]
 
-FINE_MM = 0.0005
-"""Chord tolerance for distances: twenty times finer than the 0.01 mm promised for walls."""
+LINE, ARC, CUBIC = 0, 1, 2
+
+FINE_MM = 0.001
+"""Chord tolerance for distances: ten times finer than the 0.01 mm promised for walls."""
 
 # Less than this is a line run to and fro. Halves of a figure of eight cancel out too, but not their hull.
 NO_AREA_MM2 = 1e-6
@@ -70,15 +72,46 @@ class Ring:
         return found
 
     def _flatten(self, chord_mm: float) -> tuple[Array, Ints]:
-        counts = [curve.steps(chord_mm) for curve in self.curves]
-        points = np.empty((sum(counts), 2))
-        first = 0
-        for curve, n in zip(self.curves, counts, strict=True):
-            if n > 1:
-                points[first : first + n] = curve.at(_fractions(n))
-            points[first] = curve.p0
-            first += n
-        return points, np.repeat(np.arange(len(counts)), counts)
+        counts = np.array([curve.steps(chord_mm) for curve in self.curves])
+        index = np.repeat(np.arange(counts.size), counts)
+        first = np.cumsum(counts) - counts
+        t = (np.arange(index.size) - first[index]) / counts[index]
+        points = np.empty((index.size, 2))
+        kinds, rows = self._rows
+        kind = kinds[index]
+        # All arcs at once, then all cubics: a call for each curve would cost more than its points.
+        arc = np.flatnonzero(kind == ARC)
+        if arc.size:
+            u, v, radius, start, sweep, *_ = rows[:, index[arc]]
+            angle = start + t[arc] * sweep
+            points[arc, 0] = u + radius * np.cos(angle)
+            points[arc, 1] = v + radius * np.sin(angle)
+        cubic = np.flatnonzero(kind == CUBIC)
+        if cubic.size:
+            a0, a1, a2, a3, b0, b1, b2, b3 = rows[:, index[cubic]]
+            s = t[cubic]
+            points[cubic, 0] = ((a3 * s + a2) * s + a1) * s + a0
+            points[cubic, 1] = ((b3 * s + b2) * s + b1) * s + b0
+        points[first] = [curve.p0 for curve in self.curves]
+        return points, index
+
+    @cached_property
+    def _rows(self) -> tuple[Ints, Array]:
+        """The kind of each curve and its numbers, a column a curve."""
+        kinds, rows = [], []
+        for curve in self.curves:
+            match curve:
+                case Line():
+                    kinds.append(LINE)
+                    rows.append((0.0,) * 8)
+                case Arc(centre=(u, v), radius=radius, start=start, sweep=sweep):
+                    kinds.append(ARC)
+                    rows.append((u, v, radius, start, sweep, 0.0, 0.0, 0.0))
+                case Cubic():
+                    a, b = curve.power()
+                    kinds.append(CUBIC)
+                    rows.append((*a, *b))
+        return np.array(kinds), np.array(rows).T
 
 
 @dataclass(frozen=True)
@@ -123,6 +156,16 @@ class Outline:
     def outer_line(self) -> shapely.LinearRing:
         """The outer ring as a line, within FINE_MM."""
         return shapely.LinearRing(self.outer.flattened(FINE_MM)[0])
+
+    @cached_property
+    def outer_block(self) -> shapely.Polygon:
+        """All inside the outer ring, windows filled, within FINE_MM."""
+        return shapely.Polygon(self.outer_line)
+
+    @cached_property
+    def block(self) -> shapely.Polygon:
+        """The wood of the outline, windows left out, within FINE_MM."""
+        return self.polygon() if self.windows else self.outer_block
 
     @cached_property
     def window_lines(self) -> tuple[shapely.LinearRing, ...]:
@@ -226,13 +269,6 @@ def _owner_near(ring: Ring, spot: Point) -> int:
 def _first_point(geometry: shapely.Geometry) -> Point:
     x, y = shapely.get_coordinates(geometry)[0]
     return (float(x), float(y))
-
-
-@lru_cache(maxsize=256)
-def _fractions(n: int) -> Array:
-    steps = np.arange(n) / n
-    steps.flags.writeable = False
-    return steps
 
 
 def _extremes(curve: Curve) -> Sequence[Point]:
