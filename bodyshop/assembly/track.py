@@ -33,10 +33,10 @@ class Track:
 
     @property
     def tilt_rad(self) -> float:
-        """How far the track falls or rises towards the tail against the blank's underside; positive where
-        the car stands nose up.
+        """How far the blank's underside is turned out of the track; positive where the car stands nose up,
+        so that in the side view the track rises towards the tail.
         """
-        return math.atan2(self.nx, self.nz)
+        return math.atan2(-self.nx, self.nz)
 
 
 def track_under(front: AxleSet, rear: AxleSet) -> Track | None:
