@@ -1,10 +1,11 @@
 """What the two cuts and the drills leave: sections, integrals, walls, areas."""
 
-from bodyshop.body.body import Body, Mouth
+from bodyshop.body.body import Body
 from bodyshop.body.bore_wall import Wall, WallSide
 from bodyshop.body.faults import body_faults
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole
 from bodyshop.body.moments import Moments
+from bodyshop.body.mouth import Mouth
 from bodyshop.body.section import Rectangles, Sections
 from bodyshop.body.thickness import Neck
 

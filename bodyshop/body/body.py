@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -14,24 +13,14 @@ from numpy.typing import NDArray
 from bodyshop.body.bore_wall import Wall, WallSide, bore_walls
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, removed_by_holes, stacked
 from bodyshop.body.moments import Moments, section_area, undrilled_moments
+from bodyshop.body.mouth import Mouth, find_mouth
 from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.body.surfaces import base_area, frontal_silhouette, wetted_area
 from bodyshop.body.thickness import Neck, least_thickness
 from bodyshop.design.model import Design
-from bodyshop.outline import FINE_MM, Arc, Array, Curve, Line, Outline, Point
+from bodyshop.outline import FINE_MM, Array, Line, Outline, Point
 
-__all__ = ["Body", "Mouth"]
-
-
-@dataclass(frozen=True, slots=True)
-class Mouth:
-    """Where the bore opens: x of its centre, and the outer curve it opens through (of the profile, or of
-    the plan).
-    """
-
-    x: float
-    in_profile: bool
-    curve: int
+__all__ = ["Body"]
 
 
 class Body:
@@ -67,9 +56,14 @@ class Body:
         p, q = self.profile.bounds, self.plan.bounds
         if (p[0], p[2]) == (q[0], q[2]):
             return (p[0], q[1], p[1], p[2], q[3], p[3])
-        z0, z1 = self.profile.reach(self.x_nose, self.x_tail)
-        y0, y1 = self.plan.reach(self.x_nose, self.x_tail)
-        return (self.x_nose, y0, z0, self.x_tail, y1, z1)
+        x0, x1 = self.x_nose, self.x_tail
+        ends = (self.sections.at(x0), self.sections.at(x1, ahead=True))
+        z = self.profile.turns_between(x0, x1)
+        y = self.plan.turns_between(x0, x1)
+        for r in ends:
+            z += [*r.z0.tolist(), *r.z1.tolist()]
+            y += [*r.y0.tolist(), *r.y1.tolist()]
+        return (x0, min(y), min(z), x1, max(y), max(z))
 
     @cached_property
     def pieces(self) -> int:
@@ -104,22 +98,7 @@ class Body:
     @cached_property
     def mouth(self) -> Mouth | None:
         """Where the bore's axis comes out at the tail; None when it never meets the body."""
-        bore = self.design.bore
-        ends = []
-        for in_profile, outline, level in (
-            (True, self.profile, bore.height_mm),
-            (False, self.plan, bore.offset_mm),
-        ):
-            crossings = [
-                (x, number)
-                for number, curve in enumerate(outline.outer.curves)
-                for x in _crossings(curve, level)
-            ]
-            if not crossings:
-                return None
-            x, number = max(crossings)
-            ends.append(Mouth(x, in_profile, number))
-        return min(ends, key=lambda m: m.x)
+        return find_mouth(self.design.bore, self.profile, self.plan)
 
     @cached_property
     def bore(self) -> BoreHole | None:
@@ -228,14 +207,18 @@ class Body:
     def _bore_enclosed(self) -> bool:
         """The bore is a whole cylinder in wood whose mouth lies in an upright, level tail face."""
         bore, mouth = self.bore, self.mouth
-        if bore is None or mouth is None or bore.tilt != 0 or not mouth.in_profile:
+        if bore is None or mouth is None or bore.tilt != 0:
             return False
         if any(w.value_mm <= 0 for w in self.walls.values()):
             return False
-        curve = self.profile.outer.curves[mouth.curve]
-        low, high = sorted((curve.p0[1], curve.p1[1]))
-        upright = isinstance(curve, Line) and abs(curve.p0[0] - curve.p1[0]) < 1e-9
-        return upright and low <= bore.z - bore.radius and high >= bore.z + bore.radius
+        low, high = math.inf, -math.inf
+        for in_profile, number in mouth.faces:
+            curve = (self.profile if in_profile else self.plan).outer.curves[number]
+            if not isinstance(curve, Line) or curve.p0[0] != curve.p1[0] or curve.p0[0] < mouth.x:
+                return False
+            if in_profile:
+                low, high = min(low, curve.p0[1], curve.p1[1]), max(high, curve.p0[1], curve.p1[1])
+        return low <= bore.z - bore.radius and high >= bore.z + bore.radius
 
     def section_area(self, x: float) -> float:
         """Area of wood in the cross-section at a station, before drilling."""
@@ -275,7 +258,7 @@ class Body:
         """The least wall of the bore on each side that has one; empty when the bore is not in wood."""
         if self.bore is None or self.mouth is None or not self.bore_in_wood:
             return {}
-        return bore_walls(self.sections, self.bore, (self.mouth.in_profile, self.mouth.curve))
+        return bore_walls(self.sections, self.bore, self.mouth.faces)
 
     @cached_property
     def thinnest_side(self) -> Neck | None:
@@ -320,32 +303,3 @@ def _corner_cut(r: Rectangles, i: int, y: float, corners: tuple[int, ...]) -> fl
             rho = float(r.radius[i])
             cut = max(cut, rho - math.sqrt(max(rho * rho - min(depth, rho) ** 2, 0.0)))
     return cut
-
-
-def _crossings(curve: Curve, level: float) -> list[float]:
-    """U at each place where a curve meets v = level."""
-    match curve:
-        case Line((u0, v0), (u1, v1)):
-            if (v0 - level) * (v1 - level) > 0 or v0 == v1:
-                return []
-            return [u0 + (level - v0) / (v1 - v0) * (u1 - u0)]
-        case Arc():
-            sine = (level - curve.centre[1]) / curve.radius
-            if abs(sine) > 1:
-                return []
-            angles = (math.asin(sine), math.pi - math.asin(sine))
-            share = [((a - curve.start) / math.copysign(2 * math.pi, curve.sweep)) % 1 for a in angles]
-            reach = abs(curve.sweep) / (2 * math.pi)
-            return [
-                curve.centre[0] + curve.radius * math.cos(a)
-                for a, s in zip(angles, share, strict=True)
-                if s <= reach + 1e-12
-            ]
-        case _:
-            heights = (curve.p0[1], curve.c1[1], curve.c2[1], curve.p1[1])
-            if not min(heights) <= level <= max(heights):
-                return []
-            b = curve.power()[1]
-            roots = np.roots([b[3], b[2], b[1], b[0] - level])
-            t = np.array([float(r.real) for r in roots if abs(r.imag) < 1e-9 and -1e-9 <= r.real <= 1 + 1e-9])
-            return [float(u) for u in curve.at(np.clip(t, 0, 1))[:, 0]] if t.size else []

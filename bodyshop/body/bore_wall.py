@@ -8,6 +8,7 @@ the best station is then closed in on. The distance itself is that of a point fr
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import Enum
 
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 
 from bodyshop.body.graph import Ints
 from bodyshop.body.holes import BoreHole
+from bodyshop.body.mouth import Face
 from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.outline import Array
 from bodyshop.place import Point3
@@ -60,14 +62,13 @@ OWN_SIDE = np.array([TOP, BOTTOM, LEFT, RIGHT, CORNER, CORNER, CORNER, CORNER])
 ZOOMS, FAN = 3, 33
 
 
-def bore_walls(sections: Sections, bore: BoreHole, mouth_curve: tuple[bool, int]) -> dict[WallSide, Wall]:
+def bore_walls(sections: Sections, bore: BoreHole, mouth: Collection[Face]) -> dict[WallSide, Wall]:
     """The least wall on each side. A side with nothing on it (no window, say) is left out.
 
-    `mouth_curve` is the curve of the outer profile (True) or plan (False) that the bore opens through: it
-    is the mouth, not a wall. The bore is taken to run on past its mouth.
+    The faces of the `mouth` are no walls. The bore is taken to run on past its mouth.
     """
     grid = sections.grid
-    flats = _Flats(sections, mouth_curve)
+    flats = _Flats(sections, mouth)
     skin = _skin(bore, grid.r, flats.side[:, grid.which])
     stations = grid.r.x.shape[1]
     best: list[tuple[int, int, float, float]] = []  # side, rectangle, bracket
@@ -79,7 +80,7 @@ def bore_walls(sections: Sections, bore: BoreHole, mouth_curve: tuple[bool, int]
         x = grid.r.x[row]
         best.append((side, int(row), float(x[max(column - 1, 0)]), float(x[min(column + 1, stations - 1)])))
     found = _close_in(sections, bore, flats, best) if best else {}
-    for side_name, wall in _upright_walls(sections, bore, mouth_curve):
+    for side_name, wall in _upright_walls(sections, bore, mouth):
         if side_name not in found or wall.value_mm < found[side_name].value_mm:
             found[side_name] = wall
     return found
@@ -88,10 +89,9 @@ def bore_walls(sections: Sections, bore: BoreHole, mouth_curve: tuple[bool, int]
 class _Flats:
     """For each rectangle and each of its eight features, the side it counts for; -1 for the mouth."""
 
-    def __init__(self, sections: Sections, mouth_curve: tuple[bool, int]) -> None:
+    def __init__(self, sections: Sections, mouth: Collection[Face]) -> None:
         count = sections.slab.size
         self.side: Ints = np.repeat(OWN_SIDE[:, None], count, axis=1)
-        in_profile, number = mouth_curve
         for feature, graph, piece, of_profile in (
             (TOP, sections.side, sections.z_upper, True),
             (BOTTOM, sections.side, sections.z_lower, True),
@@ -100,8 +100,9 @@ class _Flats:
         ):
             ring = graph.ring[piece]
             self.side[feature, ring > 0] = WINDOW
-            if of_profile is in_profile:
-                self.side[feature, (ring == 0) & (graph.curve[piece] == number)] = -1
+            for in_profile, number in mouth:
+                if of_profile is in_profile:
+                    self.side[feature, (ring == 0) & (graph.curve[piece] == number)] = -1
 
 
 def _close_in(
@@ -206,30 +207,32 @@ def _on_bore(bore: BoreHole, point: Point3) -> Point3:
 
 
 def _upright_walls(
-    sections: Sections, bore: BoreHole, mouth_curve: tuple[bool, int]
+    sections: Sections, bore: BoreHole, mouth: Collection[Face]
 ) -> list[tuple[WallSide, Wall]]:
     """Walls to upright faces square to the length: the nose, steps, ends of windows."""
     walls = []
+    x_blind = bore.point(bore.depth)[0] - bore.radius * abs(math.sin(bore.tilt))
     for is_side, graph in ((True, sections.side), (False, sections.top)):
         for upright in graph.uprights:
-            if upright.ring == 0 and (is_side, upright.curve) == mouth_curve:
+            if upright.ring == 0 and ((is_side, upright.curve) in mouth or upright.x >= bore.x):
                 continue
             if not sections.x_min <= upright.x <= sections.x_max:
                 continue
-            along = float(bore.along_and_up(np.array(upright.x), np.array(bore.z))[0])
-            if upright.ring == 0 and along <= bore.depth:
+            if upright.ring == 0 and bore.tilt == 0 and upright.x >= x_blind:
                 # Beside the bore such a face only joins two flats, which are searched already.
                 continue
-            axis_z = bore.z + (bore.x - upright.x) * math.tan(bore.tilt)
+            level = bore.z + (bore.x - upright.x) * math.tan(bore.tilt)
             for noseward in (False, True):
                 r = sections.at(upright.x, ahead=noseward)
+                x = np.full(r.y0.shape, upright.x)
                 if is_side:
                     y = np.clip(bore.y, r.y0, r.y1)
-                    z = np.full(y.shape, min(max(axis_z, upright.v0), upright.v1))
+                    low, high = np.full(y.shape, upright.v0), np.full(y.shape, upright.v1)
                 else:
-                    z = np.clip(axis_z, r.z0, r.z1)
-                    y = np.full(z.shape, min(max(bore.y, upright.v0), upright.v1))
-                distance, ahead = _distance(bore, np.full(y.shape, upright.x), y, z)
+                    y = np.full(r.y0.shape, min(max(bore.y, upright.v0), upright.v1))
+                    low, high = r.z0, r.z1
+                z = _nearest_z(bore, x, y, np.full(y.shape, level), low, high)
+                distance, ahead = _distance(bore, x, y, z)
                 side = WallSide.WINDOW if upright.ring > 0 else WallSide.BLIND_END
                 for i in range(y.size):
                     if upright.ring > 0 or ahead[i]:

@@ -138,13 +138,9 @@ class Outline:
         us, vs = [p[0] for p in spots], [p[1] for p in spots]
         return (min(us), min(vs), max(us), max(vs))
 
-    def reach(self, u0: float, u1: float) -> tuple[float, float]:
-        """(v min, v max) of the outer ring over u0 <= u <= u1, exact to FINE_MM; the range must meet it."""
-        spots = [p[1] for curve in self.outer.curves for p in _extremes(curve) if u0 <= p[0] <= u1]
-        for u in (u0, u1):
-            cut = self.outer_line.intersection(shapely.LineString([(u, -1e6), (u, 1e6)]))
-            spots.extend(float(v) for v in shapely.get_coordinates(cut)[:, 1])
-        return min(spots), max(spots)
+    def turns_between(self, u0: float, u1: float) -> list[float]:
+        """Values of v, exact, at the ends and turning points of the outer ring's curves with u0 <= u <= u1."""
+        return [p[1] for curve in self.outer.curves for p in _extremes(curve) if u0 <= p[0] <= u1]
 
     def polygon(self, chord_mm: float = FINE_MM) -> shapely.Polygon:
         """The outline as a shapely polygon, within `chord_mm` of the curves."""
