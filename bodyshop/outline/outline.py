@@ -139,7 +139,7 @@ class Outline:
         return (min(us), min(vs), max(us), max(vs))
 
     def turns_between(self, u0: float, u1: float) -> list[float]:
-        """Values of v, exact, at the ends and turning points of the outer ring's curves with u0 <= u <= u1."""
+        """Exact v at the ends and turning points of the outer ring's curves that have u0 <= u <= u1."""
         return [p[1] for curve in self.outer.curves for p in _extremes(curve) if u0 <= p[0] <= u1]
 
     def polygon(self, chord_mm: float = FINE_MM) -> shapely.Polygon:

@@ -190,17 +190,16 @@ def test_bounds_by_hand() -> None:
     assert Outline(arch).bounds == pytest.approx((0, -40, 30, 9), abs=1e-12)
 
 
-def test_reach_is_the_height_over_a_stretch() -> None:
+def test_turns_over_a_stretch_by_hand() -> None:
     # Over 0 to 40 a roof from 10 to 30 high with its ridge at 25; bottom at 0.
     roof = Outline(
         ring_of(Vertex((0, 0)), Vertex((40, 0)), Vertex((40, 10)), Vertex((25, 30)), Vertex((0, 10)))
     )
-    assert roof.reach(0, 40) == pytest.approx((0, 30))
-    assert roof.reach(5, 10) == pytest.approx((0, 10 + 20 * 10 / 25))
-    assert roof.reach(30, 35) == pytest.approx((0, 10 + 20 * 10 / 15))
-    # A disc of 10 round (0, 0): over 6 to 8 it is as high as at 6.
-    assert Outline(disc((0, 0), 10)).reach(6, 8) == pytest.approx((-8, 8), abs=0.001)
-    assert Outline(disc((0, 0), 10)).reach(-2, 8) == pytest.approx((-10, 10), abs=1e-9)
+    assert sorted(set(roof.turns_between(0, 40))) == pytest.approx([0, 10, 30])
+    assert roof.turns_between(5, 10) == []
+    # The top of a disc turns at its middle; between 6 and 8 nothing turns.
+    assert Outline(disc((0, 0), 10)).turns_between(6, 8) == []
+    assert sorted(set(Outline(disc((0, 0), 10)).turns_between(-2, 8))) == pytest.approx([-10, 10], abs=1e-9)
 
 
 # ---------------------------------------------------------------- flattening
