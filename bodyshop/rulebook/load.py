@@ -19,7 +19,7 @@ from bodyshop.rulebook.model import Change, Reads, Rule, Rulebook, Score
 from bodyshop.rulebook.quantities import read_quantity
 from bodyshop.rulebook.rules import read_rule
 
-__all__ = ["read_rulebook"]
+__all__ = ["read_layers", "read_rulebook"]
 
 _READING: Final = (
     (Kind.LENGTH, "resolution", "near"),
@@ -50,16 +50,17 @@ def read_rulebook(
     layers = lay(Path(path), problems)
     if division and division not in layers.divisions:
         problems.append(_no_such_division(layers, division))
-    book = _book(layers, catalogue, division, problems)
+    book = read_layers(layers, catalogue, division, problems)
     told = sorted(dict.fromkeys(problems), key=Problem.sort_key)
     if any(problem.severity is Severity.ERROR for problem in told):
         raise ProblemsError(told)
     return replace(book, warnings=tuple(told))
 
 
-def _book(
+def read_layers(
     layers: Layers, catalogue: Mapping[str, Measure], division: str, problems: list[Problem]
 ) -> Rulebook:
+    """The rulebook that the layers make for a division, without what is wrong: that is noted."""
     head = Form(layers.home, layers.head, problems)
     head.require("name", "a rulebook", 'name = "what the event calls it"')
     reads = _reads(layers, problems)

@@ -1,14 +1,11 @@
 """Broken rulebooks, each with what must be said of it and where.
 
-In a file of `tests/hostile/rulebooks` a comment with a caret tells the problem of the line above it, at the
-column of the caret (`#<` is column 1): the code, then pieces of the sentence. `#! FILE:LINE:COLUMN` tells
-one in another file. Nothing else may be said.
+How a file tells what must be said of it: see `expected_of`. Nothing else may be said.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -17,40 +14,11 @@ from hypothesis import strategies as st
 
 from bodyshop.problems import Problem, ProblemsError, Severity
 from bodyshop.rulebook import read_rulebook
+from tests.f5_rulebook.books import assert_told, expected_of
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = ROOT / "tests" / "hostile" / "rulebooks"
 FILES = sorted(FOLDER.glob("*.toml"))
-
-CARET = re.compile(r"#( *)([\^<]) (.*)")
-ELSEWHERE = re.compile(r"#! (\S+):(\d+):(\d+) (.*)")
-
-
-@dataclass(frozen=True)
-class Expected:
-    file: str
-    line: int
-    column: int
-    code: str
-    pieces: tuple[str, ...]
-
-
-def expected_of(path: Path) -> list[Expected]:
-    found = []
-    line = 0
-    for number, text in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
-        caret, elsewhere = CARET.fullmatch(text), ELSEWHERE.fullmatch(text)
-        if caret:
-            column = 1 if caret[2] == "<" else len(caret[1]) + 2
-            code, *pieces = caret[3].split(" | ")
-            found.append(Expected(path.name, line, column, code, tuple(pieces)))
-        elif elsewhere:
-            code, *pieces = elsewhere[4].split(" | ")
-            place = (elsewhere[1], int(elsewhere[2]), int(elsewhere[3]))
-            found.append(Expected(*place, code, tuple(pieces)))
-        else:
-            line = number
-    return found
 
 
 def problems_of(path: Path) -> tuple[Problem, ...]:
@@ -60,24 +28,10 @@ def problems_of(path: Path) -> tuple[Problem, ...]:
         return error.problems
 
 
-def place_of(problem: Problem) -> tuple[str, int, int, str]:
-    assert problem.span is not None
-    return Path(problem.file).name, problem.span.line, problem.span.column, problem.code
-
-
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_each_problem_is_told_at_its_place(path: Path) -> None:
-    expected = expected_of(path)
-    assert expected
-    problems = problems_of(path)
-    assert sorted(place_of(p) for p in problems) == sorted(
-        (e.file, e.line, e.column, e.code) for e in expected
-    )
-    for one in expected:
-        sentences = [
-            p.sentence for p in problems if place_of(p) == (one.file, one.line, one.column, one.code)
-        ]
-        assert any(all(piece in sentence for piece in one.pieces) for sentence in sentences), sentences
+    assert expected_of(path)
+    assert_told(path, problems_of(path))
 
 
 def test_there_are_enough_of_them() -> None:

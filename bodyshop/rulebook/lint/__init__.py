@@ -1,0 +1,12 @@
+"""What is wrong, or hardly meant, in a rulebook: every finding with its place and its reason.
+
+lint_rulebook("rules/our-event.toml")    # a tuple of problems, empty for a book that is clean
+
+Told are all problems that keep a book from being read; limits that no car, or no car from the kit, can keep
+together; rules that can never fail; clauses that say the same; limits printed for the wrong side; changes
+that change nothing; and divisions that nothing depends on. Each division is looked at by itself.
+"""
+
+from bodyshop.rulebook.lint.lint import lint_rulebook
+
+__all__ = ["lint_rulebook"]

@@ -1,0 +1,279 @@
+"""Each thing that lint looks for in a book whose rules could be read, one function a check."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
+
+from bodyshop.lengths import LengthUnit
+from bodyshop.measures.catalogue import Kind, Measure
+from bodyshop.problems import Problem, Severity, Span
+from bodyshop.rulebook.lint.bounds import (
+    SLACK,
+    Bound,
+    Claim,
+    Interval,
+    Reach,
+    carried,
+    first_conflict,
+    needed,
+)
+from bodyshop.rulebook.lint.claims import Stated, kit_relations, stated_by_kit, stated_by_rules
+from bodyshop.rulebook.lint.relations import Relation, possible, relations, usual_side
+from bodyshop.rulebook.model import Rule, Rulebook, Spot
+from bodyshop.rulebook.words import amount_text, limits_text
+
+__all__ = ["conflicts", "never_fail", "reach_of", "said_twice", "wrong_side"]
+
+_MOST_CONFLICTS = 20
+
+
+def reach_of(catalogue: Mapping[str, Measure]) -> Reach:
+    """What each measure can be at all."""
+
+    def reach(name: str) -> tuple[float, float]:
+        measure = catalogue.get(name)
+        return possible(name, Kind.LENGTH if measure is None else measure.kind)
+
+    return reach
+
+
+# ---------------------------------------------------------------- limits that pull against each other
+
+
+def conflicts(book: Rulebook, catalogue: Mapping[str, Measure]) -> Iterator[Problem]:
+    """Limits that no car can keep together, and limits that no car from the kit can.
+
+    A limit that the book itself states is told of sooner than one that it inherits, a later one sooner
+    than an earlier one.
+    """
+    rules = sorted(stated_by_rules(book), key=lambda each: each.stands_in(book.source))
+    told: set[str] = set()
+    for group in _clashes(rules, relations(), reach_of(catalogue)):
+        told.add(group[-1].claim.key)
+        yield _conflict(group, relations(), catalogue, book.unit)
+    sound = tuple(stated for stated in rules if stated.claim.key not in told)
+    more = (*relations(), *kit_relations(book))
+    for group in _clashes((*stated_by_kit(book), *sound), more, reach_of(catalogue)):
+        yield _conflict(group, more, catalogue, book.unit)
+
+
+def _clashes(
+    stated: Sequence[Stated], related: Sequence[Relation], reach: Reach
+) -> Iterator[tuple[Stated, ...]]:
+    """Sets that clash, each with the rule it is told at last; that rule is then left out of the search."""
+    left = list(stated)
+    for _ in range(_MOST_CONFLICTS):
+        clash = first_conflict([each.claim for each in left], related, reach)
+        group = [each for each in left if each.claim in clash]
+        if not group or all(each.rule is None for each in group):
+            return
+        blamed = _blamed(group, related, reach)
+        yield (*(each for each in group if each is not blamed), blamed)
+        left.remove(blamed)
+
+
+def _blamed(group: Sequence[Stated], related: Sequence[Relation], reach: Reach) -> Stated:
+    """The last rule whose limit the others plainly exceed; else the last one."""
+    rules = [each for each in group if each.rule is not None]
+    for each in reversed(rules):
+        if _against(group, each, related, reach) is not None:
+            return each
+    return rules[-1]
+
+
+def _against(
+    group: Sequence[Stated], one: Stated, related: Sequence[Relation], reach: Reach
+) -> tuple[bool, Bound] | None:
+    """Which end of `one` the others exceed (True: its lower), and where they put the measure."""
+    found, empty = carried([each.claim for each in group if each is not one], related, reach)
+    interval = found.get(one.claim.measure)
+    if empty or interval is None:
+        return None
+    if interval.low.value > one.claim.high + SLACK:
+        return False, interval.low
+    if interval.high.value < one.claim.low - SLACK:
+        return True, interval.high
+    return None
+
+
+def _conflict(
+    group: Sequence[Stated],
+    related: Sequence[Relation],
+    catalogue: Mapping[str, Measure],
+    unit: LengthUnit,
+) -> Problem:
+    *others, one = group
+    names = _listed([each.words for each in others])
+    found = _against(group, one, related, reach_of(catalogue))
+    low, bound = found if found is not None else (False, Bound(0.0))
+    from_kit = any(each.rule is None for each in others) or any(n >= len(relations()) for n in bound.by)
+    message = f"{'no car from the kit' if from_kit else 'no car'} can keep this: with {names}"
+    if found is not None:
+        past = one.rule.past if one.rule is not None else 0.0
+        amount = amount_text(round(bound.value - past, 9), one.kind, unit)
+        message += f", {_subject(one, catalogue)} comes to {'at most' if low else 'at least'} {amount}"
+    spot = one.spot(low=low)
+    whys = [why for why in dict.fromkeys(related[number].why for number in sorted(bound.by)) if why]
+    doubtful = from_kit or any(each.advised for each in group)
+    return _at(
+        spot,
+        "lint-conflict",
+        message,
+        expected=f"room for {', and for '.join(whys[:2])}"
+        if whys
+        else "limits that leave room for each other",
+        severity=Severity.WARNING if doubtful else Severity.ERROR,
+        related=_asides(others, spot),
+    )
+
+
+def _subject(one: Stated, catalogue: Mapping[str, Measure]) -> str:
+    """The thing that a claim bounds, as a noun."""
+    title = one.rule.title if one.rule is not None else catalogue[one.claim.measure].title
+    return f"the number of {title}" if one.kind is Kind.COUNT else title
+
+
+# ---------------------------------------------------------------- rules that say nothing
+
+
+def never_fail(book: Rulebook, catalogue: Mapping[str, Measure]) -> Iterator[Problem]:
+    """Rules that no car can break, or none that has not been put out by others already.
+
+    A clause that says the same as an earlier one is left to `said_twice`.
+    """
+    reach = reach_of(catalogue)
+    twice = {rule.clause for rule, _ in _repeated(book)}
+    rules = [each for each in stated_by_rules(book) if each.claim.key not in twice]
+    hard = [each for each in rules if each.ends_it]
+    for one in reversed(rules):
+        spot = one.spot(low=one.rule is not None and "min" in one.rule.spots)
+        low, high = reach(one.claim.measure)
+        if one.claim.low <= low and high <= one.claim.high:
+            asked = one.words.partition(" (")[2].removesuffix(")")
+            within = "within " if " to " in asked else ""
+            message = f"this can never fail: {_subject(one, catalogue)} is always {within}{asked}"
+            yield _at(spot, "lint-never-fails", message, expected="a limit that a car can miss")
+            hard = [each for each in hard if each is not one]
+            continue
+        given = [each.claim for each in hard if each is not one]
+        implied = _implied(one, reach)
+        if not implied(given):
+            continue
+        kept = needed(given, implied)
+        others = [each for each in hard if each.claim in kept]
+        names = _listed([each.words for each in others], "or")
+        yield _at(
+            spot,
+            "lint-never-fails",
+            f"this can never fail alone: a car that breaks it breaks {names} too",
+            expected="a closer limit, or no rule here",
+            related=_asides(others, spot),
+        )
+        hard = [each for each in hard if each is not one]
+
+
+def _implied(one: Stated, reach: Reach) -> Callable[[Sequence[Claim]], bool]:
+    """Whether claims put the measure within the limits of `one` by themselves."""
+
+    def within(claims: Sequence[Claim]) -> bool:
+        found, empty = carried(claims, relations(), reach)
+        interval: Interval | None = found.get(one.claim.measure)
+        if empty or interval is None:
+            return False
+        # A rule of single values asks for more than its outermost ones.
+        single = one.rule is not None and one.rule.limits is not None and len(one.rule.limits.one_of) > 1
+        inside = interval.low.value >= one.claim.low - SLACK and interval.high.value <= one.claim.high + SLACK
+        return inside and not single
+
+    return within
+
+
+def said_twice(book: Rulebook) -> Iterator[Problem]:
+    """Clauses that bound the same thing in the same way, under two labels."""
+    for rule, first in _repeated(book):
+        spot = rule.spots.get("measure") or rule.spots.get("item") or rule.spot
+        says = limits_text(rule.limits, rule.kind, rule.unit) or "the same words"
+        yield _at(
+            spot,
+            "lint-said-twice",
+            f"clause {first.clause} says this already: {says}",
+            expected="one of the two clauses",
+            related=(_aside(f"clause {first.clause}", first.spot, spot),),
+        )
+
+
+def _repeated(book: Rulebook) -> Iterator[tuple[Rule, Rule]]:
+    """Each rule that says what an earlier one says, and the first that does."""
+    seen: dict[object, Rule] = {}
+    for rule in book.rules:
+        what = rule.measure or rule.item.casefold()
+        first = seen.setdefault((what, rule.limits, rule.past, rule.fails, rule.points, rule.per), rule)
+        if first is not rule:
+            yield rule, first
+
+
+def wrong_side(book: Rulebook) -> Iterator[Problem]:
+    """Limits on the side that is of no use: minima printed for maxima, or the other way round."""
+    for measure in book.measures:
+        rules = [rule for rule in book.rules if rule.measure == measure and rule.limits is not None]
+        usual = usual_side(measure)
+        lows = [rule for rule in rules if rule.limits is not None and rule.limits.low is not None]
+        highs = [rule for rule in rules if rule.limits is not None and rule.limits.high is not None]
+        if any(rule.limits is not None and rule.limits.one_of for rule in rules):
+            continue
+        if usual == "min" and highs and not lows:
+            yield _wrong(highs[0], "max", "min", "too little of it is what does harm")
+        elif usual == "max" and lows and not highs:
+            yield _wrong(lows[0], "min", "max", "too much of it is what does harm")
+
+
+def _wrong(rule: Rule, given: str, usual: str, why: str) -> Problem:
+    return _at(
+        rule.spots.get(given, rule.spot),
+        "lint-wrong-side",
+        f"{rule.title} has a {given} and no {usual}, but {why}",
+        expected=f"{usual}; the sheet may have it printed the wrong way round",
+        at_key=True,
+    )
+
+
+# ---------------------------------------------------------------- places
+
+
+def _at(
+    spot: Spot | None,
+    code: str,
+    message: str,
+    *,
+    expected: str,
+    severity: Severity = Severity.WARNING,
+    related: tuple[tuple[str, Span], ...] = (),
+    at_key: bool = False,
+) -> Problem:
+    if spot is None:
+        return Problem(code, message, expected=expected, severity=severity, related=related)
+    return spot.source.problem(
+        spot.path, code, message, expected=expected, severity=severity, related=related, at_key=at_key
+    )
+
+
+def _asides(others: Sequence[Stated], main: Spot | None) -> tuple[tuple[str, Span], ...]:
+    return tuple(
+        _aside(each.words, each.rule.spot, main)
+        for each in others
+        if each.rule is not None and main is not None
+    )
+
+
+def _aside(label: str, spot: Spot, main: Spot | None) -> tuple[str, Span]:
+    if main is not None and spot.source is not main.source:
+        label = f"{label} in {Path(spot.file).name}"
+    return label, spot.span
+
+
+def _listed(names: Sequence[str], last: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`; of many the first four."""
+    if len(names) > 5:
+        names = [*names[:4], f"{len(names) - 4} more"]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}"
