@@ -28,7 +28,7 @@ _WOOD_GREY: Final = 0.93
 _WHEEL_GREY: Final = 0.985
 _ROUGH_MM: Final = 0.01
 _SAME_MM: Final = 1e-6
-_TRACK_OVER_MM: Final = 14.0
+_TRACK_OVER_MM: Final = 8.0
 _AXIS_OVER_MM: Final = 6.0
 
 

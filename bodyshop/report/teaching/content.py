@@ -1,0 +1,232 @@
+"""What the report says, in the order in which it says it: plain words, before any page is made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from bodyshop.checking import Checked, shown_file
+from bodyshop.measures import Kind
+from bodyshop.report.columns import printable
+from bodyshop.report.teaching.callouts import numbered
+from bodyshop.report.teaching.phrases import VERDICT_WORDS, limit_words, margin_words, measured_words
+from bodyshop.report.words import (
+    capital,
+    change_sentence,
+    consequence,
+    doubt_sentence,
+    headline,
+    mass_doubts,
+    number_words,
+    place_words,
+    roughly,
+)
+from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict
+from bodyshop.stock.cautions import Operation, cautions_for
+
+__all__ = ["CLOSING", "Check", "Content", "Group", "RuleLine", "content_of"]
+
+CLOSING: Final = (
+    "This is about sizes on a drawing. How the car is made and behaves is for your teacher and the race "
+    "officials to say."
+)
+
+_BORE_WALLS: Final = "bore.wall"
+_FAILS: Final = (
+    (frozenset((Fails.DISQUALIFY,)), "What has to change before the car may race"),
+    (frozenset((Fails.SHOW_ONLY,)), "What keeps the car to being shown, not raced"),
+    (frozenset((Fails.BALLAST,)), "What ballast puts right"),
+    (frozenset((Fails.POINTS_PER_UNIT, Fails.POINTS_ONCE)), "What costs points"),
+)
+_GROUPS: Final = (
+    (Outcome.CANNOT_JUDGE, "Could not be judged"),
+    (Outcome.NEAR, "Inside, but by less than a sawn line can be out: take care here"),
+    (Outcome.ADVICE, "Allowed, but not advised"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RuleLine:
+    """One rule in the table; `number` is that of its call-out, None for a rule that is kept.
+
+    `cost` is what a broken rule costs, `where` its place on the car, `why` its reason, `change` what to do.
+    Empty words are left out.
+    """
+
+    number: int | None
+    outcome: Outcome
+    clause: str
+    title: str
+    measured: str
+    limit: str
+    margin: str
+    verdict: str
+    cost: str = ""
+    where: str = ""
+    why: str = ""
+    change: str = ""
+
+    @property
+    def told(self) -> str:
+        """The verdict with its cost, where that is not the same for all its group: `FAILS, 26 points off`."""
+        plain = not self.cost or self.cost.startswith("the car")
+        return self.verdict if plain else f"{self.verdict}, {self.cost}"
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Rules with the same sort of verdict, and cost, under a heading."""
+
+    outcome: Outcome
+    heading: str
+    lines: tuple[RuleLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """Something an inspector checks on the finished car, `by` gauge or eye: what, and how."""
+
+    clause: str
+    what: str
+    how: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """Everything the report says in words; `advised` says that some of the rules kept are advice."""
+
+    name: str
+    bench: str
+    rulebook: str
+    event: str
+    headline: str
+    notes: tuple[str, ...]
+    fails: bool
+    fingerprint: str
+    rulebook_mark: str
+    file: str
+    date: str
+    groups: tuple[Group, ...]
+    kept: tuple[RuleLine, ...]
+    checks: tuple[Check, ...]
+    advised: bool
+    mass_notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def content_of(checked: Checked, on: date) -> Content:
+    """The words for one judged car; `on` is the date that the report carries."""
+    design, book, judgement = checked.opened.design, checked.opened.rulebook, checked.judgement
+    by_clause = {verdict.rule.clause: number for number, verdict in numbered(judgement)}
+    wanted = [
+        (Outcome.FAIL, heading, [v for v in judgement.failed if v.rule.fails in fails])
+        for fails, heading in _FAILS
+    ]
+    wanted += [(outcome, heading, [*judgement.having(outcome)]) for outcome, heading in _GROUPS]
+    groups = tuple(
+        Group(outcome, heading, tuple(_line(checked, v, by_clause.get(v.rule.clause)) for v in verdicts))
+        for outcome, heading, verdicts in wanted
+        if verdicts
+    )
+    division = f", {printable(book.division)}" if book.division else ""
+    chosen = " (the default: the design names none)" if checked.opened.by_default else ""
+    return Content(
+        name=printable(design.name),
+        bench=printable(design.bench),
+        rulebook=f"{printable(book.name)}{division}{chosen}",
+        event=printable(book.event),
+        headline=headline(checked),
+        notes=_notes(checked),
+        fails=not judgement.passes,
+        fingerprint=design.fingerprint,
+        rulebook_mark=book.fingerprint,
+        file=printable(shown_file(design.source.name)),
+        date=on.isoformat(),
+        groups=groups,
+        kept=tuple(_line(checked, v, None) for v in judgement.in_order if v.outcome is Outcome.PASS),
+        checks=tuple(_check(verdict) for verdict in judgement.to_inspect),
+        advised=any(v.rule.fails is Fails.ADVICE for v in judgement.having(Outcome.PASS)),
+        mass_notes=_mass_notes(checked),
+        cautions=_cautions(checked),
+    )
+
+
+def _notes(checked: Checked) -> tuple[str, ...]:
+    judgement = checked.judgement
+    notes = []
+    if judgement.score is not None and checked.opened.rulebook.score is not None:
+        notes.append(f"Score: {judgement.score:g} of {checked.opened.rulebook.score.full:g} points.")
+    near = len(judgement.having(Outcome.NEAR))
+    if near:
+        close = "is so close to its limit" if near == 1 else "are so close to their limits"
+        notes.append(f"{capital(number_words(near, 'rule'))} {close} that sawing decides.")
+    if judgement.to_inspect:
+        count = number_words(len(judgement.to_inspect), "check")
+        verb = "is" if len(judgement.to_inspect) == 1 else "are"
+        notes.append(f"{capital(count)} on the finished car {verb} left for the inspector.")
+    note = printable(checked.opened.rulebook.note)
+    return (*notes, note) if note else tuple(notes)
+
+
+def _line(checked: Checked, verdict: Verdict, number: int | None) -> RuleLine:
+    rule = verdict.rule
+    unit = checked.opened.design.unit
+    change = checked.remedies.get(rule.clause)
+    told = verdict.outcome is not Outcome.PASS
+    unknown = verdict.outcome is Outcome.CANNOT_JUDGE
+    margin = margin_words(verdict)
+    return RuleLine(
+        number=number,
+        outcome=verdict.outcome,
+        clause=printable(rule.clause),
+        title=printable(rule.title or rule.item),
+        measured=measured_words(verdict),
+        limit=limit_words(rule),
+        margin="" if unknown else margin,
+        verdict=VERDICT_WORDS[verdict.outcome],
+        cost=consequence(verdict) if verdict.outcome is Outcome.FAIL else "",
+        where=capital(place_words(verdict.place, unit)) if told and rule.kind is not Kind.MASS else "",
+        why=capital(doubt_sentence(verdict)) if unknown else printable(rule.reason) if told else "",
+        change=capital(change_sentence(change)) if change is not None else "",
+    )
+
+
+def _check(verdict: Verdict) -> Check:
+    rule = verdict.rule
+    limit = limit_words(rule)
+    what = printable(rule.title or rule.item)
+    # An item is a sentence, a measured quantity only a name.
+    if limit:
+        what = f"{what.removesuffix('.')}: {limit}"
+    by = "gauge" if rule.checked_by is CheckedBy.GAUGE else "eye"
+    return Check(printable(rule.clause), what, printable(rule.instruction), by)
+
+
+def _mass_notes(checked: Checked) -> tuple[str, ...]:
+    car, design = checked.opened.car, checked.opened.design
+    notes = []
+    doubts = mass_doubts(car.items, car.mass)
+    if doubts:
+        told = "; ".join(f"{why}, ± {half:.0f} g" for half, why in doubts)
+        hint = (
+            ""
+            if design.weighed_blank_g is not None
+            else " Weigh your blank and write it in [blank] as weighed."
+        )
+        notes.append(f"Why not closer: {printable(told)}.{hint}")
+    x, _, z = car.mass.centre
+    balance = f"Balance: {roughly(x - car.body.x_nose, design.unit)} behind the nose"
+    if car.track is not None:
+        balance += f", {roughly(car.track.height(x, z), design.unit)} above the track"
+    return (*notes, f"{balance}.")
+
+
+def _cautions(checked: Checked) -> tuple[str, ...]:
+    told = checked.judgement.having(Outcome.FAIL, Outcome.NEAR, Outcome.ADVICE, Outcome.CANNOT_JUDGE)
+    thin = any(verdict.rule.measure.startswith(_BORE_WALLS) for verdict in told)
+    first = [
+        caution.sentence for caution in cautions_for(Operation.RACE) if thin and caution.id == "race-wood"
+    ]
+    return (*first, CLOSING)
