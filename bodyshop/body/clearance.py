@@ -17,7 +17,7 @@ from shapely.ops import nearest_points
 
 from bodyshop.body.bore_wall import Wall
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, Rod
-from bodyshop.outline import Array, Outline, Point
+from bodyshop.outline import FINE_MM, Array, Outline, Point
 from bodyshop.place import Point3
 
 __all__ = [
@@ -29,6 +29,10 @@ __all__ = [
     "pilot_to_axle",
     "pilot_to_skin",
 ]
+
+# Nearer than this (mm) two solids meet: projecting to and fro does not get to nought.
+MEET_MM = 1e-6
+LOOKS_DOWN = math.cos(math.radians(45))
 
 
 def axle_to_outline(hole: AxleHole, profile: Outline) -> Wall:
@@ -80,7 +84,9 @@ def bore_to_axle(bore: BoreHole, hole: AxleHole) -> Wall:
         spot = (min(along, bore.depth), max(-bore.radius, min(up, bore.radius)))
     px, pz = bore.point(*spot)
     size = math.hypot(px - hole.x, pz - hole.z)
-    ux, uz = ((px - hole.x) / size, (pz - hole.z) / size) if size > 0 else (0.0, 1.0)
+    # From a centre inside the bore the hole's far side is the one that is deepest in.
+    turn = -1.0 if distance < 0 else 1.0
+    ux, uz = (turn * (px - hole.x) / size, turn * (pz - hole.z) / size) if size > 0 else (0.0, 1.0)
     other = (hole.x + hole.radius * ux, bore.y, hole.z + hole.radius * uz)
     return Wall(distance - hole.radius, (px, bore.y, pz), other)
 
@@ -126,33 +132,23 @@ def bore_to_pilot(bore: BoreHole, pilot: PilotHole) -> Wall:
         if float(np.abs(moved - p).max()) < 1e-9:
             break
         p = moved
-    return Wall(float(np.linalg.norm(p - q)), _point3(q), _point3(p))
+    value = float(np.linalg.norm(p - q))
+    if value < MEET_MM:
+        # They meet: how far up the pilot's inner side is past the bore's underside there.
+        inner = max(abs(pilot.y - bore.y) - pilot.radius, 0.0)
+        half = math.sqrt(max(bore.radius**2 - inner**2, 0.0))
+        low = bore.z - half + max(0.0, bore.x - pilot.x) * math.tan(bore.tilt)
+        value = -max(0.0, min(pilot.z + pilot.depth - low, 2 * half))
+    return Wall(value, _point3(q), _point3(p))
 
 
 def pilot_to_skin(pilot: PilotHole, profile: Outline, plan: Outline) -> Wall:
-    """Wood round a screw-eye pilot: over its blind end in the side view, beside it in the top view."""
-    top = pilot.z + pilot.depth
-    walls: list[Wall] = []
-    # Over and ahead of the blind end: the upper half of the pilot against the outline and the windows.
-    half = shapely.LineString(
-        [
-            (pilot.x - pilot.radius, pilot.z + 0.5 * pilot.depth),
-            (pilot.x - pilot.radius, top),
-            (pilot.x + pilot.radius, top),
-            (pilot.x + pilot.radius, pilot.z + 0.5 * pilot.depth),
-        ]
-    )
-    reaches_out = not shapely.contains_xy(profile.block, pilot.x, top)
-    for line in (profile.outer_line, *profile.window_lines):
-        on_pilot, on_line = nearest_points(half, line)
-        value = on_pilot.distance(on_line)
-        walls.append(
-            Wall(
-                -value if reaches_out else value,
-                (on_pilot.x, pilot.y, on_pilot.y),
-                (on_line.x, pilot.y, on_line.y),
-            )
-        )
+    """Wood round a screw-eye pilot: over and ahead of it in the side view, beside it in the top view.
+
+    Faces that look down, within 45 degrees, are the underside that it is drilled into and are left out.
+    Negative by how far it comes out.
+    """
+    walls = [_over_pilot(pilot, profile)]
     inside = bool(shapely.contains_xy(plan.block, pilot.x, pilot.y))
     for line in (plan.outer_line, *plan.window_lines):
         flat = _disc_to_line((pilot.x, pilot.y), pilot.radius, line, inside=inside)
@@ -165,6 +161,54 @@ def pilot_to_skin(pilot: PilotHole, profile: Outline, plan: Outline) -> Wall:
             )
         )
     return min(walls, key=lambda w: w.value_mm)
+
+
+def _over_pilot(pilot: PilotHole, profile: Outline) -> Wall:
+    """The pilot as a rectangle in the side view against every edge of outline and windows that does not
+    look down.
+    """
+    points = [ring.flattened(FINE_MM)[0] for ring in profile.rings]
+    start = np.concatenate(points)
+    edge = np.concatenate([np.concatenate((p[1:], p[:1])) for p in points]) - start
+    # Wood is on the left, so an edge that runs towards the tail looks down.
+    keep = edge[:, 0] <= LOOKS_DOWN * np.hypot(edge[:, 0], edge[:, 1])
+    start, edge = start[keep], edge[keep]
+    x0, x1, z0, z1 = pilot.x - pilot.radius, pilot.x + pilot.radius, pilot.z, pilot.z + pilot.depth
+    # Only edges whose own box is as near as the nearest end of any edge can matter.
+    low, high = np.minimum(start, start + edge), np.maximum(start, start + edge)
+    near = np.hypot(*_gaps(low, high, (x0, z0), (x1, z1)))
+    bound = np.hypot(*_gaps(start, start, (x0, z0), (x1, z1))).min()
+    start, edge = start[near <= bound], edge[near <= bound]
+    # Between a rectangle and an edge the nearest is an end of the edge or a corner of the rectangle.
+    ends = np.concatenate((start, start + edge))
+    held = np.stack((np.clip(ends[:, 0], x0, x1), np.clip(ends[:, 1], z0, z1)), axis=1)
+    corners = np.array([(x0, z0), (x1, z0), (x1, z1), (x0, z1)])
+    off = corners[:, None] - start
+    share = np.clip(np.sum(off * edge, axis=-1) / np.maximum(np.sum(edge * edge, axis=-1), 1e-300), 0, 1)
+    feet = (start + share[..., None] * edge).reshape(-1, 2)
+    on_pilot = np.concatenate((held, np.repeat(corners, len(start), axis=0)))
+    on_edge = np.concatenate((ends, feet))
+    distance = np.hypot(*(on_pilot - on_edge).T)
+    i = int(np.argmin(distance))
+    (px, pz), (qx, qz) = on_pilot[i], on_edge[i]
+    value = float(distance[i])
+    # What crosses the pilot: how much of it is over the lowest crossing.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        enters, leaves = np.sort((np.array([[x0], [x1]]) - start[:, 0]) / edge[:, 0], axis=0)
+        first, last = np.fmax(enters, 0.0), np.fmin(leaves, 1.0)
+        heights = np.sort(start[:, 1] + np.stack((first, last)) * edge[:, 1], axis=0)
+    low = heights[0]
+    out = (first <= last) & (low < z1) & (heights[1] > z0)
+    if np.any(out):
+        px, pz, qx, qz = pilot.x, z1, pilot.x, max(float(low[out].min()), z0)
+        value = qz - pz
+    return Wall(value, (float(px), pilot.y, float(pz)), (float(qx), pilot.y, float(qz)))
+
+
+def _gaps(low: Array, high: Array, corner0: Point, corner1: Point) -> tuple[Array, Array]:
+    """How far boxes lie from a rectangle, along each axis."""
+    gap = np.maximum(np.maximum(low - np.array(corner1), np.array(corner0) - high), 0.0)
+    return gap[:, 0], gap[:, 1]
 
 
 def _disc_to_line(centre: Point, radius: float, line: shapely.Geometry, *, inside: bool) -> Wall:

@@ -91,7 +91,7 @@ class PilotHole:
 Hole = BoreHole | AxleHole | PilotHole
 
 RADIAL, ANGULAR = 4, 8
-ALONG, ACROSS_RADIAL, ACROSS_ANGULAR = 240, 6, 16
+ALONG, UP = 240, 48
 
 
 def removed_by_holes(
@@ -256,22 +256,21 @@ def _upright_chord(bore: BoreHole, x: Array, y: Array) -> tuple[Array, Array]:
 
 
 def _bore_sticks(sections: Sections, bore: BoreHole) -> Moments:
-    """The bore clipped to the body by midpoints along each stick.
+    """The bore clipped to the body: sticks across it, exact in y, by midpoints along it and up.
 
-    Sticks run on past the mouth, for a tail that slopes or bulges beyond the mouth's centre.
+    They run on past the mouth, for a tail that slopes or bulges beyond the mouth's centre.
     """
-    a, b, weight = _unit_disc(ACROSS_RADIAL, ACROSS_ANGULAR)
-    a, b, weight = a * bore.radius, b * bore.radius, weight * bore.radius**2
-    extra = 3 * bore.radius
-    step = (bore.depth + extra) / ALONG
-    along = (np.arange(ALONG) + 0.5) * step - extra
+    step = bore.depth / ALONG
+    along = (np.arange(-math.ceil(3 * bore.radius / step), ALONG) + 0.5) * step
+    # Even steps of an angle: the chord is then smooth in it, and the rule as good as exact.
+    angle = math.pi * (np.arange(UP) + 0.5) / UP
+    up, weight = bore.radius * np.cos(angle), bore.radius * np.sin(angle) * math.pi / UP * step
     c, s = math.cos(bore.tilt), math.sin(bore.tilt)
-    x = (bore.x - along * c + b[:, None] * s).ravel()
-    z = (bore.z + along * s + b[:, None] * c).ravel()
-    y = np.repeat(bore.y + a, ALONG)
+    x = (bore.x - along * c + up[:, None] * s).ravel()
+    z = (bore.z + along * s + up[:, None] * c).ravel()
+    half = np.repeat(bore.radius * np.sin(angle), along.size)
     station, r = stacked(sections, x)
-    lo, hi = _span(r.y0, r.y1, r, z[station], across=True)
-    inside = station[(y[station] >= lo) & (y[station] < hi)]
-    points = np.stack((x[inside], y[inside], z[inside]))
-    piece = np.repeat(weight, ALONG)[inside] * step
-    return Moments(float(piece.sum()), points @ piece, (points * piece) @ points.T)
+    x, z, half, piece = x[station], z[station], half[station], np.repeat(weight, along.size)[station]
+    lo, hi = _span(r.y0, r.y1, r, z, across=True)
+    lo, hi = np.maximum(lo, bore.y - half), np.minimum(hi, bore.y + half)
+    return _line_moments((0, x), (2, z), 1, lo, hi, piece)
