@@ -1,14 +1,23 @@
 """Full-size paper templates for the drill press and the bandsaw, from a car and the verdict it had."""
 
-from bodyshop.templates.document import TemplateOptions, template_sheets, templates_pdf, templates_svg
+from bodyshop.templates.document import (
+    TemplateOptions,
+    TemplateSet,
+    template_set,
+    template_sheets,
+    templates_pdf,
+    templates_svg,
+)
 from bodyshop.templates.stamp import UNCHECKED, Standing, VerdictStamp, stamp_of
 
 __all__ = [
     "UNCHECKED",
     "Standing",
     "TemplateOptions",
+    "TemplateSet",
     "VerdictStamp",
     "stamp_of",
+    "template_set",
     "template_sheets",
     "templates_pdf",
     "templates_svg",

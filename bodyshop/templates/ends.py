@@ -9,15 +9,17 @@ import numpy as np
 import shapely
 
 from bodyshop.assembly import Car
-from bodyshop.body.section import CORNERS, Rectangles
+from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.surfaces import frontal_silhouette
 from bodyshop.drawing.affine import Affine, Point
 from bodyshop.drawing.dimensions import dimension
 from bodyshop.drawing.items import ArcTo, Group, Item, LineTo, MoveTo, Path, Rect, Segment, Text, Weight
 from bodyshop.drawing.marks import hole_mark
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, polygon, rectangle
+from bodyshop.templates.bore import bore_corners
 from bodyshop.templates.figures import Figures
-from bodyshop.templates.side import bore_corners
+from bodyshop.templates.spots import rough_outline
 from bodyshop.templates.view import NOTE_MM, TITLE_MM, Panel, edge_name, panel, pitch
 
 __all__ = ["nose_panel", "tail_panel"]
@@ -47,7 +49,7 @@ def nose_panel(car: Car, figures: Figures) -> Panel:
     """The nose end seen from ahead: y to the left, height up, mm."""
     blank = car.design.blank
     items = _end(car, blank.height_nose_mm, mirrored=True)
-    y0, _, y1, z1 = car.body.silhouette.bounds
+    y0, _, y1, z1 = _silhouette(car).bounds
     notes = [
         "nothing is drilled here",
         f"widest {figures.number(y1 - y0)}, highest {figures.number(z1)}",
@@ -58,8 +60,9 @@ def nose_panel(car: Car, figures: Figures) -> Panel:
 
 def _end(car: Car, height: float, *, mirrored: bool) -> list[Item]:
     half = car.design.blank.width_mm / 2
-    top = max(height, car.body.silhouette.bounds[3]) + _AXIS_OVER_MM
-    shadow: list[Item] = list(_shadow(car.body.silhouette))
+    silhouette = _silhouette(car)
+    top = max(height, silhouette.bounds[3]) + _AXIS_OVER_MM
+    shadow: list[Item] = list(_shadow(silhouette))
     if mirrored:
         shadow = [Group(Affine.mirror_x(), tuple(shadow))]
     return [
@@ -67,6 +70,15 @@ def _end(car: Car, height: float, *, mirrored: bool) -> list[Item]:
         rectangle(Rect(-half, 0.0, 2 * half, height), Layer.BLANK),
         line((0.0, -_AXIS_OVER_MM + 1.0), (0.0, top), Layer.CENTRE),
     ]
+
+
+def _silhouette(car: Car) -> shapely.Geometry:
+    """The body's shadow from ahead; of an outline with thousands of points, the rough one's."""
+    body = car.body
+    profile, plan = rough_outline(body.profile), rough_outline(body.plan)
+    if profile is body.profile and plan is body.plan:
+        return body.silhouette
+    return frontal_silhouette(Sections(profile, plan, car.design.edge_round_mm))
 
 
 def _shadow(shape: shapely.Geometry) -> Iterator[Item]:

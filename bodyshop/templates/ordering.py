@@ -18,6 +18,8 @@ _SIZES_MM = (4.5, 4.2, 3.9, 3.7, 3.5, 3.2, 3.0, 2.8, 2.6, 2.4, 2.2, 2.0, 1.8)
 _GAP_MM = 8.0
 # Between the frame and the first words.
 _TOP_MM = 3.0
+# Between paragraphs, in heights of capitals.
+_APART = 1.1
 # Fewer findings rather than smaller letters: the report of the check has them all.
 _FINDINGS = (8, 6, 4, 2)
 _READABLE_MM, _GOOD_MM = 2.2, 2.5
@@ -47,10 +49,11 @@ def ends_and_words(panels: Sequence[Panel], words: Words, rooms: Sequence[Rect])
     """Panels and words on one sheet of the better of the rooms; None when they do not go in together.
 
     What has to be readable goes first: letters up to `_GOOD_MM`, then findings, then panels (the last
-    ones may be left out), then larger letters. Of equals the first room is taken.
+    ones may be left out), then larger letters. The first room that has it all is taken.
     """
     best: Sheet | None = None
     best_score: tuple[float, int, int, float] | None = None
+    enough = (_GOOD_MM, min(_FINDINGS[0], len(words.stamp.lines)), len(panels))
     for room in rooms:
         for count in range(len(panels), 0, -1):
             laid = _both(panels[:count], words, room)
@@ -60,6 +63,8 @@ def ends_and_words(panels: Sequence[Panel], words: Words, rooms: Sequence[Rect])
             score = (min(text.size, _GOOD_MM), text.findings, count, text.size)
             if best_score is None or score > best_score:
                 best, best_score = sheet, score
+            if score[:3] == enough:
+                return best
     return best
 
 
@@ -130,13 +135,26 @@ def _stacked(panels: Sequence[Panel], room: Rect) -> tuple[list[Item], Rect] | N
 
 def _fitted(words: Words, rect: Rect) -> _Laid | None:
     """The words in the largest letters that go in, with as many findings as stay readable."""
-    readable = [(size, most) for most in _FINDINGS for size in _SIZES_MM if size >= _READABLE_MM]
-    small = [(size, _FINDINGS[-1]) for size in _SIZES_MM if size < _READABLE_MM]
-    for size, most in readable + small:
-        items, height = _laid(words, rect, size, most)
-        if height <= rect.height:
-            return _Laid(items, size, min(most, len(words.stamp.lines)))
+    told = len(words.stamp.lines)
+    readable = [size for size in _SIZES_MM if size >= _READABLE_MM]
+    tries = [(readable, most) for most in _FINDINGS] if told else [(readable, 0)]
+    for sizes, most in [*tries, (_SIZES_MM, _FINDINGS[-1])]:
+        size = _largest(words, rect, sizes, most)
+        if size is not None:
+            return _Laid(_laid(words, rect, size, most)[0], size, min(most, told))
     return None
+
+
+def _largest(words: Words, rect: Rect, sizes: Sequence[float], most: int) -> float | None:
+    """The first of the sizes, large to small, in which the words go in; found by halving."""
+    low, high = 0, len(sizes)
+    while low < high:
+        middle = (low + high) // 2
+        if _laid(words, rect, sizes[middle], most)[1] <= rect.height:
+            high = middle
+        else:
+            low = middle + 1
+    return sizes[low] if low < len(sizes) else None
 
 
 def _laid(words: Words, rect: Rect, size: float, most: int) -> tuple[list[Item], float]:
@@ -163,7 +181,7 @@ def _steps(words: Words, x: float, top: float, width: float, size: float) -> tup
     head = 1.25 * size
     items = text_lines(["Order of work"], (x, top), head, weight=Weight.BOLD)
     start = top - text_block_height_mm(1, head) - 0.9 * size
-    block = numbered_list(words.steps, (x, start), width, size, gap_mm=0.9 * size)
+    block = numbered_list(words.steps, (x, start), width, size, gap_mm=_APART * size)
     return [*items, *block.items], top - start + block.height_mm
 
 
@@ -184,8 +202,8 @@ def _cautions(words: Words, x: float, top: float, width: float, size: float) -> 
         weight = Weight.BOLD if number == len(words.cautions) else Weight.REGULAR
         block = paragraph(entry, (x + pad, y), width - 2 * pad, text, weight=weight, layer=Layer.CAUTION)
         items += block.items
-        y -= block.height_mm + 0.65 * text
-    height = top - (y + 0.65 * text) + pad
+        y -= block.height_mm + _APART * text
+    height = top - (y + _APART * text) + pad
     return [rectangle(Rect(x, top - height, width, height), Layer.CAUTION, Pen.FRAME), *items], height
 
 

@@ -15,10 +15,13 @@ from bodyshop.drawing.marks import centre_mark, hole_mark
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import circle, line, polyline, rectangle
 from bodyshop.drawing.tracing import trace
+from bodyshop.outline import Outline
 from bodyshop.stock.blanks import Blank
 from bodyshop.templates.below import Span, dimension_rows
+from bodyshop.templates.bore import bore_corners
 from bodyshop.templates.figures import Figures
-from bodyshop.templates.side import bore_corners
+from bodyshop.templates.labels import Wanted, label_blank
+from bodyshop.templates.relief import draw_relief
 from bodyshop.templates.spots import Spots, rough_polygon
 from bodyshop.templates.view import (
     NOTE_MM,
@@ -26,15 +29,14 @@ from bodyshop.templates.view import (
     Panel,
     Setting,
     edge_name,
-    label_blank,
     panel,
     pitch,
     stations,
     title_row,
 )
-from bodyshop.templates.waste import waste_band
+from bodyshop.templates.waste import Waste
 
-__all__ = ["Face", "FaceWords", "face_for", "face_map", "face_words", "plan_panel"]
+__all__ = ["Face", "FaceWords", "face_for", "face_map", "face_outline", "face_words", "plan_panel"]
 
 _AXIS_OVER_MM = 4.0
 
@@ -80,6 +82,13 @@ def face_map(face: Face) -> Affine:
     return Affine.mirror_y() if face is Face.UNDERSIDE else Affine()
 
 
+def face_outline(plan: Outline, face: Face) -> Outline:
+    """The plan as it lies on paper for that face."""
+    if face is Face.TOP:
+        return plan
+    return Outline(plan.outer.mirrored(), tuple(window.mirrored() for window in plan.windows))
+
+
 def face_words(face: Face) -> FaceWords:
     """The words for a face."""
     return _WORDS[face]
@@ -91,10 +100,12 @@ def plan_panel(car: Car, setting: Setting, face: Face) -> Panel:
     figures = setting.figures
     length, half = blank.length_mm, blank.width_mm / 2
     wood = shapely.box(0.0, -half, length, half)
-    body = rough_polygon(design.plan, place)
+    outline = face_outline(design.plan, face)
+    body = rough_polygon(outline)
     low, high = min(-half, body.bounds[1]), max(half, body.bounds[3])
 
-    items: list[Item] = waste_band(wood, body)
+    waste = Waste(wood, body)
+    items: list[Item] = waste.items
     items.append(rectangle(Rect(0.0, -half, length, 2 * half), Layer.BLANK))
     items += stations(((0.0, half), (length, half)), ((0.0, -half), (length, -half)), figures)
     items.append(line((-_AXIS_OVER_MM, 0.0), (length + _AXIS_OVER_MM, 0.0), Layer.CENTRE))
@@ -105,11 +116,14 @@ def plan_panel(car: Car, setting: Setting, face: Face) -> Panel:
         ink.append(shapely.transform(bore_box, lambda p: p * [1.0, place.d]))
     items += _axle_lines(car, low, high, ink)
     items += _eyes(car, face, place, ink)
-    items.append(Group(place, (trace([ring.curves for ring in design.plan.rings], Layer.CUT),)))
-    items += label_blank(wood, body, ink, setting, face.value, [("centre line", (0.72 * length, -2.4))])
+    tight = draw_relief(outline, waste, setting.blade)
+    items += tight.items
+    ink += tight.ink
+    items.append(trace([ring.curves for ring in outline.rings], Layer.CUT))
+    items += label_blank(waste, ink, setting, face.value, [Wanted("centre line", (0.72 * length, -2.4))])
     items += dimension_rows(_spans(car, figures, body, low, place), low - 3.5, setting.seams)
 
-    items += _names(blank)
+    items += _names(blank, sticks_out=body.bounds[2] > length + 1.0)
     words = face_words(face)
     top = high
     if words.beware:
@@ -132,8 +146,11 @@ def _hidden_bore(car: Car, figures: Figures) -> tuple[list[Item], shapely.Geomet
     if bore.y:
         items.append(line((left - 5.0, bore.y), (right, bore.y), Layer.CENTRE))
     axles = [shapely.box(a.x_mm - a.hole_mm, low, a.x_mm + a.hole_mm, high) for a in car.design.axles]
-    middle = (left + right) / 2
-    spots = Spots(box, [shapely.box(left, bore.y - 0.4, right, bore.y + 0.4), *axles])
+    middle = (left + min(bore.x, right)) / 2
+    spots = Spots(
+        shapely.box(left, low, min(bore.x, right), high),
+        [shapely.box(left, bore.y - 0.4, right, bore.y + 0.4), *axles],
+    )
     words = f"bore Ø {figures.number(2 * bore.radius)}"
     rect = spots.place(text_width_mm(words, NOTE_MM), NOTE_MM, (middle, bore.y + 1.4 + NOTE_MM / 2))
     if rect is not None:
@@ -198,11 +215,13 @@ def _lowest(body: shapely.Geometry, x: float, default: float) -> float:
     return float(near[:, 1].min()) if near.size else default
 
 
-def _names(blank: Blank) -> list[Item]:
+def _names(blank: Blank, *, sticks_out: bool) -> list[Item]:
     """The names of both ends."""
     items: list[Item] = []
     for words, x, nose in (("NOSE END – datum edge", 0.0, True), ("TAIL END", blank.length_mm, False)):
         shown = words if text_width_mm(words, 2.2, bold=True) < blank.width_mm / 2 - 2.0 else words[:8]
+        if sticks_out and not nose:
+            continue
         # Off the centre line, which runs on past both ends.
         items.append(edge_name(shown, (x, blank.width_mm / 4), upright=True, nose=nose))
     return items

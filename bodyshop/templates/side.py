@@ -8,10 +8,9 @@ import shapely
 
 from bodyshop.assembly import Car
 from bodyshop.body.holes import BoreHole
-from bodyshop.design.model import AxleEnd, AxleSet
-from bodyshop.drawing.affine import Point
+from bodyshop.design.model import AxleEnd, AxleSet, Design
 from bodyshop.drawing.dimensions import dimension
-from bodyshop.drawing.items import Anchor, Item, Text
+from bodyshop.drawing.items import Item
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.marks import hole_mark
 from bodyshop.drawing.pens import Layer, Pen
@@ -20,21 +19,23 @@ from bodyshop.drawing.tracing import trace
 from bodyshop.lengths import LengthUnit
 from bodyshop.stock.blanks import Blank
 from bodyshop.templates.below import HoleNote, free_stretch, hole_notes
+from bodyshop.templates.bore import bore_corners, hidden_bore, words_outside
 from bodyshop.templates.figures import Figures
+from bodyshop.templates.labels import label_blank
+from bodyshop.templates.relief import draw_relief
 from bodyshop.templates.spots import ROUGH_MM, rough_polygon
 from bodyshop.templates.view import (
     NOTE_MM,
     Panel,
     Setting,
     edge_name,
-    label_blank,
     panel,
     stations,
     title_row,
 )
-from bodyshop.templates.waste import waste_band
+from bodyshop.templates.waste import Waste
 
-__all__ = ["axle_name", "bore_corners", "eye_name", "side_panel"]
+__all__ = ["axle_name", "eye_name", "side_panel"]
 
 
 def side_panel(car: Car, setting: Setting) -> Panel:
@@ -45,7 +46,8 @@ def side_panel(car: Car, setting: Setting) -> Panel:
     length = blank.length_mm
     foot = min(0.0, design.profile.bounds[1])
 
-    items: list[Item] = waste_band(wood, body)
+    waste = Waste(wood, body)
+    items: list[Item] = waste.items
     corners = [(float(x), float(y)) for x, y in wood.exterior.coords[:-1]]
     items.append(polygon(corners, Layer.BLANK))
     items += stations(
@@ -54,23 +56,29 @@ def side_panel(car: Car, setting: Setting) -> Panel:
     ink: list[shapely.Geometry] = []
     bore = car.body.bore
     if bore is not None:
-        items += _hidden_bore(bore, length, figures)
+        items += hidden_bore(bore, length, figures)
         ink.append(shapely.Polygon(bore_corners(bore, length)))
     items += _hidden_pilots(car, ink)
+    tight = draw_relief(design.profile, waste, setting.blade)
+    items += tight.items
+    ink += tight.ink
     items.append(trace([ring.curves for ring in design.profile.rings], Layer.CUT))
     notes = _axle_notes(car, figures) + _eye_notes(car, figures)
     for axle in design.axles:
         items += hole_mark((axle.x_mm, axle.height_mm), axle.hole_mm)
         ink.append(shapely.Point(axle.x_mm, axle.height_mm).buffer(axle.hole_mm / 2 + 2.0))
     ink += [shapely.LineString([(note.x, note.stem_from), (note.x, foot - 1.0)]) for note in notes]
-    items += label_blank(wood, body, ink, setting, "side")
+    wanted = list(tight.words)
+    if bore is not None:
+        wanted += words_outside(bore, figures)
+    items += label_blank(waste, ink, setting, "side", wanted)
     items += hole_notes(notes, foot, (0.0, length), setting.seams)
 
     middle, gap = free_stretch(0.0, length, [*(note.x for note in notes), *setting.seams])
     name = "UNDERSIDE – datum edge"
     if gap > text_width_mm(name, NOTE_MM, bold=True) + 2.0:
         items.append(edge_name(name, (middle, foot)))
-    items += _end_names(blank, bore, figures)
+    items += _end_names(design, bore, figures)
     where = "glue it on the side that has the nose end to your left"
     inside = wood.buffer(ROUGH_MM).covers(body)
     highest = max(blank.height_nose_mm, blank.height_tail_mm, design.profile.bounds[3])
@@ -85,44 +93,6 @@ def side_panel(car: Car, setting: Setting) -> Panel:
 def _blank_polygon(blank: Blank) -> shapely.Polygon:
     length = blank.length_mm
     return shapely.Polygon([(0, 0), (length, 0), (length, blank.height_tail_mm), (0, blank.height_nose_mm)])
-
-
-def bore_corners(bore: BoreHole, length_mm: float) -> tuple[Point, Point, Point, Point]:
-    """The bore in the side view as it is drilled: from the blank's tail end to its blind end.
-
-    Order: blind end low, tail end low, tail end high, blind end high.
-    """
-    cos, sin = math.cos(bore.tilt), math.sin(bore.tilt)
-    end = max(length_mm, bore.x)
-    blind_low, blind_high = bore.point(bore.depth, -bore.radius), bore.point(bore.depth, bore.radius)
-
-    def at_end(up: float) -> Point:
-        along = (bore.x - end + up * sin) / cos
-        return bore.point(along, up)
-
-    return blind_low, at_end(-bore.radius), at_end(bore.radius), blind_high
-
-
-def _hidden_bore(bore: BoreHole, length: float, figures: Figures) -> list[Item]:
-    low_blind, low_end, high_end, high_blind = bore_corners(bore, length)
-    axis_end = ((low_end[0] + high_end[0]) / 2, (low_end[1] + high_end[1]) / 2)
-    items: list[Item] = [
-        polyline((low_end, low_blind, high_blind, high_end), Layer.HIDDEN),
-        line(bore.point(bore.depth + 5.0), axis_end, Layer.CENTRE),
-    ]
-    middle = bore.point(bore.depth / 2)
-    angle = f", tilted {abs(math.degrees(bore.tilt)):.1f}°" if bore.tilt else ""
-    lines = (
-        f"bore Ø {figures.number(2 * bore.radius)}",
-        f"{figures.number(bore.depth)} deep in the car{angle}",
-    )
-    fits = bore.radius > NOTE_MM + 2.4 and not bore.tilt
-    for words, up in zip(lines, (1.2, -1.2 - NOTE_MM), strict=True):
-        if fits and text_width_mm(words, NOTE_MM) < bore.depth - 3.0:
-            items.append(
-                Text(words, (middle[0], middle[1] + up), NOTE_MM, Anchor.MIDDLE, layer=Layer.DIMENSION)
-            )
-    return items
 
 
 def _hidden_pilots(car: Car, ink: list[shapely.Geometry]) -> list[Item]:
@@ -184,8 +154,9 @@ def _eye_notes(car: Car, figures: Figures) -> list[HoleNote]:
     return notes
 
 
-def _end_names(blank: Blank, bore: BoreHole | None, figures: Figures) -> list[Item]:
+def _end_names(design: Design, bore: BoreHole | None, figures: Figures) -> list[Item]:
     """The names of both ends, and the height of the bore where it is drilled into the tail end."""
+    blank = design.blank
     length, height = blank.length_mm, blank.height_tail_mm
     items: list[Item] = []
     nose = "NOSE END – datum edge"
@@ -201,6 +172,7 @@ def _end_names(blank: Blank, bore: BoreHole | None, figures: Figures) -> list[It
             items += dimension((end, 0.0), (end, at), figures.number(at), -7.0, math.pi / 2)
         low, high = (at, height) if height - at >= at else (0.0, at)
     tail = "TAIL END"
-    if text_width_mm(tail, 2.2, bold=True) + 4.0 < high - low:
+    sticks_out = design.profile.bounds[2] > length + 1.0
+    if text_width_mm(tail, 2.2, bold=True) + 4.0 < high - low and not sticks_out:
         items.append(edge_name(tail, (length, (low + high) / 2), upright=True))
     return items

@@ -6,21 +6,25 @@ millimetre: a label keeps farther away than that.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
 
-from bodyshop.drawing.affine import Affine, Point
+from bodyshop.drawing.affine import Point
 from bodyshop.drawing.items import Rect
-from bodyshop.outline import Outline
+from bodyshop.outline import Array, Line, Outline, Ring
 
-__all__ = ["ROUGH_MM", "Spots", "rough_polygon"]
+__all__ = ["ROUGH_MM", "Spots", "rough_outline", "rough_polygon"]
 
 ROUGH_MM = 0.1
 """How far a rough outline may stray from the true one."""
 
+_CLOSE_MM = 0.5
+_MOST_POINTS, _ROUGHEST_MM = 800, 1.5
 _STEP_X_MM, _STEP_Y_MM = 4.0, 1.5
 _CLEAR_MM = 1.4
 # A step up or down costs as much as this many along: labels keep to their level.
@@ -29,14 +33,48 @@ _UPRIGHT_COST = 3.0
 _MOST = 6000
 
 
-def rough_polygon(outline: Outline, affine: Affine | None = None) -> shapely.Polygon:
-    """The outline with few points, moved by `affine`, for looking only; never drawn."""
-    polygon = outline.polygon(ROUGH_MM / 2).simplify(ROUGH_MM / 2)
-    if affine is not None:
-        turn = np.array([[affine.a, affine.b], [affine.c, affine.d]])
-        shift = np.array([affine.e, affine.f])
-        polygon = shapely.transform(polygon, lambda points: points @ turn + shift)
+@lru_cache(maxsize=8)
+def rough_polygon(outline: Outline) -> shapely.Polygon:
+    """The outline with few points, for looking only; never drawn.
+
+    An outline of thousands of points is taken more roughly, so that looking at it stays quick.
+    """
+    stray = ROUGH_MM / 2
+    rings = [_thinned(ring.flattened(stray)[0]) for ring in outline.rings]
+    polygon = shapely.Polygon(rings[0], rings[1:]).simplify(stray)
+    while shapely.get_num_coordinates(polygon) > _MOST_POINTS and stray < _ROUGHEST_MM:
+        stray *= 2
+        polygon = polygon.simplify(stray)
     return polygon if polygon.is_valid else polygon.buffer(0)
+
+
+def _thinned(points: Array) -> Array:
+    """Points of a ring, of very many only one in so many where they are close together."""
+    every = len(points) // _MOST_POINTS
+    if every < 2:
+        return points
+    edge = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    corner = (edge > _CLOSE_MM) | (np.roll(edge, 1) > _CLOSE_MM)
+    kept: Array = points[corner | (np.arange(len(points)) % every == 0)]
+    return kept
+
+
+def rough_outline(outline: Outline) -> Outline:
+    """The same as an outline of straight lines, where it has very many curves; else as it is."""
+    if sum(len(ring.curves) for ring in outline.rings) <= _MOST_POINTS:
+        return outline
+    rings = [
+        _ring(ring.coords)
+        for part in shapely.get_parts(rough_polygon(outline))
+        for ring in (part.exterior, *part.interiors)
+    ]
+    return Outline(rings[0].turned(left=True), tuple(ring.turned(left=False) for ring in rings[1:]))
+
+
+def _ring(coordinates: Iterable[tuple[float, ...]]) -> Ring:
+    points = [(float(u), float(v)) for u, v in coordinates]
+    curves = tuple(Line(a, b) for a, b in itertools.pairwise(points))
+    return Ring(curves, tuple(range(len(curves))))
 
 
 class Spots:

@@ -10,12 +10,13 @@ from functools import cache
 from pathlib import Path
 
 from bodyshop.assembly import Car
+from bodyshop.stock.blades import Blade
 from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.templates.figures import Figures
 
 __all__ = ["DEFERS", "FLAGS", "Step", "caution_texts", "order_of_work", "read_steps"]
 
-FLAGS = frozenset({"tiled", "drilled", "windows", "wedge", "rounded", "eyes"})
+FLAGS = frozenset({"tiled", "drilled", "windows", "wedge", "rounded", "eyes", "blade"})
 """What a step may depend on."""
 
 DEFERS = "Your teacher, local rules and the machine's manual go before this paper."
@@ -42,10 +43,10 @@ def read_steps() -> tuple[Step, ...]:
     )
 
 
-def order_of_work(car: Car, figures: Figures, *, tiled: bool) -> list[str]:
+def order_of_work(car: Car, figures: Figures, *, tiled: bool, blade: Blade | None = None) -> list[str]:
     """The steps for this car, in the order they are done."""
-    flags = _flags(car, tiled=tiled)
-    words = _words(car, figures)
+    flags = _flags(car, tiled=tiled, blade=blade)
+    words = _words(car, figures, blade)
     return [
         step.text.format_map(words) for step in read_steps() if step.when <= flags and not step.unless & flags
     ]
@@ -62,7 +63,7 @@ def caution_texts(car: Car) -> list[str]:
     return [*(caution.text for caution in cautions_for(*operations)), DEFERS]
 
 
-def _flags(car: Car, *, tiled: bool) -> frozenset[str]:
+def _flags(car: Car, *, tiled: bool, blade: Blade | None) -> frozenset[str]:
     design = car.design
     holds = {
         "tiled": tiled,
@@ -71,6 +72,7 @@ def _flags(car: Car, *, tiled: bool) -> frozenset[str]:
         "wedge": design.blank.is_wedge,
         "rounded": design.edge_round_mm > 0.0,
         "eyes": bool(design.eyes),
+        "blade": blade is not None,
     }
     return frozenset(flag for flag, is_so in holds.items() if is_so)
 
@@ -79,7 +81,7 @@ def _has_windows(car: Car) -> bool:
     return bool(car.design.profile.windows or car.design.plan.windows)
 
 
-def _words(car: Car, figures: Figures) -> dict[str, str]:
+def _words(car: Car, figures: Figures, blade: Blade | None) -> dict[str, str]:
     design, bore = car.design, car.body.bore
     deep = design.bore.depth_mm
     if bore is not None:
@@ -88,6 +90,8 @@ def _words(car: Car, figures: Figures) -> dict[str, str]:
         "axles": _sizes([axle.hole_mm for axle in design.axles], figures),
         "bore": f"{figures.hole(design.bore.diameter_mm)}, {figures.length(deep)} deep",
         "eyes": _sizes([place.eye.pilot_diameter_mm for place in design.eyes], figures),
+        "blade": "" if blade is None else blade.label,
+        "radius": "" if blade is None else figures.length(blade.least_radius_mm),
         "round": figures.length(design.edge_round_mm),
         "leave": figures.length(figures.sawn_off_mm).partition("\u00a0(")[0],
     }

@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-
-import shapely
 
 from bodyshop.drawing.affine import Affine, Point
 from bodyshop.drawing.extent import bounds
 from bodyshop.drawing.items import Anchor, Group, Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import shorten, text_width_mm
-from bodyshop.drawing.pens import Layer, Pen
-from bodyshop.drawing.shapes import line, polygon
+from bodyshop.drawing.pens import Layer
+from bodyshop.drawing.shapes import line
+from bodyshop.stock.blades import Blade
 from bodyshop.templates.figures import Figures
-from bodyshop.templates.spots import Spots
-from bodyshop.templates.waste import hatched_area, waste_parts
 
 __all__ = [
     "NOTE_MM",
     "RULER_MM",
     "SEAM_MM",
+    "SMALL_MM",
     "TITLE_MM",
     "Panel",
     "Setting",
     "edge_name",
-    "label_blank",
-    "nose_arrow",
     "panel",
     "pitch",
     "stations",
@@ -38,14 +34,13 @@ NOTE_MM = 2.5
 TITLE_MM = 3.5
 """Height of capitals in a template's name."""
 
-_SMALL_MM = 2.2
+SMALL_MM = 2.2
+"""Height of capitals in the names of edges and the like."""
 _PITCH = 1.75
 RULER_MM = 8.0
 """From the blank's edge, over its stations and their numbers, to the foot of the words above."""
 SEAM_MM = 1.5
 """How far words keep from a seam."""
-# The most of a blank's length that its template's name may take.
-_IDENTITY = 0.4
 _TICK_MM, _SHORT_TICK_MM = 2.2, 1.1
 
 
@@ -54,6 +49,7 @@ class Setting:
     """What every template of a set is drawn with.
 
     `seams` are the x at which sheets will be joined: no word is put across one where that can be helped.
+    With a `blade`, relief cuts are drawn for the inside curves that it cannot follow.
     """
 
     figures: Figures
@@ -61,6 +57,7 @@ class Setting:
     fingerprint: str
     fails: bool = False
     seams: tuple[float, ...] = ()
+    blade: Blade | None = None
 
     def identity(self, view: str) -> str:
         """Whose template it is, and for which face."""
@@ -102,7 +99,7 @@ def title_row(
     """
     width = text_width_mm(name, TITLE_MM, bold=True)
     after = width + 3.0
-    note = text_width_mm(figures.note, _SMALL_MM)
+    note = text_width_mm(figures.note, SMALL_MM)
     where = shorten(where, NOTE_MM, max(length - note - 6.0 - after, 60.0))
     end = after + text_width_mm(where, NOTE_MM)
     base = top(0.0, min(end, length)) + RULER_MM
@@ -112,7 +109,7 @@ def title_row(
     ]
     if end + 6.0 < length - note:
         at = (length, top(length - note, length) + RULER_MM)
-        items.append(Text(figures.note, at, _SMALL_MM, Anchor.END))
+        items.append(Text(figures.note, at, SMALL_MM, Anchor.END))
     return items
 
 
@@ -139,7 +136,7 @@ def stations(upper: tuple[Point, Point], lower: tuple[Point, Point], figures: Fi
         if numbered:
             words = figures.station(k // figures.station_parts)
             at = (x, top + _TICK_MM + 0.7)
-            items.append(Text(words, at, _SMALL_MM, Anchor.MIDDLE, layer=Layer.DIMENSION))
+            items.append(Text(words, at, SMALL_MM, Anchor.MIDDLE, layer=Layer.DIMENSION))
     return items
 
 
@@ -147,102 +144,6 @@ def edge_name(words: str, at: Point, *, upright: bool = False, nose: bool = Fals
     """The name of a datum edge, centred at `at`: below a level edge, or outside an upright one."""
     quarter = 1.5707963267948966 if upright else 0.0
     if upright:
-        x = at[0] - 1.8 if nose else at[0] + 1.8 + _SMALL_MM
-        return Text(words, (x, at[1]), _SMALL_MM, Anchor.MIDDLE, quarter, Weight.BOLD)
-    return Text(words, (at[0], at[1] - 1.6 - _SMALL_MM), _SMALL_MM, Anchor.MIDDLE, weight=Weight.BOLD)
-
-
-_ARROW = (18.0, 6.0)
-_NOSE_MM = 3.0
-
-
-def nose_arrow(rect: Rect) -> list[Item]:
-    """A broad arrow that points to the nose, and the word; fills `rect`."""
-    middle, half = rect.centre[1], rect.height / 2
-    tip, neck, end = rect.x, rect.x + 1.1 * half * 2, rect.x + _ARROW[0]
-    shaft = 0.42 * half
-    corners = (
-        (tip, middle),
-        (neck, middle + half),
-        (neck, middle + shaft),
-        (end, middle + shaft),
-        (end, middle - shaft),
-        (neck, middle - shaft),
-        (neck, middle - half),
-    )
-    word = Text("NOSE", (end + 2.0, middle - _NOSE_MM / 2), _NOSE_MM, weight=Weight.BOLD)
-    return [polygon(corners, Layer.TEXT, Pen.FRAME), word]
-
-
-def _arrow_size() -> tuple[float, float]:
-    return (_ARROW[0] + 2.0 + text_width_mm("NOSE", _NOSE_MM, bold=True), _ARROW[1])
-
-
-def label_blank(
-    blank: shapely.Polygon,
-    car: shapely.Geometry,
-    ink: Sequence[shapely.Geometry],
-    setting: Setting,
-    view: str,
-    extra: Sequence[tuple[str, Point]] = (),
-) -> list[Item]:
-    """Words that stay with the paper once it is cut out: nose, whose template it is, which part is waste.
-
-    `extra` are more words, each with the place it is wanted at.
-
-    A failing car's template says so here too, over everything else if it must.
-    """
-    edges = shapely.union_all([part.boundary for part in shapely.get_parts(car)])
-    hatched = hatched_area(blank, car)
-    x0, y0, x1, y1 = blank.bounds
-    seams = [shapely.box(x - SEAM_MM, y0, x + SEAM_MM, y1) for x in setting.seams]
-    spots = Spots(blank, [edges, *seams, *ink])
-    items: list[Item] = []
-    if setting.fails:
-        items += _failing(spots, blank)
-    waste = waste_parts(blank, car)
-    named = [_waste_word(spots, part, part.difference(hatched)) for part in waste]
-    spots.block(hatched)
-    arrow = spots.place(*_arrow_size(), (x0 + 24.0, y0 + 0.8 * (y1 - y0)))
-    if arrow is not None:
-        items += nose_arrow(arrow)
-    items += [word for word in named if word is not None]
-    for height in (NOTE_MM, 2.0):
-        words = shorten(setting.identity(view), height, _IDENTITY * (x1 - x0))
-        rect = spots.place(text_width_mm(words, height), height, ((x0 + x1) / 2, (y0 + y1) / 2))
-        if rect is not None:
-            items.append(Text(words, (rect.x, rect.y), height, clear=True))
-            break
-    for words, wanted in extra:
-        rect = spots.place(text_width_mm(words, _SMALL_MM), _SMALL_MM, wanted)
-        if rect is not None:
-            items.append(Text(words, (rect.x, rect.y), _SMALL_MM, layer=Layer.DIMENSION))
-    return items
-
-
-def _waste_word(spots: Spots, part: shapely.Polygon, plain: shapely.Geometry) -> Text | None:
-    """The word in a piece of waste, off the hatching where there is room."""
-    size = (text_width_mm("WASTE", NOTE_MM), NOTE_MM)
-    middle = part.representative_point()
-    rect = spots.place(*size, (middle.x, middle.y), plain) or spots.place(*size, (middle.x, middle.y), part)
-    return None if rect is None else Text("WASTE", (rect.x, rect.y), NOTE_MM, clear=True)
-
-
-def _failing(spots: Spots, blank: shapely.Polygon) -> list[Item]:
-    words = "FAILS – do not cut"
-    x0, y0, x1, y1 = blank.bounds
-    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
-    heights = (6.0, 5.0, 4.0, 3.0)
-    sizes = [(text_width_mm(words, height, bold=True) + 4.0, height + 3.0) for height in heights]
-    found = spots.first(sizes, middle)
-    if found is None:
-        height = min(6.0, 0.2 * (y1 - y0))
-        at = (middle[0], middle[1] - height / 2)
-        return [Text(words, at, height, Anchor.MIDDLE, weight=Weight.BOLD, layer=Layer.CAUTION, clear=True)]
-    number, rect = found
-    corners = ((rect.x, rect.y), (rect.right, rect.y), (rect.right, rect.top), (rect.x, rect.top))
-    at = (rect.x + 2.0, rect.y + 1.5)
-    return [
-        polygon(corners, Layer.CAUTION, Pen.HEAVY, 1.0),
-        Text(words, at, heights[number], weight=Weight.BOLD, layer=Layer.CAUTION),
-    ]
+        x = at[0] - 1.8 if nose else at[0] + 1.8 + SMALL_MM
+        return Text(words, (x, at[1]), SMALL_MM, Anchor.MIDDLE, quarter, Weight.BOLD)
+    return Text(words, (at[0], at[1] - 1.6 - SMALL_MM), SMALL_MM, Anchor.MIDDLE, weight=Weight.BOLD)

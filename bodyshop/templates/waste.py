@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
+from functools import cached_property
 
 import shapely
 
 from bodyshop.drawing.affine import Point
 from bodyshop.drawing.items import Hatch, Item
 
-__all__ = ["BAND_MM", "hatched_area", "waste_band", "waste_parts"]
+__all__ = ["BAND_MM", "Waste"]
 
 BAND_MM = 4.0
 """Width of the hatched band."""
@@ -20,26 +22,34 @@ _NAMED_MM2 = 350.0
 _NAMED_MOST = 3
 
 
-def waste_parts(blank: shapely.Polygon, car: shapely.Geometry) -> tuple[shapely.Polygon, ...]:
-    """The pieces of waste that are worth a name, largest first."""
-    rest = blank.difference(car)
-    parts = [part for part in shapely.get_parts(rest) if part.geom_type == "Polygon"]
-    parts.sort(key=lambda part: (-round(part.area, 3), part.bounds))
-    return tuple(part for part in parts if part.area >= _NAMED_MM2)[:_NAMED_MOST]
+@dataclass(frozen=True)
+class Waste:
+    """What is sawn off a blank to leave a car, in one view."""
 
+    blank: shapely.Polygon
+    car: shapely.Geometry
 
-def hatched_area(blank: shapely.Polygon, car: shapely.Geometry) -> shapely.Geometry:
-    """The band along every cut, on its waste side."""
-    return car.buffer(BAND_MM, quad_segs=8).intersection(blank).difference(car)
+    @cached_property
+    def parts(self) -> tuple[shapely.Polygon, ...]:
+        """The pieces that are worth a name, largest first."""
+        rest = self.blank.difference(self.car)
+        parts = [part for part in shapely.get_parts(rest) if part.geom_type == "Polygon"]
+        parts.sort(key=lambda part: (-round(part.area, 3), part.bounds))
+        return tuple(part for part in parts if part.area >= _NAMED_MM2)[:_NAMED_MOST]
 
+    @cached_property
+    def band(self) -> shapely.Geometry:
+        """The band along every cut, on its waste side; inside windows too."""
+        return self.car.buffer(BAND_MM, quad_segs=8).intersection(self.blank).difference(self.car)
 
-def waste_band(blank: shapely.Polygon, car: shapely.Geometry) -> list[Item]:
-    """Light hatching on the waste side of every cut, inside windows too; none where nothing is sawn off."""
-    rings: list[tuple[Point, ...]] = []
-    for part in shapely.get_parts(hatched_area(blank, car)):
-        if part.geom_type == "Polygon" and part.area > 0.01:
-            rings += [_ring(part.exterior), *(_ring(hole) for hole in part.interiors)]
-    return [Hatch(tuple(rings), _SPACING_MM, _ANGLE_RAD)] if rings else []
+    @property
+    def items(self) -> list[Item]:
+        """The band, lightly hatched; nothing where nothing is sawn off."""
+        rings: list[tuple[Point, ...]] = []
+        for part in shapely.get_parts(self.band):
+            if part.geom_type == "Polygon" and part.area > 0.01:
+                rings += [_ring(part.exterior), *(_ring(hole) for hole in part.interiors)]
+        return [Hatch(tuple(rings), _SPACING_MM, _ANGLE_RAD)] if rings else []
 
 
 def _ring(line: shapely.LinearRing) -> tuple[Point, ...]:

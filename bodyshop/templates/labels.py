@@ -1,0 +1,131 @@
+"""Words inside the blank, which stay with the paper once it is cut out and glued on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from bodyshop.drawing.affine import Point
+from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
+from bodyshop.drawing.lettering import shorten, text_width_mm
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import polygon
+from bodyshop.templates.spots import Spots
+from bodyshop.templates.view import NOTE_MM, SEAM_MM, SMALL_MM, Setting
+from bodyshop.templates.waste import Waste
+
+__all__ = ["Wanted", "label_blank"]
+
+# The most of a blank's length that its template's name may take.
+_IDENTITY = 0.4
+_ARROW = (18.0, 6.0)
+_NOSE_MM = 3.0
+
+
+def _nose_arrow(rect: Rect) -> list[Item]:
+    """A broad arrow that points to the nose, and the word; fills `rect`."""
+    middle, half = rect.centre[1], rect.height / 2
+    tip, neck, end = rect.x, rect.x + 1.1 * half * 2, rect.x + _ARROW[0]
+    shaft = 0.42 * half
+    corners = (
+        (tip, middle),
+        (neck, middle + half),
+        (neck, middle + shaft),
+        (end, middle + shaft),
+        (end, middle - shaft),
+        (neck, middle - shaft),
+        (neck, middle - half),
+    )
+    word = Text("NOSE", (end + 2.0, middle - _NOSE_MM / 2), _NOSE_MM, weight=Weight.BOLD)
+    return [polygon(corners, Layer.TEXT, Pen.FRAME), word]
+
+
+def _arrow_size() -> tuple[float, float]:
+    return (_ARROW[0] + 2.0 + text_width_mm("NOSE", _NOSE_MM, bold=True), _ARROW[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Words and the place they are wanted at; left out where there is no room."""
+
+    words: str
+    at: Point
+    on_hatching: bool = False
+
+
+def label_blank(
+    waste: Waste,
+    ink: Sequence[shapely.Geometry],
+    setting: Setting,
+    view: str,
+    extra: Sequence[Wanted] = (),
+) -> list[Item]:
+    """Where the nose is, whose template it is, which part is waste, and what else is wanted.
+
+    A failing car's template says so here too, over everything else if it must.
+    """
+    blank = waste.blank
+    edges = shapely.union_all([part.boundary for part in shapely.get_parts(waste.car)])
+    x0, y0, x1, y1 = blank.bounds
+    seams = [shapely.box(x - SEAM_MM, y0, x + SEAM_MM, y1) for x in setting.seams]
+    spots = Spots(blank, [edges, *seams, *ink])
+    items: list[Item] = []
+    if setting.fails:
+        items += _failing(spots, blank)
+    named = [_waste_word(spots, part, part.difference(waste.band)) for part in waste.parts]
+    for wanted in extra:
+        if wanted.on_hatching:
+            items += _word(spots, wanted)
+    spots.block(waste.band)
+    arrow = spots.place(*_arrow_size(), (x0 + 24.0, y0 + 0.8 * (y1 - y0)))
+    if arrow is not None:
+        items += _nose_arrow(arrow)
+    items += [word for word in named if word is not None]
+    for height in (NOTE_MM, 2.0):
+        words = shorten(setting.identity(view), height, _IDENTITY * (x1 - x0))
+        rect = spots.place(text_width_mm(words, height), height, ((x0 + x1) / 2, (y0 + y1) / 2))
+        if rect is not None:
+            items.append(Text(words, (rect.x, rect.y), height, clear=True))
+            break
+    for wanted in extra:
+        if not wanted.on_hatching:
+            items += _word(spots, wanted)
+    return items
+
+
+def _word(spots: Spots, wanted: Wanted) -> list[Item]:
+    rect = spots.place(text_width_mm(wanted.words, SMALL_MM), SMALL_MM, wanted.at)
+    if rect is None:
+        return []
+    clear = wanted.on_hatching
+    return [Text(wanted.words, (rect.x, rect.y), SMALL_MM, layer=Layer.DIMENSION, clear=clear)]
+
+
+def _waste_word(spots: Spots, part: shapely.Polygon, plain: shapely.Geometry) -> Text | None:
+    """The word in a piece of waste, off the hatching where there is room."""
+    size = (text_width_mm("WASTE", NOTE_MM), NOTE_MM)
+    middle = part.representative_point()
+    rect = spots.place(*size, (middle.x, middle.y), plain) or spots.place(*size, (middle.x, middle.y), part)
+    return None if rect is None else Text("WASTE", (rect.x, rect.y), NOTE_MM, clear=True)
+
+
+def _failing(spots: Spots, blank: shapely.Polygon) -> list[Item]:
+    words = "FAILS – do not cut"
+    x0, y0, x1, y1 = blank.bounds
+    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+    heights = (6.0, 5.0, 4.0, 3.0)
+    sizes = [(text_width_mm(words, height, bold=True) + 4.0, height + 3.0) for height in heights]
+    found = spots.first(sizes, middle)
+    if found is None:
+        height = min(6.0, 0.2 * (y1 - y0))
+        at = (middle[0], middle[1] - height / 2)
+        return [Text(words, at, height, Anchor.MIDDLE, weight=Weight.BOLD, layer=Layer.CAUTION, clear=True)]
+    number, rect = found
+    corners = ((rect.x, rect.y), (rect.right, rect.y), (rect.right, rect.top), (rect.x, rect.top))
+    at = (rect.x + 2.0, rect.y + 1.5)
+    return [
+        polygon(corners, Layer.CAUTION, Pen.HEAVY, 1.0),
+        Text(words, at, heights[number], weight=Weight.BOLD, layer=Layer.CAUTION),
+    ]

@@ -1,0 +1,141 @@
+"""Relief cuts: where an inside curve is tighter than the blade can follow.
+
+A relief cut runs through the waste from the blank's edge up to the line, so that the waste falls away in
+pieces (published bandsaw manuals). Inside curves are those of the outer ring that hollow the wood; windows
+are not sawn on a bandsaw.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from bodyshop.drawing.affine import Point
+from bodyshop.drawing.items import Item
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import line
+from bodyshop.outline import Arc, Cubic, Curve, Outline
+from bodyshop.stock.blades import Blade
+from bodyshop.templates.labels import Wanted
+from bodyshop.templates.waste import Waste
+
+__all__ = ["Relief", "ReliefCut", "draw_relief", "relief_cuts"]
+
+ReliefCut = tuple[Point, Point]
+"""From a little off the line to the edge of the blank."""
+
+_SAMPLES = 48
+_CORNER_RAD = math.radians(15)
+_OFF_LINE_MM = 0.8
+_TURNS_RAD = tuple(math.radians(turn) for k in range(6) for turn in ((0,) if k == 0 else (15 * k, -15 * k)))
+# More than these is no longer sawing but carving.
+_MOST = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """Relief cuts as drawn, the ink that words keep off, and the words for them."""
+
+    items: tuple[Item, ...] = ()
+    ink: tuple[shapely.Geometry, ...] = ()
+    words: tuple[Wanted, ...] = ()
+
+
+def draw_relief(outline: Outline, waste: Waste, blade: Blade | None) -> Relief:
+    """The relief cuts of a view, all as it lies on paper; none without a blade."""
+    cuts = [] if blade is None else relief_cuts(outline, waste.blank, waste.car, blade)
+    if not cuts:
+        return Relief()
+    start, end = cuts[len(cuts) // 2]
+    words = "relief cut" if len(cuts) == 1 else "relief cuts"
+    return Relief(
+        tuple(line(a, b, Layer.OUTLINE, Pen.NARROW) for a, b in cuts),
+        tuple(shapely.LineString(cut) for cut in cuts),
+        (Wanted(words, ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2), on_hatching=True),),
+    )
+
+
+def relief_cuts(
+    outline: Outline, blank: shapely.Polygon, car: shapely.Geometry, blade: Blade
+) -> list[ReliefCut]:
+    """Relief cuts for a blade, in the outline's coordinates; none for a spot shut in by the car."""
+    spots: list[tuple[Point, Point]] = []
+    for at, outward in _tight(outline.outer.curves, blade.least_radius_mm, max(blade.width_mm, 3.0)):
+        if all(math.dist(at, other) >= blade.width_mm / 2 for other, _ in spots):
+            spots.append((at, outward))
+        if len(spots) == _MOST:
+            break
+    keep_out = car.buffer(-_OFF_LINE_MM / 2)
+    shapely.prepare(keep_out)
+    cuts = (_cut(at, outward, blank, keep_out) for at, outward in spots)
+    return [cut for cut in cuts if cut is not None]
+
+
+def _tight(curves: tuple[Curve, ...], least: float, spacing: float) -> Iterator[tuple[Point, Point]]:
+    """Points on curves and corners that turn right, tighter than `least`, and the way out into the waste.
+
+    The wood is on the left, so what turns right is hollow.
+    """
+    for curve, following in zip(curves, (*curves[1:], curves[0]), strict=True):
+        if isinstance(curve, Arc) and curve.sweep < 0 and curve.radius < least:
+            yield from _along(curve, 0.0, 1.0, spacing)
+        elif isinstance(curve, Cubic):
+            for start, end in _runs(curve, least):
+                yield from _along(curve, start, end, spacing)
+        before, after = curve.direction(1.0), following.direction(0.0)
+        turn = math.atan2(
+            before[0] * after[1] - before[1] * after[0], before[0] * after[0] + before[1] * after[1]
+        )
+        if turn < -_CORNER_RAD:
+            way = (before[0] + after[0], before[1] + after[1])
+            size = math.hypot(*way)
+            way = before if size < 1e-9 else (way[0] / size, way[1] / size)
+            yield curve.p1, (way[1], -way[0])
+
+
+def _runs(curve: Cubic, least: float) -> Iterator[tuple[float, float]]:
+    """Stretches of a cubic that turn right more tightly than `least`."""
+    shares = [(k + 0.5) / _SAMPLES for k in range(_SAMPLES)]
+    start: float | None = None
+    for share in shares:
+        tight = curve.curvature(share) < -1.0 / least
+        if tight and start is None:
+            start = share
+        if start is not None and not tight:
+            yield start, share
+            start = None
+    if start is not None:
+        yield start, 1.0
+
+
+def _along(curve: Curve, start: float, end: float, spacing: float) -> Iterator[tuple[Point, Point]]:
+    count = max(1, math.ceil(curve.length * (end - start) / spacing - 1e-9))
+    for k in range(count):
+        share = start + (end - start) * (k + 0.5) / count
+        (at,) = curve.at(np.array([share]))
+        way = curve.direction(share)
+        yield (float(at[0]), float(at[1])), (way[1], -way[0])
+
+
+def _cut(at: Point, outward: Point, blank: shapely.Polygon, keep_out: shapely.Geometry) -> ReliefCut | None:
+    """The shortest straight way from a spot out of the blank that does not meet the car."""
+    x0, y0, x1, y1 = blank.bounds
+    far = 2.0 * math.hypot(x1 - x0, y1 - y0)
+    best: ReliefCut | None = None
+    for turn in _TURNS_RAD:
+        cos, sin = math.cos(turn), math.sin(turn)
+        way = (outward[0] * cos - outward[1] * sin, outward[0] * sin + outward[1] * cos)
+        start = (at[0] + _OFF_LINE_MM * way[0], at[1] + _OFF_LINE_MM * way[1])
+        ray = shapely.LineString([start, (at[0] + far * way[0], at[1] + far * way[1])])
+        inside = ray.intersection(blank)
+        if inside.geom_type != "LineString" or inside.is_empty or shapely.intersects(keep_out, inside):
+            continue
+        end = max(inside.coords, key=lambda point: math.dist(point, at))
+        cut = (start, (float(end[0]), float(end[1])))
+        if best is None or math.dist(*cut) < math.dist(*best) - 0.01:
+            best = cut
+    return best
