@@ -23,6 +23,7 @@ from bodyshop.report.words import (
     measured_sentence,
     near_sentence,
     number_words,
+    place_label,
     place_words,
     result_words,
     roughly,
@@ -144,7 +145,7 @@ def _failures(page: _Page, checked: Checked, *, full: bool) -> None:
     if told == len(failed):
         return
     page.gap()
-    page.say("In short, the others (--full tells where and why for each):")
+    page.say("In short, the others (--full tells why for each):")
     for number, verdict in enumerate(failed[told:], told + 1):
         _failure_in_short(page, checked, verdict, number)
 
@@ -173,7 +174,9 @@ def _failure(page: _Page, checked: Checked, verdict: Verdict, number: int) -> No
 def _failure_in_short(page: _Page, checked: Checked, verdict: Verdict, number: int) -> None:
     rule = verdict.rule
     cost = "" if rule.fails is Fails.DISQUALIFY else f" ({consequence(verdict)})"
-    text = f"{printable(rule.title)}{cost}: {measured_sentence(verdict, checked.opened.design.unit)}."
+    unit = checked.opened.design.unit
+    where = place_label(verdict.place, unit)
+    text = f"{printable(rule.title)}{', ' if where else ''}{where}{cost}: {measured_sentence(verdict, unit)}."
     change = checked.remedies.get(rule.clause)
     if change is not None:
         text += f" {capital(change_sentence(change))}."

@@ -74,7 +74,7 @@ def test_the_verdict_comes_first_and_the_worst_next() -> None:
 def test_a_page_is_about_a_page() -> None:
     for name in SAMPLES:
         lines = terminal_report(sample(name)).splitlines()
-        assert len(lines) < (100 if name == "lapwing" else 40), name
+        assert len(lines) < (110 if name == "lapwing" else 40), name  # Lapwing breaks 18 rules
 
 
 def test_a_failed_rule_says_what_it_should(tmp_path: Path) -> None:

@@ -38,7 +38,7 @@ def one_line(text: str) -> str:
 COMMAND_LINES = {
     "no command": ([], "usage: bodyshop COMMAND"),
     "misspelt command": (["chekc", "wren.toml"], 'there is no command "chekc"; did you mean check?'),
-    "unknown command": (["xyzzy"], "the commands are check, measure, templates"),
+    "unknown command": (["xyzzy"], "the commands are check, "),
     "a path for a command": (["wren.toml"], 'there is no command "wren.toml"'),
     "nothing to check": (["check"], "bodyshop check: please name DESIGN"),
     "nothing to measure": (["measure"], "please name DESIGN"),
