@@ -84,6 +84,15 @@ _ALL = (
         "Write a commented design to start from into the current folder. It passes its rulebook as it is.",
         "new",
     ),
+    Command(
+        "class",
+        "judge a whole folder of designs",
+        "Judge every design of a folder and sum the class up: how each car stands, which rules are broken "
+        "most, which cars are alike, and what to have in stock. A file that cannot be read is listed and "
+        "stops nothing. Exit code 0 says that all pass, 1 that a car breaks a rule, 2 that something could "
+        "not be read, judged or written.",
+        "classroom",
+    ),
     Command("measures", "list what rules can name", "List every measure that a rule can name.", "measures"),
     Command("rulebooks", "list the rulebooks that come along", "List the shipped rulebooks.", "rulebooks"),
     Command(

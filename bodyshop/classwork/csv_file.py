@@ -1,0 +1,108 @@
+"""A class as a table for spreadsheet programs: RFC 4180, one line a file.
+
+UTF-8 with a byte-order mark: without it the usual programs take another code page and spoil every letter
+with an accent. A text that such a program would take for a formula has an apostrophe before it, which says
+that it is a text.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from typing import Final
+
+from bodyshop.classwork.model import CarRow, Standing, UnreadRow
+from bodyshop.classwork.summary import ClassReport
+from bodyshop.classwork.words import clean, problem_words, verdict_words
+
+__all__ = ["CSV_HEADER", "class_csv"]
+
+CSV_HEADER: Final = (
+    "file",
+    "car",
+    "bench",
+    "verdict",
+    "passes",
+    "rules broken",
+    "broken, worst first",
+    "close",
+    "advised against",
+    "not judged",
+    "points off",
+    "mass g",
+    "mass from g",
+    "mass to g",
+    "mass with cartridge g",
+    "mark",
+    "shape",
+    "rulebook",
+    "warnings",
+    "first problem",
+    "problems",
+)
+
+_FORMULA: Final = tuple("=+-@\t\r\n＝＋－＠")  # noqa: RUF001 - the wide forms are taken for formulas too
+_MARK: Final = "\ufeff"
+_PASSES: Final = {Standing.PASSES: "yes", Standing.NOT_JUDGED: "not known"}
+
+
+def class_csv(report: ClassReport) -> bytes:
+    """Cars worst first, then the files that could not be read."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    names = {
+        book.key: f"{book.name}, {book.division}" if book.division else book.name for book in report.books
+    }
+    writer.writerow(CSV_HEADER)
+    for car in report.cars:
+        writer.writerow(_car(car, names[car.book]))
+    for row in report.unread:
+        writer.writerow(_unread(row))
+    return (_MARK + text.getvalue()).encode("utf-8")
+
+
+def _car(car: CarRow, book: str) -> list[str]:
+    return [
+        _text(car.file),
+        _text(car.name),
+        _text(car.bench),
+        verdict_words(car),
+        _PASSES.get(car.standing, "no"),
+        str(len(car.failed)),
+        _list(car.failed),
+        _list(car.near),
+        _list(car.advised),
+        _list(car.unjudged),
+        f"{car.points_off:g}",
+        *(f"{mass:.1f}" for mass in (car.mass_g, car.low_g, car.high_g, car.loaded_g)),
+        car.fingerprint,
+        car.shape,
+        _text(book),
+        str(len(car.warnings)),
+        "",
+        "",
+    ]
+
+
+def _unread(row: UnreadRow) -> list[str]:
+    empty = [""] * (len(CSV_HEADER) - 6)
+    return [
+        _text(row.file),
+        "",
+        "",
+        "cannot be read",
+        *empty,
+        _text(problem_words(row.problems[0])),
+        str(row.count),
+    ]
+
+
+def _text(text: str) -> str:
+    """A text that no spreadsheet program takes for a formula."""
+    shown = clean(text)
+    return f"'{shown}" if shown.startswith(_FORMULA) else shown
+
+
+def _list(words: Sequence[str]) -> str:
+    return _text("; ".join(words))

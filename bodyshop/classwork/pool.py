@@ -1,0 +1,185 @@
+"""A class checked on every processor at once, or in this process where that is quicker or all there is.
+
+Processes are spawned, not forked, so that it is the same on every system. They are sent paths and send
+plain rows back; nothing of a car outlives its row, so memory does not grow with the class.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import islice
+from multiprocessing import get_context
+from typing import Final
+
+from bodyshop.classwork.found import Entry
+from bodyshop.classwork.model import Book, CheckOptions, Row, UnreadRow
+from bodyshop.problems import Problem, ProblemsError
+
+__all__ = ["Batch", "check_batch", "check_files", "processors"]
+
+CHUNK: Final = 8
+"""Files sent to a process at a time: a tenth of a second of work."""
+
+_ENOUGH: Final = 30
+"""Files that make one more process worth its start."""
+
+_MOST_JOBS: Final = 60
+"""Windows waits for no more than 61 processes at once."""
+
+_AHEAD: Final = 2
+"""Chunks on their way to each process, so that none has to wait for the next."""
+
+Done = Callable[[int, int], None]
+"""Told how many files of how many are done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What came of some files, in their order; `refused` when the rulebook asked for cannot be used."""
+
+    rows: tuple[Row, ...]
+    books: tuple[Book, ...]
+    refused: tuple[Problem, ...] = ()
+
+
+def processors() -> int:
+    """How many processes of ours can run at once on this machine."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def check_files(
+    files: Sequence[Entry], options: CheckOptions, *, jobs: int | None = None, done: Done | None = None
+) -> tuple[list[Row], dict[str, Book]]:
+    """A row for every file, in their order, and the books by key.
+
+    `jobs` is how many processes may work, 1 meaning this one alone; as many as pay off when it is None.
+
+    Raises:
+        ProblemsError: the rulebook that `options` ask for cannot be used.
+    """
+    count = min(processors(), len(files) // _ENOUGH) if jobs is None else jobs
+    count = min(count, len(files), _MOST_JOBS)
+    chunks = [(start, tuple(files[start : start + CHUNK])) for start in range(0, len(files), CHUNK)]
+    rows: dict[int, Row] = {}
+    books: dict[str, Book] = {}
+    batches = _pooled(chunks, options, count) if count > 1 else _here(files, options)
+    for start, batch in batches:
+        if batch.refused:
+            raise ProblemsError(batch.refused)
+        rows.update(enumerate(batch.rows, start))
+        books.update((book.key, book) for book in batch.books)
+        if done is not None:
+            done(len(rows), len(files))
+    return [rows[number] for number in range(len(files))], books
+
+
+def check_batch(files: Sequence[Entry], options: CheckOptions) -> Batch:
+    """Some files checked in this process. A fault of our own with one car does not stop the others."""
+    # What a car takes is loaded by the processes that check cars, not by the one that waits for them.
+    from bodyshop.classwork.one import checker
+
+    by_options = checker(options)
+    if by_options.refused:
+        return Batch((), (), by_options.refused)
+    rows: list[Row] = []
+    books: dict[str, Book] = {}
+    for entry in files:
+        try:
+            row, book = by_options.row(entry)
+        except Exception as error:  # noqa: BLE001 - one car must not cost the whole class its evening
+            row, book = _stumbled(entry, f"{type(error).__name__}: {str(error)[:200]}"), None
+        rows.append(row)
+        if book is not None:
+            books[book.key] = book
+    return Batch(tuple(rows), tuple(books.values()))
+
+
+def _stumbled(entry: Entry, what: str) -> UnreadRow:
+    problem = Problem(
+        "program-fault", f"bodyshop has stumbled over a fault of its own here ({what})", entry.path
+    )
+    return UnreadRow(entry.shown, (problem,), 1)
+
+
+def _here(files: Sequence[Entry], options: CheckOptions) -> Iterator[tuple[int, Batch]]:
+    for number, entry in enumerate(files):
+        yield number, check_batch([entry], options)
+
+
+# ---------------------------------------------------------------- several processes
+
+_Chunk = tuple[int, tuple[Entry, ...]]
+
+
+def _pooled(chunks: Sequence[_Chunk], options: CheckOptions, jobs: int) -> Iterator[tuple[int, Batch]]:
+    left = dict(chunks)
+    try:
+        for start, batch in _in_processes(chunks, options, jobs):
+            del left[start]
+            yield start, batch
+    except BrokenProcessPool:
+        # A process was ended from outside or ran out of memory. Whose fault that was is found one by one.
+        for start, files in left.items():
+            for number, entry in enumerate(files, start):
+                yield number, _alone(entry, options)
+    except (OSError, ImportError, NotImplementedError):
+        # A system without semaphores, or that lets us start no process: then all is done here.
+        for start, files in left.items():
+            yield start, check_batch(files, options)
+
+
+def _alone(entry: Entry, options: CheckOptions) -> Batch:
+    try:
+        (_, batch), *_ = _in_processes([(0, (entry,))], options, 1)
+    except BrokenProcessPool:
+        return Batch((_stumbled(entry, "the process that checked it came to an end"),), ())
+    return batch
+
+
+def _in_processes(chunks: Sequence[_Chunk], options: CheckOptions, jobs: int) -> Iterator[tuple[int, Batch]]:
+    """Batches as they are ready. When the caller stops, what has not begun is dropped."""
+    waiting = iter(chunks)
+    running: dict[Future[Batch], int] = {}
+    pool = ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=_begin)
+
+    def send(count: int) -> None:
+        with _keyboard_held():
+            for start, files in islice(waiting, count):
+                running[pool.submit(check_batch, files, options)] = start
+
+    try:
+        send(jobs * _AHEAD)
+        while running:
+            ready, _ = wait(running, return_when=FIRST_COMPLETED)
+            send(len(ready))
+            for future in ready:
+                yield running.pop(future), future.result()
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _begin() -> None:
+    """A process that checks leaves the keyboard to the one that asked: it is told when to stop."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+@contextmanager
+def _keyboard_held() -> Iterator[None]:
+    """No interrupt while a process is being started, which would get it too: it comes a moment later."""
+    if not hasattr(signal, "pthread_sigmask") or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
