@@ -181,7 +181,7 @@ class Search:
         known = catalogue().get(goal.measure)
         drivers = known.drivers if known is not None else ()
         for rank, driver in enumerate(drivers):
-            path = driver_path(driver)
+            path = driver_path(driver, self._ground.design)
             if knob.path[: len(path)] == path:
                 return rank
         return len(drivers)

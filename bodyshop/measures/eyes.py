@@ -31,7 +31,7 @@ def count(car: Car) -> Reading | NotKnown:
     between=("centre of the front screw eye", "centre of the rear screw eye"),
     more="move the screw eyes apart",
     less="move the screw eyes together",
-    drivers=("screw_eye",),
+    drivers=("screw_eye.rear.ahead", "screw_eye.rear.behind", "screw_eye.rear.x", "screw_eye"),
 )
 def spacing(car: Car) -> Reading | NotKnown:
     """Distance along the car between the centres of the front and the rear screw eye."""
@@ -49,7 +49,7 @@ def spacing(car: Car) -> Reading | NotKnown:
     between=("centre of the {end} axle", "centre of the {end} screw eye"),
     more="move the {end} screw eye away from the axle",
     less="move the {end} screw eye towards the axle",
-    drivers=("screw_eye",),
+    drivers=("screw_eye.{end}.behind", "screw_eye.{end}.ahead", "screw_eye.{end}.x"),
 )
 def from_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the {end} axle to the {end} screw eye, whichever way it lies."""
@@ -69,7 +69,7 @@ def from_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
     between=("centre line of the underside", "centre of the {end} screw eye"),
     more="move the {end} screw eye off the centre line",
     less="move the {end} screw eye on to the centre line",
-    drivers=("screw_eye",),
+    drivers=("screw_eye.{end}.offset",),
 )
 def offset(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """How far the {end} screw eye lies to one side of the centre line."""
@@ -89,7 +89,7 @@ def offset(car: Car, end: AxleEnd) -> Reading | NotKnown:
     between=("track", "lowest point of the {end} screw eye's ring"),
     more="raise the underside over the {end} screw eye, or use a smaller eye",
     less="lower the underside over the {end} screw eye, or use a larger eye",
-    drivers=("axles.{end}.height", "screw_eye"),
+    drivers=("axles.{end}.height", "screw_eye.{end}.eye"),
 )
 def track_clearance(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Height over the track of the lowest point of the {end} screw eye, screwed home."""
@@ -115,7 +115,7 @@ def track_clearance(car: Car, end: AxleEnd) -> Reading | NotKnown:
     "wood round the {end} screw-eye hole",
     between=("{end} screw-eye hole", "nearest outside surface or window"),
     more="move the {end} screw eye into thicker wood, or use a shorter one",
-    drivers=("screw_eye",),
+    drivers=("screw_eye.{end}.eye", "screw_eye.{end}.behind", "screw_eye.{end}.ahead"),
 )
 def eye_wall(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Least wood over and beside the {end} screw eye's pilot hole."""

@@ -105,9 +105,16 @@ def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> 
     )
 
 
-def driver_path(key: str) -> KeyPath:
-    """The path that a driver's key names: `screw_eye[0].offset` and `screw_eye.0.offset` are the same."""
+def driver_path(key: str, design: Design | None = None) -> KeyPath:
+    """The path that a driver's key names: `screw_eye[0].offset` and `screw_eye.0.offset` are the same.
+
+    In a design, `screw_eye.front` and `screw_eye.rear` are the eyes nearest to nose and tail, wherever in
+    the file they stand.
+    """
     parts = re.sub(r"\[(\d+)\]", r".\1", key).split(".")
+    if design is not None and design.eyes and parts[0] == "screw_eye" and parts[1:2] in (["front"], ["rear"]):
+        order = sorted(range(len(design.eyes)), key=lambda i: design.eyes[i].x_mm)
+        parts[1] = str(order[0] if parts[1] == "front" else order[-1])
     return tuple(int(part) if part.isdecimal() else part for part in parts)
 
 
@@ -136,7 +143,7 @@ def _inside(value: float, limits: Limits) -> bool:
 
 
 def _driver(key: str, kind: Kind, value: float, target: float, design: Design | None) -> Driver:
-    path = driver_path(key)
+    path = driver_path(key, design)
     if design is None or design.source.value_range(path) is None:
         return Driver(key, path, None, "")
     span = design.source.span(path)
