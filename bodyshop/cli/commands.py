@@ -53,6 +53,14 @@ _ALL = (
         "check",
     ),
     Command(
+        "fix",
+        "find the smallest changes that make a design pass",
+        "Search a design's own numbers for the smallest changes that make it pass its rulebook without "
+        "breaking another rule, and show them as a difference of the file. Where none is found it says "
+        "which rules pull against each other.",
+        "fix",
+    ),
+    Command(
         "measure",
         "print every measure of a design",
         "Print everything that can be measured on a design, with both ends and the place.",
@@ -95,6 +103,14 @@ _ALL = (
     ),
     Command("measures", "list what rules can name", "List every measure that a rule can name.", "measures"),
     Command("rulebooks", "list the rulebooks that come along", "List the shipped rulebooks.", "rulebooks"),
+    Command(
+        "rulebook",
+        "look a rulebook over, show it, print it",
+        "Three things to do with a rulebook: lint tells all that is wrong or doubtful in it, show prints it "
+        "as a sheet to read, and print makes the sheet on which officials inspect a car, blank or filled in "
+        "from a design.",
+        "rulebook",
+    ),
     Command(
         "stock",
         "list woods, blanks, wheels and other stock",

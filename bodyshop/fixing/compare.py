@@ -39,4 +39,5 @@ def compare(
     others = [effect.rule.clause for effect in fix.effects if effect.is_better]
     if not others or (fix.mends and fix.before.over > 0.0):
         return fix
-    return compare(before, after, others[0], edits, slack_mm, least_text)
+    # What was just enough for one rule says nothing about another.
+    return compare(before, after, others[0], edits, 0.0, placed[0].new_text)

@@ -159,13 +159,14 @@ class Conflict:
 class Plan:
     """Changes one after the other that leave as few rules broken as could be found.
 
-    `source` is the file as it was read and `text` all of it as it will be, with a byte-order mark where
-    it had one. `conflicts` are the rules still broken after them. `cut` says that the time allowed was
-    up before the search was done.
+    `clause` is the one rule that it is for, empty for all. `source` is the file as it was read and `text`
+    all of it as it will be, with a byte-order mark where it had one. `conflicts` are the rules still broken
+    after them. `cut` says that the time allowed was up before every rule had been seen to.
     """
 
     source: Source = field(repr=False)
     rulebook: Rulebook = field(repr=False)
+    clause: str
     fixes: tuple[Fix, ...]
     text: str = field(repr=False)
     before: Judgement = field(repr=False)

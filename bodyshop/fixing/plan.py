@@ -18,8 +18,6 @@ __all__ = ["SECONDS", "fix_each", "make_plan"]
 SECONDS: Final = 2.0
 """Time that a search may take."""
 
-_PASSES: Final = 2
-
 
 def fix_each(
     opened: Opened, *, clause: str = "", seconds: float | None = SECONDS
@@ -35,24 +33,23 @@ def fix_each(
     return tuple(stage.fix(verdict, probes) for verdict in verdicts)
 
 
-def make_plan(opened: Opened, *, clause: str = "", seconds: float | None = SECONDS) -> Plan:
+def make_plan(opened: Opened, *, clause: str = "", seconds: float | None = SECONDS, passes: int = 2) -> Plan:
     """Changes that leave as few rules broken as can be found in the time.
 
-    The plan is greedy, the worst rule first. Where rules stay broken it is made again with these first,
-    and the better one is kept. With `clause` only that rule is seen to. `seconds` None searches to the end.
+    The plan is greedy, the worst rule first. Where rules stay broken it is made again with these first, in
+    what time is left, up to so many `passes`, and the better one is kept. With `clause` only that rule is
+    seen to, which may then be one of advice. `seconds` None searches to the end.
     """
     clock = Clock(seconds)
     start = Stage.first(opened, clock)
     best = Pass(start, clause)
     best.run()
     first = list(best.conflicts)
-    cut = best.cut
-    for _ in range(_PASSES - 1):
-        if cut or not first or best.score[0] == 0:
-            break
+    cut, more = best.cut, passes - 1
+    while more > 0 and first and not cut and best.score[0] > 0:
         other = Pass(start, clause, first)
         other.run()
-        cut = other.cut
+        more = 0 if other.cut else more - 1
         fresh = [each for each in other.conflicts if each not in first]
         first = [*fresh, *first] if fresh else []
         if other.score < best.score:
@@ -70,6 +67,7 @@ def _plan(start: Stage, best: Pass, clause: str, clock: Clock, *, cut: bool) -> 
     return Plan(
         source=ground.source,
         rulebook=ground.book,
+        clause=clause,
         fixes=tuple(best.fixes),
         text=whole_text(source),
         before=ground.judgement,

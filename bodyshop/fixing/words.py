@@ -33,17 +33,31 @@ _TOLD: Final = 3
 
 def headline(plan: Plan, name: str) -> str:
     """What the plan comes to."""
-    broken, left = len(plan.before.failed), len(plan.after.failed)
-    if not broken and not plan.fixes:
-        return f"{name} breaks no rule: there is nothing to change."
     changes = "1 change" if len(plan.fixes) == 1 else f"{len(plan.fixes)} changes"
-    rules = "the broken rule" if broken == 1 else f"all {broken} broken rules"
+    if plan.clause:
+        return f"{name}: {_for_one(plan, changes)}."
+    broken, left = len(plan.before.failed), len(plan.after.failed)
+    if not broken:
+        return f"{name} breaks no rule: there is nothing to change."
+    every = {1: "the broken rule", 2: "both broken rules"}.get(broken, f"all {broken} broken rules")
     if not plan.fixes:
-        what = "the broken rule" if broken == 1 else f"any of the {broken} broken rules"
-        return f"{name}: no number was found that mends {what}."
-    if left:
-        return f"{name}: {changes} would mend {broken - left} of {broken} broken rules."
-    return f"{name}: {changes} would mend {rules}." if broken else f"{name}: {changes} would do."
+        return f"{name}: no change was found that mends {_any(every)}."
+    return f"{name}: {changes} would mend {f'{broken - left} of {broken} broken rules' if left else every}."
+
+
+def _any(every: str) -> str:
+    return every.replace("all ", "any of the ").replace("both ", "either of the ")
+
+
+def _for_one(plan: Plan, changes: str) -> str:
+    if plan.conflicts:
+        return f"no change was found that mends {plan.clause}"
+    if plan.fixes:
+        return f"{changes} would mend {plan.clause}"
+    verdict = next(v for v in plan.before.verdicts if v.rule.clause == plan.clause)
+    if verdict.value is None:
+        return f"{plan.clause} is not for a number of the drawing to decide"
+    return f"{plan.clause} is kept: there is nothing to change"
 
 
 def fix_sentence(fix: Fix) -> str:
