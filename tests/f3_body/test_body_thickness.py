@@ -1,0 +1,172 @@
+"""The thinnest wood, by hand and against a fine search with another library.
+
+The rule: square in from a face until it comes out through one that looks the other way, within 30 degrees.
+The second opinion walks every face in steps of 0.25 mm with shapely's intersections.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from bodyshop.body.thickness import least_thickness
+from bodyshop.outline import Bezier, Outline, Radius, Smooth, Vertex, outline_faults
+from tests.bodies import disc, outline, rectangle
+
+CLOSE = 0.012
+
+
+def thinnest(shape: Outline, *, windows: bool = True) -> float:
+    neck = least_thickness(shape, windows=windows)
+    assert neck is not None
+    assert math.dist(neck.end0, neck.end1) == pytest.approx(neck.value_mm, abs=1e-6)
+    return neck.value_mm
+
+
+def test_parallel_faces() -> None:
+    assert thinnest(Outline(rectangle(0, 0, 200, 20))) == pytest.approx(20, abs=CLOSE)
+    assert thinnest(Outline(rectangle(0, 0, 15, 200))) == pytest.approx(15, abs=CLOSE)
+
+
+def test_a_step() -> None:
+    assert thinnest(outline((0, 0), (200, 0), (200, 50), (80, 50), (80, 12), (0, 12))) == pytest.approx(
+        12, abs=CLOSE
+    )
+
+
+def test_a_blunt_wedge_counts_and_a_blunt_corner_does_not() -> None:
+    # A nose 4 high: the thinnest place is at the nose. Its faces lean 5.7 degrees to each other.
+    assert thinnest(outline((0, 0), (200, 0), (200, 24), (0, 4))) == pytest.approx(4, abs=0.05)
+    # A triangle of 60 degree corners: faces lean 120 degrees, never opposite.
+    assert least_thickness(outline((0, 0), (100, 0), (50, 87))) is None
+
+
+def test_a_sharp_point_is_thin() -> None:
+    assert thinnest(outline((0, 0), (200, -20), (200, 20))) < 1.0
+
+
+def test_a_neck_between_two_round_windows() -> None:
+    # Centres 25 apart, radii 10 and 12: 3 between them.
+    shape = Outline(
+        rectangle(0, 0, 200, 60), (disc(60, 30, 10).turned(left=False), disc(85, 30, 12).turned(left=False))
+    )
+    assert thinnest(shape) == pytest.approx(3, abs=CLOSE)
+    assert thinnest(shape, windows=False) == pytest.approx(60, abs=CLOSE)
+
+
+def test_a_neck_between_a_window_and_the_outside() -> None:
+    shape = Outline(rectangle(0, 0, 200, 60), (rectangle(50, 5, 90, 30).turned(left=False),))
+    assert thinnest(shape) == pytest.approx(5, abs=CLOSE)
+    shape = Outline(rectangle(0, 0, 200, 60), (disc(60, 45, 12).turned(left=False),))
+    assert thinnest(shape) == pytest.approx(3, abs=CLOSE)
+
+
+def test_a_waist() -> None:
+    # Two hollow arcs of radius 100 facing each other, 14 apart at the middle.
+    dip = 100 - math.sqrt(100**2 - 50**2)
+    half = 7 + dip
+    shape = outline(
+        (0, -half),
+        Vertex((100, -half), Radius(100, hollow=True)),
+        (100, half),
+        Vertex((0, half), Radius(100, hollow=True)),
+    )
+    assert thinnest(shape) == pytest.approx(14, abs=CLOSE)
+    neck = least_thickness(shape)
+    assert neck is not None
+    assert neck.end0[0] == pytest.approx(50, abs=1.5)
+
+
+def test_of_two_thin_places_the_thinner_is_found() -> None:
+    # A long flat 3.10 thick and, elsewhere, a round window 3.00 off the top over a short stretch.
+    shape = Outline(
+        outline((0, 0), (200, 0), (200, 50), (90, 50), (90, 3.1), (0, 3.1)).outer,
+        (disc(150, 37, 10).turned(left=False),),
+    )
+    assert thinnest(shape) == pytest.approx(3.0, abs=CLOSE)
+    shape = Outline(
+        outline((0, 0), (200, 0), (200, 50), (90, 50), (90, 2.95), (0, 2.95)).outer,
+        (disc(150, 37, 10).turned(left=False),),
+    )
+    assert thinnest(shape) == pytest.approx(2.95, abs=CLOSE)
+
+
+@pytest.mark.parametrize("radius", [1.5, 2.5, 4.0, 8.0])
+def test_small_windows_are_not_overlooked(radius: float) -> None:
+    shape = Outline(
+        rectangle(0, 0, 300, 40),
+        (disc(131.7, 40 - radius - 2.2, radius).turned(left=False), disc(60, 20, 16.9).turned(left=False)),
+    )
+    assert thinnest(shape) == pytest.approx(2.2, abs=CLOSE)
+
+
+# ---------------------------------------------------------------- against a fine search
+
+
+def fine_search(shape: Outline, degrees: float) -> float:
+    polygon = shape.polygon(0.002)
+    lines = [np.asarray(r.coords)[:-1] for r in (polygon.exterior, *polygon.interiors)]
+    starts = np.concatenate(lines)
+    ends = np.concatenate([np.roll(p, -1, axis=0) for p in lines])
+    edges = shapely.linestrings(np.stack((starts, ends), axis=1))
+    tree = shapely.STRtree(edges)
+    along = ends - starts
+    size = np.hypot(*along.T)
+    count = np.maximum(1, np.ceil(size / 0.25)).astype(int) + 1
+    row = np.repeat(np.arange(len(count)), count)
+    share = (np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)) / (count - 1)[row]
+    share = 1e-6 + share * (1 - 2e-6)
+    origin = starts[row] + share[:, None] * along[row]
+    inward = np.stack((-along[row][:, 1], along[row][:, 0]), axis=1) / size[row][:, None]
+    rays = shapely.linestrings(np.stack((origin + 1e-4 * inward, origin + 400 * inward), axis=1))
+    which, hit = tree.query(rays, predicate="intersects")
+    reach = shapely.distance(shapely.intersection(rays[which], edges[hit]), shapely.points(origin[which]))
+    order = np.lexsort((reach, which))
+    which, hit, reach = which[order], hit[order], reach[order]
+    first = np.flatnonzero(np.diff(which, prepend=-1))
+    normal = np.stack((along[:, 1], -along[:, 0]), axis=1) / size[:, None]
+    facing = np.sum(inward[which[first]] * normal[hit[first]], axis=1)
+    good = facing >= math.cos(math.radians(degrees))
+    return float(reach[first][good].min()) if np.any(good) else math.inf
+
+
+@st.composite
+def shapes(draw: st.DrawFn) -> Outline:
+    high = st.floats(8, 45)
+    kinds = st.sampled_from(("line", "arc", "hollow", "smooth", "bezier"))
+    xs = [200.0, 150.0, 100.0, 50.0, 0.0]
+    vertices = [Vertex((0, 0)), Vertex((200, 0)), Vertex((200, draw(high)))]
+    for x in xs[1:]:
+        kind, z = draw(kinds), draw(high)
+        before = vertices[-1].at
+        edge = {
+            "line": None,
+            "arc": Radius(60),
+            "hollow": Radius(70, hollow=True),
+            "smooth": Smooth(),
+            "bezier": Bezier(
+                (x + 33, before[1] + draw(st.floats(-5, 5))), (x + 16, z + draw(st.floats(-5, 5)))
+            ),
+        }[kind]
+        vertices.append(Vertex((x, z)) if edge is None else Vertex((x, z), edge))
+    shape = outline(*vertices)
+    windows = []
+    if draw(st.booleans()):
+        windows.append(disc(draw(st.floats(30, 170)), draw(st.floats(6, 12)), draw(st.floats(2, 4))))
+    shape = Outline(shape.outer, tuple(w.turned(left=False) for w in windows))
+    assume(not outline_faults(shape))
+    return shape
+
+
+@settings(max_examples=12)
+@given(shapes())
+def test_the_thinnest_place_of_random_outlines(shape: Outline) -> None:
+    # Where faces lean just 30 degrees a hair decides, so the search may decide either way.
+    neck = least_thickness(shape)
+    found = math.inf if neck is None else neck.value_mm
+    assert fine_search(shape, 31) - 0.02 <= found <= fine_search(shape, 29) + 0.02
