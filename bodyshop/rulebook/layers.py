@@ -17,11 +17,10 @@ from bodyshop.rulebook.cells import Cell, Form, Noted, quoted, shown
 from bodyshop.rulebook.find import find_rulebook
 from bodyshop.rulebook.kit import KIT_KEYS
 from bodyshop.rulebook.limits import rivals
-from bodyshop.rulebook.model import Change
 from bodyshop.rulebook.rules import CHANGE_KEYS, RULE_KEYS
 from bodyshop.source import Source, read_source
 
-__all__ = ["FORMAT", "Layers", "RawRule", "lay"]
+__all__ = ["FORMAT", "Layers", "RawChange", "RawRule", "lay"]
 
 FORMAT: Final = 1
 """The version of the rulebook language that is read."""
@@ -111,31 +110,24 @@ class Layers:
         """The file as a whole."""
         return Cell(self.source.values, self.source, (), self.unit)
 
-    def merged(self, division: str) -> tuple[list[RawRule], list[Change]]:
-        """The rules of a division with every change made that touches them, and those changes."""
+    def merged(self, division: str) -> tuple[list[RawRule], list[tuple[RawChange, RawRule]]]:
+        """The rules of a division with every change made that touches them, and those changes, each with
+        the rule as it was before.
+        """
         rules: list[RawRule | None] = [
             rule for rule in self.rules if not rule.divisions or division in rule.divisions
         ]
         where: dict[str, int] = {}
         for number, rule in enumerate(rules):
             where.setdefault(rule.clause if rule is not None else "", number)
-        made: list[Change] = []
+        made: list[tuple[RawChange, RawRule]] = []
         for change in self.changes:
             at = where.get(change.clause)
             rule = rules[at] if at is not None else None
             if at is None or rule is None or (change.divisions and division not in change.divisions):
                 continue
             rules[at] = None if change.dropped else change.applied(rule)
-            made.append(
-                Change(
-                    clause=change.clause,
-                    keys=tuple(change.cells),
-                    dropped=change.dropped,
-                    because=change.because,
-                    divisions=change.divisions,
-                    spot=change.home.spot,
-                )
-            )
+            made.append((change, rule))
         return [rule for rule in rules if rule is not None], made
 
 
@@ -285,17 +277,16 @@ def _rules(form: Form, layers: Layers) -> None:
         earlier = seen.get(rule.clause.casefold()) if rule.clause else None
         if earlier is not None and cell is not None:
             inherited = earlier.home.source is not home.source
-            label = f"the other is in {earlier.home.source.name}" if inherited else "the first is here"
-            place = earlier.cells["clause"].spot.span
+            place = earlier.cells["clause"].spot
             form.note(
                 cell.problem(
                     "rulebook-clause-repeated",
-                    f'there is a clause "{rule.clause}" already',
+                    f'there is a clause "{rule.clause}" already{place.elsewhere(cell.source)}',
                     found=rule.clause,
                     expected="[[change]] to alter a clause that is inherited"
                     if inherited
                     else "another label",
-                    related=((label, place),),
+                    related=place.beside("the first is here", cell.source),
                 )
             )
         elif rule.clause:

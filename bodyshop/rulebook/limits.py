@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from bodyshop.measures.catalogue import Kind
-from bodyshop.problems import Problem, Span
+from bodyshop.problems import Problem
 from bodyshop.rulebook.cells import Cell, Form
 from bodyshop.rulebook.model import Limits
 from bodyshop.rulebook.quantities import A_KIND, read_quantity
@@ -65,7 +65,7 @@ def _mixed(form: Form, groups: list[tuple[str, ...]]) -> None:
             f"{other.path[-1]} and {first.path[-1]} cannot both bound {_name(form)}",
             at_key=True,
             expected="min and max, or exact with tolerance, or one_of, or count",
-            related=(_aside(first, other, str(first.path[-1])),),
+            related=first.spot.beside(str(first.path[-1]), other.source),
         )
     )
 
@@ -96,17 +96,27 @@ def _band(form: Form, kind: Kind, subject: str) -> Limits | None:
     if (low_cell is not None and low is None) or (high_cell is not None and high is None):
         return None
     if low is not None and high is not None and low > high and low_cell and high_cell:
-        form.note(
-            high_cell.problem(
-                "rulebook-limits",
-                f"max is {high_cell.value}, below the min of {low_cell.value}: nothing can be both",
-                found=str(high_cell.value),
-                expected="min at most max; the two may be swapped",
-                related=(_aside(low_cell, high_cell, f"min is {low_cell.value}"),),
-            )
-        )
+        form.note(_crossed(form, low_cell, high_cell))
         return None
     return Limits(low=low, high=high)
+
+
+def _crossed(form: Form, low: Cell, high: Cell) -> Problem:
+    """Told at the max, or at the min where that is what a change put above an inherited max."""
+    changed = low.source is not form.home.source and high.source is form.home.source
+    at, other, key = (low, high, "max") if changed else (high, low, "min")
+    words = (
+        f"min is {low.value}, above the max of {high.value}"
+        if changed
+        else f"max is {high.value}, below the min of {low.value}"
+    )
+    return at.problem(
+        "rulebook-limits",
+        f"{words}{other.spot.elsewhere(at.source)}: nothing can be both",
+        found=str(at.value),
+        expected="min at most max; the two may be swapped",
+        related=other.spot.beside(f"{key} is {other.value}", at.source),
+    )
 
 
 def _exact(form: Form, kind: Kind, subject: str) -> Limits | None:
@@ -173,10 +183,3 @@ def _choices(form: Form, kind: Kind, subject: str) -> Limits | None:
         if read is not None:
             values.append(read)
     return Limits(one_of=tuple(sorted(values))) if len(values) == len(cell.value) else None
-
-
-def _aside(place: Cell, main: Cell, label: str) -> tuple[str, Span]:
-    """A related place, which names its file when that is another than the problem's."""
-    if place.source is not main.source:
-        label = f"{label} in {place.source.name}"
-    return label, place.spot.span

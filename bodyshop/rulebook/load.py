@@ -14,7 +14,7 @@ from bodyshop.measures.catalogue import Kind, Measure
 from bodyshop.problems import Problem, ProblemsError, Severity, nearest
 from bodyshop.rulebook.cells import Form
 from bodyshop.rulebook.kit import read_kit
-from bodyshop.rulebook.layers import Layers, lay
+from bodyshop.rulebook.layers import Layers, RawChange, RawRule, lay
 from bodyshop.rulebook.model import Change, Reads, Rule, Rulebook, Score
 from bodyshop.rulebook.quantities import read_quantity
 from bodyshop.rulebook.rules import read_rule
@@ -103,7 +103,21 @@ def _rules(
         for raw in layers.merged(other)[0] if other != division else ():
             if id(raw) not in seen:
                 read_rule(raw.home, raw.cells, catalogue, reads, problems)
-    return tuple(rule for rule in rules if rule is not None), tuple(changes)
+    made = tuple(_change(change, before, catalogue, reads) for change, before in changes)
+    return tuple(rule for rule in rules if rule is not None), made
+
+
+def _change(change: RawChange, before: RawRule, catalogue: Mapping[str, Measure], reads: Reads) -> Change:
+    # What is wrong with the rule as it was is told where it still holds.
+    return Change(
+        clause=change.clause,
+        keys=tuple(change.cells),
+        dropped=change.dropped,
+        because=change.because,
+        divisions=change.divisions,
+        spot=change.home.spot,
+        before=read_rule(before.home, before.cells, catalogue, reads, []),
+    )
 
 
 def _no_such_division(layers: Layers, division: str) -> Problem:
@@ -172,7 +186,7 @@ def _score(layers: Layers, problems: list[Problem]) -> Score | None:
     least = form.number("least", 0.0, _MOST_SCORE, 0.0)
     cell = form.cell("least")
     if cell is not None and form.has("full") and least > full:
-        related = (("full is here", layers.score["full"].spot.span),)
+        related = layers.score["full"].spot.beside("full is here", cell.source)
         message = f"least is {least:g}, above the full score of {full:g}"
         form.note(cell.problem("rulebook-limits", message, found=f"{least:g}", related=related))
     return Score(full, least)

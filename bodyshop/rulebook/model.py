@@ -12,6 +12,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
+from pathlib import PurePath
 
 from bodyshop.design.model import Kit
 from bodyshop.lengths import LengthUnit
@@ -76,6 +77,14 @@ class Spot:
     def span(self) -> Span:
         """Where the value stands."""
         return self.source.span(self.path)
+
+    def beside(self, label: str, source: Source) -> tuple[tuple[str, Span], ...]:
+        """This place as one that matters to a problem in `source`; none where it is in another file."""
+        return ((label, self.span),) if self.source is source else ()
+
+    def elsewhere(self, source: Source) -> str:
+        """` (our-event.toml, line 12)` where it is in another file than `source`, else nothing."""
+        return "" if self.source is source else f" ({PurePath(self.file).name}, line {self.span.line})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +167,7 @@ class Rule:
 class Change:
     """What a book, or one of its divisions, changes in a clause it inherits: which keys, and why.
 
-    `spot` is the place of the change, and so names the book that makes it.
+    `spot` is the place of the change, and so names the book that makes it; `before` is the rule as it was.
     """
 
     clause: str
@@ -167,6 +176,7 @@ class Change:
     because: str
     divisions: tuple[str, ...]
     spot: Spot = field(compare=False)
+    before: Rule | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

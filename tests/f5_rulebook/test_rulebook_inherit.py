@@ -116,6 +116,11 @@ def test_the_book_tells_what_it_changed_and_why(child: Rulebook) -> None:
         ("C1", ("exact", "tolerance"), False, "The cartridges are all from one box."),
         ("C16", (), True, "Nobody took the advice."),
     ]
+    assert [c.before.limits for c in child.changes if c.before] == [
+        Limits(low=200.0, high=305.0),
+        Limits(low=19.0, high=20.0),
+        Limits(low=4.0),
+    ]
     assert child.changes[0].spot.span.line == 12
     assert child.changes[0].spot.file == child.source.name
 

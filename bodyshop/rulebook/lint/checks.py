@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from pathlib import Path
 
 from bodyshop.lengths import LengthUnit
 from bodyshop.measures.catalogue import Kind, Measure
@@ -199,7 +198,7 @@ def said_twice(book: Rulebook) -> Iterator[Problem]:
             "lint-said-twice",
             f"clause {first.clause} says this already: {says}",
             expected="one of the two clauses",
-            related=(_aside(f"clause {first.clause}", first.spot, spot),),
+            related=first.spot.beside(f"clause {first.clause}", spot.source),
         )
 
 
@@ -259,17 +258,11 @@ def _at(
 
 
 def _asides(others: Sequence[Stated], main: Spot | None) -> tuple[tuple[str, Span], ...]:
-    return tuple(
-        _aside(each.words, each.rule.spot, main)
-        for each in others
-        if each.rule is not None and main is not None
-    )
-
-
-def _aside(label: str, spot: Spot, main: Spot | None) -> tuple[str, Span]:
-    if main is not None and spot.source is not main.source:
-        label = f"{label} in {Path(spot.file).name}"
-    return label, spot.span
+    """The places of the other clauses, as far as they are in the same file."""
+    if main is None:
+        return ()
+    spots = [(each.words, each.rule.spot) for each in others if each.rule is not None]
+    return tuple(aside for words, spot in spots for aside in spot.beside(words, main.source))
 
 
 def _listed(names: Sequence[str], last: str = "and") -> str:

@@ -1,0 +1,136 @@
+"""`bodyshop rulebook`: a rulebook looked over, shown, and printed for the officials."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Final
+
+from bodyshop.checking import Bookshelf, Checked, check_car, open_car, shown_file
+from bodyshop.cli.check import exit_of
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.options import add_division, add_out, add_sheet, design_file
+from bodyshop.cli.papers import add_title, date_of, tell_written
+from bodyshop.cli.parser import Parser, UsageError, one_of
+from bodyshop.lengths import LengthUnit
+from bodyshop.problems import Severity
+from bodyshop.report.columns import printable
+from bodyshop.report.problems_report import problems_report
+from bodyshop.report.words import headline, number_words
+from bodyshop.rulebook import Rulebook, find_rulebook, read_rulebook
+
+__all__ = ["configure", "run"]
+
+_LINT: Final = "lint"
+_SHOW: Final = "show"
+_PRINT: Final = "print"
+_FOR_PRINT: Final = {
+    "design": "--design",
+    "sheet": "--sheet",
+    "out": "--out",
+    "date": "--date",
+    "owner": "--owner",
+}
+_MOST_TOLD: Final = 500
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    parser.add_argument(
+        "action",
+        metavar="ACTION",
+        type=one_of((_LINT, _SHOW, _PRINT), "action"),
+        help="lint: tell all that is wrong or doubtful, in every division (exit code 1 where there is "
+        "anything); show: print it as a sheet to read; print: make the officials' inspection sheet, PDF",
+    )
+    parser.add_argument(
+        "file", metavar="FILE", help="a rulebook: its file, or the name of one that comes along"
+    )
+    add_division(parser)
+    parser.add_argument(
+        "--design",
+        metavar="DESIGN",
+        default="",
+        help="with print: fill in what this design measures, and the verdict on it (default: a blank sheet)",
+    )
+    add_sheet(parser)
+    add_out(parser)
+    add_title(parser)
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Do the action."""
+    if options.action != _PRINT:
+        for name, option in _FOR_PRINT.items():
+            if getattr(options, name):
+                raise UsageError("bodyshop rulebook", f"{option} is for rulebook print alone")
+    if options.action == _LINT:
+        if options.division:
+            raise UsageError("bodyshop rulebook", "lint looks at every division; leave --division out")
+        return _lint(options.file, console)
+    if options.action == _SHOW:
+        return _show(options, console)
+    return _print(options, console)
+
+
+def _lint(file: str, console: Console) -> Exit:
+    from bodyshop.rulebook.lint import lint_rulebook
+
+    path = find_rulebook(file)
+    findings = lint_rulebook(path)
+    name = printable(shown_file(str(path)))
+    if not findings:
+        console.write(f"{name}: nothing to find fault with.\n")
+        return Exit.PASSES
+    console.write(problems_report(findings, width=console.width, ink=console.ink, most=_MOST_TOLD))
+    errors = sum(1 for finding in findings if finding.severity is Severity.ERROR)
+    counts = [number_words(errors, "error")] if errors else []
+    counts += [number_words(len(findings) - errors, "warning")] if len(findings) > errors else []
+    console.write(f"{name}: {' and '.join(counts)}.\n")
+    return Exit.FAILS
+
+
+def _book(options: argparse.Namespace, console: Console) -> Rulebook:
+    book = read_rulebook(find_rulebook(options.file), division=options.division)
+    if book.warnings:
+        console.complain(problems_report(book.warnings, width=console.width, ink=console.err_ink))
+    return book
+
+
+def _show(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.ruleprint import rulebook_text
+
+    console.write(rulebook_text(_book(options, console), width=console.width, ink=console.ink))
+    return Exit.PASSES
+
+
+def _print(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.make import file_stem, write_parts
+    from bodyshop.make.files import OUTPUT_FOLDER
+    from bodyshop.ruleprint import InspectionOptions, inspection_pdf
+    from bodyshop.source.names import safe_stem
+    from bodyshop.source.safewrite import OutputFolder
+    from bodyshop.stock.sheets import sheet_sizes
+
+    checked: Checked | None = None
+    if options.design:
+        path = design_file(options.design, console)
+        checked = check_car(open_car(path, shelf=Bookshelf(options.file, options.division)))
+        book, stem = checked.opened.rulebook, file_stem(checked.opened.design)
+        if checked.opened.warnings:
+            text = problems_report(checked.opened.warnings, width=console.width, ink=console.err_ink)
+            console.complain(text)
+    else:
+        book = _book(options, console)
+        stem = safe_stem(f"{book.stem}-{book.division}" if book.division else book.stem)
+    folder = options.out if options.out is not None else Path(OUTPUT_FOLDER) / stem
+    name = f"{stem}-inspection.pdf"
+    OutputFolder(folder).check([name])
+    sheet = sheet_sizes()[options.sheet or ("letter" if book.unit is LengthUnit.IN else "a4")]
+    chosen = InspectionOptions(date=date_of(options), owner=options.owner)
+    done = write_parts(folder, stem, (), {name: inspection_pdf(book, sheet, checked, chosen)})
+    if checked is not None:
+        console.write(headline(checked) + "\n")
+    tell_written(console, folder, done, {})
+    return Exit.PASSES if checked is None else exit_of(checked)

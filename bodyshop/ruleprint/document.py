@@ -1,0 +1,173 @@
+"""The official's inspection sheet: the clauses of a rulebook with room to measure, page after page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from bodyshop.checking import Checked
+from bodyshop.drawing.blocks import Block
+from bodyshop.drawing.frame import MARGIN_MM
+from bodyshop.drawing.items import Item, Path, Rect, Sheet
+from bodyshop.lengths import LengthUnit
+from bodyshop.measures import Kind
+from bodyshop.rulebook import CarResult, Fails, Rulebook, amount_text, result_reason, result_text
+from bodyshop.ruleprint.form import Columns, columns_for, lay_band, lay_heading, lay_row
+from bodyshop.ruleprint.head import Head, lay_head, lay_result, lay_strip
+from bodyshop.ruleprint.rows import Band, rows_of
+from bodyshop.stock.cautions import cautions
+from bodyshop.stock.sheets import SheetSize
+from bodyshop.writers.meta import DocMeta
+
+__all__ = ["InspectionOptions", "inspection_pdf", "inspection_sheets"]
+
+_CAUTIONS = ("cartridge-store", "cartridge-cold", "race-wood")
+"""What an official handles: cartridges, and the wood round them. By id, from the table of cautions."""
+
+
+@dataclass(frozen=True, slots=True)
+class InspectionOptions:
+    """What a caller may choose.
+
+    Without a `date` the sheet has a line for it: the same rulebook and design then make the same bytes
+    on any day. `owner` is the school or workshop.
+    """
+
+    date: str = ""
+    owner: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A run of rows on one page, with the heading of their section."""
+
+    band: Band
+    goes_on: bool
+
+
+def inspection_sheets(
+    book: Rulebook,
+    sheet: SheetSize,
+    checked: Checked | None = None,
+    options: InspectionOptions | None = None,
+) -> list[Sheet]:
+    """The sheets for a book: blank, or with a design's values and verdicts beside the room to measure.
+
+    `checked` must have been judged by this very book.
+    """
+    chosen = options or InspectionOptions()
+    room = Rect(0, 0, sheet.width_mm, sheet.height_mm).inset(MARGIN_MM)
+    columns = columns_for(room.width, filled_in=checked is not None, inches=book.unit is LengthUnit.IN)
+    head = _head(book, checked, chosen)
+    bands = rows_of(book, None if checked is None else checked.judgement)
+    pages = _Pages(room, columns, head)
+    for band in bands:
+        pages.add(band)
+    texts = [each.sentence for name in _CAUTIONS for each in cautions() if each.id == name]
+    pages.close(texts, frozenset(rule.fails for rule in book.rules))
+    total = len(pages.bodies)
+    sheets: list[Sheet] = []
+    for number, body in enumerate(pages.bodies, 1):
+        name = f"sheet {number} of {total}"
+        lay = lay_head if number == 1 else lay_strip
+        top = lay(head, room.x, room.top, room.width, f"{number} of {total}")
+        sheets.append(Sheet(sheet.width_mm, sheet.height_mm, (*top.items, *body), name))
+    return sheets
+
+
+def inspection_pdf(
+    book: Rulebook,
+    sheet: SheetSize,
+    checked: Checked | None = None,
+    options: InspectionOptions | None = None,
+) -> bytes:
+    """The same as one PDF."""
+    from bodyshop.writers.pdf import write_pdf
+
+    car = "" if checked is None else f"{checked.opened.design.name}: "
+    keywords = (book.fingerprint, *(() if checked is None else (checked.opened.design.fingerprint,)))
+    subject = f"{book.name}, {book.division}" if book.division else book.name
+    author = (options or InspectionOptions()).owner
+    meta = DocMeta(f"{car}inspection sheet", author, subject, keywords)
+    return write_pdf(inspection_sheets(book, sheet, checked, options), meta)
+
+
+def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -> Head:
+    steps = [
+        f"{thing} to {amount_text(step, kind, book.unit)}"
+        for kind, thing in ((Kind.LENGTH, "lengths"), (Kind.MASS, "masses"), (Kind.ANGLE, "angles"))
+        if (step := book.reads.resolution.get(kind))
+    ]
+    reading = (
+        f"Read {', '.join(steps)}, then compare: a limit itself passes. "
+        "The judge at the event has the last word."
+    )
+    head = Head(
+        event=book.event or book.name,
+        rulebook=f"{book.name} ({book.stem})",
+        division=book.division or ("not chosen" if book.divisions else "none"),
+        fingerprint=book.fingerprint,
+        reading=reading,
+        date=options.date,
+        owner=options.owner,
+    )
+    if checked is None:
+        return head
+    design, judgement = checked.opened.design, checked.judgement
+    why = result_reason(judgement)
+    return replace(
+        head,
+        car=design.name,
+        bench=design.bench,
+        design=design.fingerprint,
+        standing=result_text(judgement) + (f": {why}" if why else ", as far as a drawing tells"),
+        fails=judgement.result is CarResult.NOT_LEGAL,
+    )
+
+
+class _Pages:
+    """Rows laid from top to bottom, page after page; no band alone at the foot of a page."""
+
+    def __init__(self, room: Rect, columns: Columns, head: Head) -> None:
+        self.bodies: list[list[Item]] = []
+        self._room = room
+        self._columns = columns
+        # How high the block at the top is does not depend on which sheet it is on.
+        self._first = lay_head(head, room.x, room.top, room.width, "1 of 1").height_mm
+        self._others = lay_strip(head, room.x, room.top, room.width, "2 of 2").height_mm
+        self._y = 0.0
+        self._turn()
+
+    def add(self, band: Band) -> None:
+        """A section with its rows."""
+        goes_on = False
+        fresh = True
+        for row in band.rows:
+            block = lay_row(row, self._columns, self._room.x, 0.0)
+            over = lay_band(band.heading, self._columns, self._room.x, 0.0).height_mm if fresh else 0.0
+            if over + block.height_mm > self._y - self._room.y:
+                self._turn()
+                fresh = True
+            if fresh:
+                self._put(lay_band(band.heading, self._columns, self._room.x, self._y, goes_on=goes_on))
+            self._put(lay_row(row, self._columns, self._room.x, self._y))
+            fresh, goes_on = False, True
+
+    def close(self, texts: list[str], fails: frozenset[Fails]) -> None:
+        """The block for the result, whole, at the end."""
+        room = self._room
+        if lay_result(room.x, 0.0, room.width, texts, fails).height_mm > self._y - room.y:
+            self._turn(heading=False)
+        self._put(lay_result(room.x, self._y, room.width, texts, fails))
+
+    def _turn(self, *, heading: bool = True) -> None:
+        self._y = self._room.top - (self._others if self.bodies else self._first)
+        self.bodies.append([])
+        if heading:
+            self._put(lay_heading(self._columns, self._room.x, self._y))
+
+    def _put(self, block: Block) -> None:
+        # Grey goes under everything, so that it hides no rule.
+        grey = [item for item in block.items if isinstance(item, Path) and item.pen is None]
+        self.bodies[-1][:0] = grey
+        self.bodies[-1] += [item for item in block.items if item not in grey]
+        self._y -= block.height_mm

@@ -1,0 +1,165 @@
+"""What stands round the table: the block with event, car and rulebook, and the one for the result."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from bodyshop.drawing.blocks import Block, caution_box, paragraph
+from bodyshop.drawing.items import Item, Rect, Text, Weight
+from bodyshop.drawing.lettering import shorten, text_width_mm
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import line, rectangle
+from bodyshop.rulebook import Fails
+from bodyshop.ruleprint.form import box
+
+__all__ = ["Head", "lay_head", "lay_result", "lay_strip"]
+
+_LABEL_MM: Final = 1.35
+_PAD_MM: Final = 1.4
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The words of the block. Empty fields are lines to write on.
+
+    `standing` is what the program made of the design, empty on a blank sheet, framed where `fails`.
+    """
+
+    event: str
+    rulebook: str
+    division: str
+    fingerprint: str
+    reading: str
+    car: str = ""
+    bench: str = ""
+    date: str = ""
+    owner: str = ""
+    design: str = ""
+    standing: str = ""
+    fails: bool = False
+
+
+def lay_head(head: Head, x: float, top: float, width: float, sheet: str) -> Block:
+    """The block at the top of the first sheet."""
+    items: list[Item] = [
+        Text(shorten(head.event, 3.6, width - 42.0, bold=True), (x, top - 3.8), 3.6, weight=Weight.BOLD),
+        *_right("inspection sheet", x + width, top - 3.8, 2.6),
+    ]
+    y = top - 6.4
+    rows: tuple[tuple[tuple[float, str, str], ...], ...] = (
+        (
+            (0.34, "car", head.car),
+            (0.22, "bench", head.bench),
+            (0.22, "date", head.date),
+            (0.22, "inspector", ""),
+        ),
+        (
+            (0.34, "rulebook", head.rulebook),
+            (0.22, "division", head.division),
+            (0.22, "fingerprint of the rulebook", head.fingerprint),
+            (0.22, "sheet", sheet),
+        ),
+    )
+    if head.standing:
+        designed = (
+            (0.56, "as designed, by the program", head.standing),
+            (0.22, "fingerprint of the design", head.design),
+            (0.22, "owner", head.owner),
+        )
+        rows = (*rows, designed)
+    elif head.owner:
+        rows = (*rows, ((1.0, "owner", head.owner),))
+    for row in rows:
+        items += _cells(
+            row, Rect(x, y - 8.4, width, 8.4), heavy="as designed, by the program" if head.fails else ""
+        )
+        y -= 8.4
+    frame = Rect(x, y, width, top - 6.4 - y)
+    items.append(rectangle(frame, Layer.BORDER, Pen.FRAME))
+    note = paragraph(head.reading, (x, y - 1.6), width, 1.75)
+    items += note.items
+    return Block(tuple(items), top - y + 1.6 + note.height_mm + 1.0)
+
+
+def lay_strip(head: Head, x: float, top: float, width: float, sheet: str) -> Block:
+    """The narrow block at the top of the sheets that follow."""
+    row = (
+        (0.30, "event", head.event),
+        (0.22, "car", head.car),
+        (0.12, "bench", head.bench),
+        (0.12, "division", head.division),
+        (0.14, "fingerprint of the rulebook", head.fingerprint),
+        (0.10, "sheet", sheet),
+    )
+    frame = Rect(x, top - 8.4, width, 8.4)
+    return Block((*_cells(row, frame), rectangle(frame, Layer.BORDER, Pen.FRAME)), 9.4)
+
+
+def _cells(row: Sequence[tuple[float, str, str]], rect: Rect, heavy: str = "") -> list[Item]:
+    items: list[Item] = []
+    left = rect.x
+    for share, label, value in row:
+        cell = Rect(left, rect.y, share * rect.width, rect.height)
+        if left > rect.x:
+            items.append(line((left, rect.y), (left, rect.top), Layer.BORDER, Pen.RULE))
+        items.append(Text(label, (left + _PAD_MM, cell.top - 1.0 - _LABEL_MM), _LABEL_MM, layer=Layer.BORDER))
+        room = cell.width - 2 * _PAD_MM
+        bold = label in {"car", "as designed, by the program"}
+        size = 2.3
+        while size > 1.6 and text_width_mm(value, size, bold=bold) > room:
+            size -= 0.1
+        words = shorten(value, size, room, bold=bold)
+        weight = Weight.BOLD if bold else Weight.REGULAR
+        items.append(Text(words, (left + _PAD_MM, cell.y + 1.9), size, weight=weight, layer=Layer.BORDER))
+        if label == heavy:
+            items.append(rectangle(cell.inset(0.5), Layer.BORDER, Pen.HEAVY))
+        left = cell.right
+    items.append(line((rect.x, rect.y), (rect.right, rect.y), Layer.BORDER, Pen.RULE))
+    return items
+
+
+def _right(text: str, right: float, y: float, size: float) -> list[Item]:
+    return [Text(text, (right - text_width_mm(text, size), y), size)]
+
+
+# ---------------------------------------------------------------- the result
+
+_POINTS: Final = frozenset((Fails.POINTS_ONCE, Fails.POINTS_PER_UNIT))
+_RESULTS: Final[tuple[tuple[str, frozenset[Fails]], ...]] = (
+    ("legal", frozenset()),
+    ("legal with points off", _POINTS),
+    ("not legal", frozenset()),
+    ("for show only", frozenset((Fails.SHOW_ONLY,))),
+    ("to be looked at again", frozenset()),
+)
+"""What a car can come to; with some, which consequences a book must know for it to come to that."""
+
+
+def lay_result(x: float, top: float, width: float, cautions: Sequence[str], fails: frozenset[Fails]) -> Block:
+    """The block that an official signs, and the cautions for those who handle cars at an event.
+
+    `fails` are the consequences that the book knows.
+    """
+    items: list[Item] = [Text("Result", (x, top - 4.6), 2.6, weight=Weight.BOLD)]
+    y = top - 6.4
+    at = x + 2.2
+    for word, only in _RESULTS:
+        if only and not only & fails:
+            continue
+        items.append(box((at + 1.8, y - 4.2)))
+        items.append(Text(word, (at + 4.6, y - 5.1), 2.1))
+        at += 4.6 + text_width_mm(word, 2.1) + 6.0
+    y -= 8.4
+    fields = [*(["points off"] if _POINTS & fails else []), "mass, g"]
+    fields += [*(["ballast added, g"] if Fails.BALLAST in fails else []), "official", "time"]
+    share = 1.0 / (len(fields) + 1)
+    row = tuple((share * (2 if name == "official" else 1), name, "") for name in fields)
+    items += _cells(row, Rect(x, y - 9.0, width, 9.0))
+    items.append(line((x, y), (x + width, y), Layer.BORDER, Pen.RULE))
+    y -= 9.0
+    items.append(rectangle(Rect(x, y, width, top - 6.4 - y), Layer.BORDER, Pen.FRAME))
+    y -= 2.0
+    caution = caution_box(list(cautions), (x, y), width, 1.75, heading="With cars and cartridges")
+    return Block((*items, *caution.items), top - y + caution.height_mm)

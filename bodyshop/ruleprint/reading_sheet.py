@@ -1,0 +1,214 @@
+"""A rulebook as a sheet to read on a terminal: every clause with its limits, its reason and what it costs."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import fields
+from pathlib import Path
+from typing import Final
+
+from bodyshop.checking import shown_file
+from bodyshop.lengths import LengthUnit
+from bodyshop.measures import Kind, Measure, State, catalogue
+from bodyshop.report.columns import clip, pad, printable, width_of, wrap
+from bodyshop.report.ink import Ink
+from bodyshop.report.words import capital, number_words
+from bodyshop.rulebook import (
+    Change,
+    CheckedBy,
+    Rule,
+    Rulebook,
+    amount_text,
+    fails_text,
+    limits_text,
+    points_text,
+)
+
+__all__ = ["NO_SECTION", "rulebook_text", "sections"]
+
+NO_SECTION: Final = "Rules"
+"""The heading of rules that have no section."""
+
+_BY: Final = {
+    CheckedBy.PROGRAM: "by the program",
+    CheckedBy.GAUGE: "with a gauge",
+    CheckedBy.EYES: "by eye",
+}
+_STATES: Final = {
+    State.BODY: "on the bare body",
+    State.WHEELS: "with the car on its wheels",
+    State.NO_CARTRIDGE: "on the complete car without cartridge",
+    State.WITH_CARTRIDGE: "on the complete car with a full cartridge",
+}
+_UNITS: Final = {LengthUnit.MM: "millimetres", LengthUnit.CM: "centimetres", LengthUnit.IN: "inches"}
+_MM_PER_FOOT: Final = 304.8
+_INDENT: Final = 2
+_LONGEST_CLAUSE: Final = 10
+
+
+def sections(book: Rulebook) -> dict[str, list[Rule]]:
+    """The rules by their section, in the order of the book."""
+    found: dict[str, list[Rule]] = {}
+    for rule in book.rules:
+        found.setdefault(rule.section or NO_SECTION, []).append(rule)
+    return found
+
+
+def rulebook_text(book: Rulebook, *, width: int = 80, ink: Ink | None = None) -> str:
+    """The whole book, ending in a newline."""
+    ink = ink or Ink()
+    column = min(max((width_of(rule.clause) for rule in book.rules), default=0), _LONGEST_CLAUSE)
+    measures = catalogue()
+    lines = _head(book, width, ink)
+    for heading, rules in sections(book).items():
+        lines += ["", ink.strong(printable(heading))]
+        for rule in rules:
+            lines += _rule(book, rule, measures.get(rule.measure), column, width, ink)
+    dropped = [change for change in book.changes if change.dropped]
+    if dropped:
+        lines += ["", ink.strong("Left out")]
+        for change in dropped:
+            lines += wrap(_dropped(book, change), width, "  ", "      ")
+    return "\n".join(lines) + "\n"
+
+
+# ---------------------------------------------------------------- what holds for all rules
+
+
+def _head(book: Rulebook, width: int, ink: Ink) -> list[str]:
+    name = f"{book.name}, division {book.division}" if book.division else book.name
+    lines = [ink.strong(clip(printable(name), width))]
+    if book.event:
+        lines += wrap(printable(book.event), width)
+    file = f"{printable(shown_file(book.source.name))}, rulebook {book.fingerprint}"
+    if book.parents:
+        file += f", over {', '.join(book.parents)}"
+    lines += wrap(file, width)
+    if book.note:
+        lines += ["", *wrap(printable(book.note), width)]
+    lines.append("")
+    for sentence in _about(book):
+        lines += wrap(printable(sentence), width, "", "  ")
+    return lines
+
+
+def _about(book: Rulebook) -> Iterator[str]:
+    base = _base(book)
+    whose = f" Where nothing else is said a clause stands as it is in {base}." if base != book.stem else ""
+    yield f"{number_words(len(book.rules), 'rule')}, lengths in {_UNITS[book.unit]}.{whose}"
+    steps = [
+        f"{thing} to {amount_text(book.reads.resolution[kind], kind, book.unit)}"
+        for kind, thing in ((Kind.LENGTH, "lengths"), (Kind.MASS, "masses"), (Kind.ANGLE, "angles"))
+        if book.reads.resolution.get(kind)
+    ]
+    if steps:
+        read = f"{', '.join(steps)}; halves to even"
+        yield f"A value is read ({read}) and then compared. A limit itself passes."
+    near = book.reads.near.get(Kind.LENGTH, 0.0)
+    if near:
+        yield f"A pass by less than {amount_text(near, Kind.LENGTH, book.unit)} is told as near."
+    if book.track_mm is not None:
+        yield f"The track is {_far(book.track_mm, book.unit)} long."
+    if book.score is not None:
+        full, least = points_text(book.score.full), f"{book.score.least:g}"
+        yield f"A car starts with {full} and may not be left with fewer than {least}."
+    kit = [
+        f"{field.name.replace('_', ' ')} {getattr(book.kit, field.name)}"
+        for field in fields(book.kit)
+        if field.name != "washers" and getattr(book.kit, field.name)
+    ]
+    if kit:
+        yield f"The kit: {', '.join(kit)}; {number_words(book.kit.washers, 'washer')} at each wheel."
+    others = [name for name in book.divisions if name != book.division]
+    if others:
+        yield f"{'Other divisions' if book.division else 'Divisions'}: {', '.join(others)}."
+
+
+def _base(book: Rulebook) -> str:
+    """The book that most clauses come from."""
+    homes = Counter(Path(rule.spot.file).stem for rule in book.rules)
+    return homes.most_common(1)[0][0] if homes else book.stem
+
+
+def _far(length_mm: float, unit: LengthUnit) -> str:
+    """A track's length as people say it: in metres or feet."""
+    if unit is LengthUnit.IN:
+        return f"{round(length_mm / _MM_PER_FOOT, 2):g} ft"
+    return f"{round(length_mm / 1000, 2):g} m"
+
+
+# ---------------------------------------------------------------- one rule
+
+
+def _rule(
+    book: Rulebook, rule: Rule, measure: Measure | None, column: int, width: int, ink: Ink
+) -> list[str]:
+    left = _INDENT + column + 2
+    limits = limits_text(rule.limits, rule.kind, rule.unit)
+    label = " " * _INDENT + pad(clip(printable(rule.clause), column), column) + "  "
+    title = printable(capital(rule.title or rule.item))
+    room = width - left - (width_of(limits) + 2 if limits else 0)
+    if width_of(title) <= room:
+        first = pad(title, width - left - width_of(limits)) + limits if limits else title
+        lines = [label + ink.strong(first.rstrip())]
+    else:
+        lines = [ink.strong(each) for each in wrap(title, width, label)]
+        if limits:
+            lines.append(ink.strong(" " * (width - width_of(limits)) + limits))
+    for sentence in _sentences(book, rule, measure):
+        lines += wrap(printable(sentence), width, " " * left)
+    return lines
+
+
+def _sentences(book: Rulebook, rule: Rule, measure: Measure | None) -> Iterator[str]:
+    if rule.title and rule.item:
+        yield rule.item
+    yield rule.reason
+    if measure is not None:
+        where = _STATES[rule.state or measure.state]
+        yield f"Measured {where}, from {measure.between[0]} to {measure.between[1]}."
+    elif rule.state is not None:
+        yield f"Looked at {_STATES[rule.state]}."
+    yield f"If not: {fails_text(rule)}. Checked {_BY[rule.checked_by]}."
+    if rule.instruction:
+        yield f"How: {rule.instruction}"
+    if rule.source:
+        yield f"Figure from: {rule.source}"
+    home = Path(rule.spot.file).stem
+    if home != _base(book):
+        yield f"New in {home}."
+    for change in book.changes:
+        if change.clause == rule.clause:
+            yield _changed(change)
+
+
+def _changed(change: Change) -> str:
+    by = Path(change.spot.file).stem
+    division = f" for {' and '.join(change.divisions)}" if change.divisions else ""
+    before = _before(change)
+    return f"Changed by {by}{division}{f' ({before})' if before else ''}: {change.because}"
+
+
+def _before(change: Change) -> str:
+    """What the clause said before, in those words that the change touches."""
+    rule = change.before
+    if rule is None:
+        return ""
+    was: list[str] = []
+    if set(change.keys) & {"min", "max", "exact", "tolerance", "one_of", "count"}:
+        was.append(limits_text(rule.limits, rule.kind, rule.unit))
+    if set(change.keys) & {"fails", "points", "per", "rounding"}:
+        was.append(fails_text(rule))
+    if "checked_by" in change.keys:
+        was.append(f"checked {_BY[rule.checked_by]}")
+    return f"before: {', '.join(was)}" if was else ""
+
+
+def _dropped(book: Rulebook, change: Change) -> str:
+    by = Path(change.spot.file).stem
+    title = change.before.title or change.before.item if change.before is not None else ""
+    asked = change.before and limits_text(change.before.limits, change.before.kind, change.before.unit)
+    what = f"{change.clause}, {title.rstrip('.')}" + (f" ({asked})" if asked else "")
+    whose = "" if by == book.stem else f", by {by}"
+    return printable(f"{what}{whose}: {change.because}")

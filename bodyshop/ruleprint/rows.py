@@ -1,0 +1,129 @@
+"""What an inspection sheet asks, clause by clause, in words ready to be set."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from bodyshop.measures import Kind, catalogue
+from bodyshop.report.words import capital
+from bodyshop.rulebook import (
+    CheckedBy,
+    Judgement,
+    Outcome,
+    Rule,
+    Rulebook,
+    Verdict,
+    amount_text,
+    fails_text,
+    limits_text,
+    value_text,
+)
+from bodyshop.ruleprint.reading_sheet import sections
+
+__all__ = ["Band", "Mark", "Row", "rows_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """What the program found on the design: the value, the word for it, and whether it is broken."""
+
+    value: str
+    word: str
+    broken: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One clause.
+
+    `what` is what is checked and `how` where it is measured or how it is looked at. `low` and `high` are
+    the limits; `asked` holds them where they are not two ends (exactly 2). `by` says who checks. `mark`
+    is None on a blank sheet and for what a drawing cannot tell.
+    """
+
+    clause: str
+    what: str
+    how: str
+    cost: str
+    by: str
+    low: str = ""
+    high: str = ""
+    asked: str = ""
+    is_measured: bool = False
+    mark: Mark | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A section with its rows."""
+
+    heading: str
+    rows: tuple[Row, ...]
+
+
+_BY: Final = {CheckedBy.PROGRAM: "", CheckedBy.GAUGE: "gauge", CheckedBy.EYES: "eyes"}
+_WORDS: Final = {
+    Outcome.PASS: "pass",
+    Outcome.NEAR: "near",
+    Outcome.FAIL: "FAIL",
+    Outcome.ADVICE: "advice",
+    Outcome.CANNOT_JUDGE: "not known",
+}
+
+
+def rows_of(book: Rulebook, judgement: Judgement | None = None) -> tuple[Band, ...]:
+    """The rows of a book by section; with the verdicts on a design where there is a judgement."""
+    verdicts = {} if judgement is None else {each.rule.clause: each for each in judgement.verdicts}
+    return tuple(
+        Band(heading, tuple(_row(rule, verdicts.get(rule.clause)) for rule in rules))
+        for heading, rules in sections(book).items()
+    )
+
+
+def _row(rule: Rule, verdict: Verdict | None) -> Row:
+    low, high, asked = _ends(rule)
+    return Row(
+        clause=rule.clause,
+        what=capital(rule.title or rule.item),
+        how=_how(rule),
+        cost=fails_text(rule),
+        by=_BY[rule.checked_by],
+        low=low,
+        high=high,
+        asked=asked,
+        is_measured=rule.limits is not None,
+        mark=None if verdict is None else _mark(rule, verdict),
+    )
+
+
+def _ends(rule: Rule) -> tuple[str, str, str]:
+    limits, kind = rule.limits, rule.kind
+    if limits is None or kind is None:
+        return "", "", ""
+    if limits.one_of or limits.is_point:
+        return "", "", limits_text(limits, kind, rule.unit)
+    low, high = (
+        "" if end is None else amount_text(end, kind, rule.unit) for end in (limits.low, limits.high)
+    )
+    return low, high, ""
+
+
+def _how(rule: Rule) -> str:
+    parts = [rule.item] if rule.title and rule.item else []
+    if rule.instruction:
+        parts.append(rule.instruction)
+    elif rule.measure and rule.kind in (Kind.LENGTH, Kind.ANGLE):
+        measure = catalogue()[rule.measure]
+        parts.append(f"from {measure.between[0]} to {measure.between[1]}")
+    return " ".join(parts)
+
+
+def _mark(rule: Rule, verdict: Verdict) -> Mark | None:
+    if verdict.outcome not in _WORDS:
+        return None
+    value = "–" if verdict.read is None else value_text(rule, verdict.read)
+    word = _WORDS[verdict.outcome]
+    if verdict.outcome is Outcome.PASS and verdict.value is None:
+        word = "none here"
+    return Mark(value, word, verdict.outcome is Outcome.FAIL)
