@@ -1,0 +1,285 @@
+"""The body as a solid of the 3D kernel: skin built, holes drilled, checked against the quadrature.
+
+The kernel is the one CadQuery stands on, called through the bindings that CadQuery brings, because
+importing the rest of CadQuery takes longer than the whole job; `BodySolid.as_cadquery` hands the solid
+over to it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bodyshop.body import AxleHole, Body, BoreHole, Moments, PilotHole, Sections
+from bodyshop.body.holes import Rod, stacked
+from bodyshop.body.moments import undrilled_moments
+from bodyshop.outline import Array
+from bodyshop.solid.errors import SolidError
+from bodyshop.solid.skin import skin
+
+if TYPE_CHECKING:
+    import cadquery
+    from OCP.TopoDS import TopoDS_Shape
+
+__all__ = ["BodySolid", "Progress", "body_solid", "drilled", "kernel_moments", "undrilled"]
+
+Progress = Callable[[str, float], None]
+"""Told what is being done and the share of the work behind it, 0 to 1."""
+
+AGREE = 1e-3
+"""Largest relative difference of volume, kernel against quadrature, that is let through."""
+
+# Relative error asked of the kernel's integrals.
+INTEGRAL = 1e-7
+# Ways to cut, the first that works being taken: how near things count as one to the kernel (mm), how much
+# wider every hole is made (mm; parts a hole from a face that it only grazes), all holes at once or in turn.
+_WAYS = (
+    (0.0, 0.0, True),
+    (0.0, 0.0, False),
+    (1e-5, 0.0, True),
+    (0.0, 0.002, True),
+    (0.0, 0.002, False),
+    (1e-4, 0.0, False),
+)
+SPOTS = 41
+# The seam of a hole's cylinder is turned out of every plane that a body is likely to have an edge in.
+SEAM_RAD = 0.6123
+
+
+@dataclass(frozen=True, slots=True)
+class BodySolid:
+    """A solid, or a compound of several, with its integrals by the kernel (mm) at unit density."""
+
+    shape: TopoDS_Shape
+    moments: Moments
+
+    @property
+    def volume(self) -> float:
+        """Volume by the kernel, mm^3."""
+        return self.moments.volume
+
+    def as_cadquery(self) -> cadquery.Shape:
+        """The same solid for CadQuery: a Solid, or a Compound of them."""
+        import cadquery
+
+        return cadquery.Shape.cast(self.shape)
+
+
+def undrilled(sections: Sections) -> BodySolid:
+    """The body before drilling.
+
+    Raises:
+        SolidError: the kernel builds nothing valid, or its volume is not that of the sections.
+    """
+    shape = skin(sections)
+    found = BodySolid(shape, kernel_moments(shape))
+    fault = _fault(found, undrilled_moments(sections))
+    if fault:
+        raise SolidError(fault)
+    return found
+
+
+def drilled(
+    sections: Sections,
+    bore: BoreHole | None,
+    axle_holes: Sequence[AxleHole],
+    pilots: Sequence[PilotHole],
+    expected: Moments,
+    progress: Progress | None = None,
+) -> BodySolid:
+    """The body with its holes. `expected` are its moments by quadrature.
+
+    Raises:
+        SolidError: as for `undrilled`; nothing that fails the check is returned.
+    """
+    tell = progress or (lambda _what, _share: None)
+    tell("building the body", 0.0)
+    whole = undrilled(sections)
+    holes = _rods(sections, bore, axle_holes, pilots)
+    if not holes:
+        return whole
+    tell("drilling", 0.4)
+    spots = _spots_in_wood(sections, holes)
+    for fuzzy, wider, together in _WAYS:
+        shape = _cut(whole.shape, [rod_shape(rod, wider) for rod in holes], fuzzy, together=together)
+        if shape is None:
+            continue
+        found = BodySolid(shape, kernel_moments(shape))
+        if not _fault(found, expected) and not any(_holds(shape, spot) for spot in spots):
+            return found
+    raise SolidError(
+        "the 3D kernel cannot drill this body: no cut gives a closed solid of the right volume",
+        "holes that meet the outside and each other squarely",
+    )
+
+
+def body_solid(body: Body, progress: Progress | None = None) -> BodySolid:
+    """The drilled body of a design.
+
+    Raises:
+        SolidError: placed in the design's file.
+    """
+    try:
+        return drilled(body.sections, body.bore, body.axle_holes, body.pilots, body.moments, progress)
+    except SolidError as fault:
+        raise fault.named(body.design.source.name) from fault
+
+
+def _rods(
+    sections: Sections,
+    bore: BoreHole | None,
+    axle_holes: Sequence[AxleHole],
+    pilots: Sequence[PilotHole],
+) -> list[Rod]:
+    """A cylinder for each hole, long enough to leave the body: the bore beyond its mouth, axle holes at
+    both sides, pilots below the underside."""
+    _, y0, _, y1 = sections.plan.bounds
+    rods = []
+    if bore is not None:
+        beyond = 3 * bore.radius
+        rods.append(Rod(bore.rod.start - beyond * bore.axis, bore.axis, bore.radius, bore.depth + beyond))
+    across, up = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
+    for hole in axle_holes:
+        rods.append(Rod(np.array([hole.x, y0 - 1.0, hole.z]), across, hole.radius, y1 - y0 + 2.0))
+    for pilot in pilots:
+        rods.append(
+            Rod(np.array([pilot.x, pilot.y, pilot.z - pilot.depth]), up, pilot.radius, 2 * pilot.depth)
+        )
+    return rods
+
+
+def rod_shape(rod: Rod, wider_mm: float = 0.0) -> TopoDS_Shape:
+    """A cylinder as a solid of the kernel, its radius `wider_mm` more."""
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
+    from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt
+
+    place = gp_Ax2(gp_Pnt(*map(float, rod.start)), gp_Dir(*map(float, rod.axis)))
+    place.Rotate(gp_Ax1(place.Location(), place.Direction()), SEAM_RAD)
+    return BRepPrimAPI_MakeCylinder(place, rod.radius + wider_mm, rod.length).Shape()
+
+
+def _spots_in_wood(sections: Sections, rods: Sequence[Rod]) -> list[Array]:
+    """For each hole a point on its axis that was wood before it was drilled, if there is one."""
+    spots = []
+    for rod in rods:
+        points = rod.start + np.outer((np.arange(SPOTS) + 0.5) / SPOTS * rod.length, rod.axis)
+        station, r = stacked(sections, points[:, 0])
+        y, z = points[station, 1], points[station, 2]
+        wood = np.unique(station[(r.y0 < y) & (y < r.y1) & (r.z0 < z) & (z < r.z1)])
+        if wood.size:
+            spots.append(points[wood[wood.size // 2]])
+    return spots
+
+
+def _holds(shape: TopoDS_Shape, spot: Array) -> bool:
+    """The point lies in the solid."""
+    from OCP.BRepClass3d import BRepClass3d_SolidClassifier
+    from OCP.gp import gp_Pnt
+    from OCP.TopAbs import TopAbs_IN
+
+    point = gp_Pnt(*map(float, spot))
+    return any(
+        BRepClass3d_SolidClassifier(solid, point, 1e-6).State() == TopAbs_IN for solid in _solids_in(shape)
+    )
+
+
+def _cut(
+    body: TopoDS_Shape, tools: Sequence[TopoDS_Shape], fuzzy_mm: float, *, together: bool
+) -> TopoDS_Shape | None:
+    from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+    from OCP.TopTools import TopTools_ListOfShape
+
+    for batch in [tools] if together else [[tool] for tool in tools]:
+        cut = BRepAlgoAPI_Cut()
+        arguments, takers = TopTools_ListOfShape(), TopTools_ListOfShape()
+        arguments.Append(body)
+        for tool in batch:
+            takers.Append(tool)
+        cut.SetArguments(arguments)
+        cut.SetTools(takers)
+        cut.SetNonDestructive(True)
+        if fuzzy_mm > 0:
+            cut.SetFuzzyValue(fuzzy_mm)
+        cut.Build()
+        if not cut.IsDone():
+            return None
+        body = cut.Shape()
+    return _solids_of(body)
+
+
+def _solids_in(shape: TopoDS_Shape) -> list[TopoDS_Shape]:
+    from OCP.TopAbs import TopAbs_SOLID
+    from OCP.TopExp import TopExp_Explorer
+
+    found = []
+    explorer = TopExp_Explorer(shape, TopAbs_SOLID)
+    while explorer.More():
+        found.append(explorer.Current())
+        explorer.Next()
+    return found
+
+
+def _solids_of(shape: TopoDS_Shape) -> TopoDS_Shape | None:
+    """The one solid in a shape, or a compound of its solids; None when there is none."""
+    from OCP.BRep import BRep_Builder
+    from OCP.TopoDS import TopoDS_Compound
+
+    found = _solids_in(shape)
+    if len(found) <= 1:
+        return found[0] if found else None
+    compound, builder = TopoDS_Compound(), BRep_Builder()
+    builder.MakeCompound(compound)
+    for solid in found:
+        builder.Add(compound, solid)
+    return compound
+
+
+def kernel_moments(shape: TopoDS_Shape) -> Moments:
+    """Volume, centre and inertia by the kernel's own adaptive integration over the faces."""
+    from OCP.BRepGProp import BRepGProp
+    from OCP.GProp import GProp_GProps
+
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, properties, INTEGRAL, True)
+    centre, matrix = properties.CentreOfMass(), properties.MatrixOfInertia()
+    volume = float(properties.Mass())
+    at = np.array([centre.X(), centre.Y(), centre.Z()])
+    inertia = np.array([[matrix.Value(i, j) for j in (1, 2, 3)] for i in (1, 2, 3)])
+    about = 0.5 * np.trace(inertia) * np.eye(3) - inertia
+    return Moments(volume, volume * at, about + volume * np.outer(at, at))
+
+
+def _fault(found: BodySolid, expected: Moments) -> str:
+    """What is wrong with a solid, or nothing."""
+    from OCP.BRepCheck import BRepCheck_Analyzer
+
+    if not abs(found.volume / expected.volume - 1) <= AGREE:
+        return (
+            f"the solid would hold {found.volume / 1000:.2f} cm3 where the sections hold "
+            f"{expected.volume / 1000:.2f} cm3"
+        )
+    if not _closed(found.shape):
+        return "the solid's skin does not close"
+    if not BRepCheck_Analyzer(found.shape, True).IsValid():
+        return "the 3D kernel finds the solid faulty"
+    return ""
+
+
+def _closed(shape: TopoDS_Shape) -> bool:
+    """Every edge that has a length borders two faces (or one face twice, along a seam)."""
+    from OCP.BRep import BRep_Tool
+    from OCP.TopAbs import TopAbs_EDGE, TopAbs_FACE
+    from OCP.TopExp import TopExp
+    from OCP.TopoDS import TopoDS
+    from OCP.TopTools import TopTools_IndexedDataMapOfShapeListOfShape
+
+    borders = TopTools_IndexedDataMapOfShapeListOfShape()
+    TopExp.MapShapesAndAncestors_s(shape, TopAbs_EDGE, TopAbs_FACE, borders)
+    return borders.Extent() > 0 and all(
+        borders.FindFromIndex(i).Extent() == 2
+        or BRep_Tool.Degenerated_s(TopoDS.Edge_s(borders.FindKey(i)))
+        for i in range(1, borders.Extent() + 1)
+    )
