@@ -20,6 +20,9 @@ __all__ = ["HoleNote", "Span", "dimension_rows", "free_stretch", "hole_notes"]
 _BEND_FROM_MM, _BEND_MM = 5.0, 4.5
 _GAP_MM = 3.0
 _STEM_GAP_MM = 1.2
+# A stem bent farther than this no longer looks as if it belonged to its hole.
+_FAR_MM = 55.0
+_OFF_SEAM_MM = 1.5
 _ROW_MM = 6.0
 _LIFT_MM = 0.9
 _NUMBER_PITCH_MM = 5.0
@@ -80,14 +83,26 @@ def _hung(
 
 
 def _places(notes: Sequence[HoleNote], ends: tuple[float, float], seams: Sequence[float]) -> list[float]:
-    """Stems as near under their holes as notes side by side allow, none beyond the ends if they fit."""
+    """Stems as near under their holes as notes side by side allow, none beyond the ends if they fit.
+
+    Notes keep off the strip at a seam, or at least off the seam where that would take them far away.
+    """
+    places = _placed(notes, ends, [(seam - SEAM_MM, seam + SEAM_MM) for seam in seams])
+    if any(abs(place - note.x) > _FAR_MM for note, place in zip(notes, places, strict=True)):
+        places = _placed(notes, ends, [(seam - _OFF_SEAM_MM, seam + _OFF_SEAM_MM) for seam in seams])
+    return places
+
+
+def _placed(
+    notes: Sequence[HoleNote], ends: tuple[float, float], strips: Sequence[tuple[float, float]]
+) -> list[float]:
     places: list[float] = []
     low, high = ends
     for note in notes:
         low = max(low, note.x)
-        for seam in seams:
-            if low - SEAM_MM < seam < low + note.width_mm + SEAM_MM:
-                low = seam + SEAM_MM
+        for start, end in strips:
+            if low < end and low + note.width_mm > start:
+                low = end
         places.append(low)
         low += note.width_mm + _GAP_MM
     for k in range(len(notes) - 1, -1, -1):

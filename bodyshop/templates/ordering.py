@@ -22,6 +22,7 @@ _TOP_MM = 3.0
 _APART = 1.1
 # Fewer findings rather than smaller letters: the report of the check has them all.
 _FINDINGS = (8, 6, 4, 2)
+_LONGEST = 200
 _READABLE_MM, _GOOD_MM = 2.2, 2.5
 # Narrower columns than this hold too few words a line.
 _LEAST_COLUMN_MM = 78.0
@@ -210,7 +211,7 @@ def _cautions(words: Words, x: float, top: float, width: float, size: float) -> 
 def _findings(stamp: VerdictStamp, rect: Rect, size: float, most: int) -> tuple[list[Item], float]:
     """What fails, in a heavy frame from the top of `rect` down."""
     pad = 2.2
-    shown = list(stamp.lines[:most])
+    shown = [entry if len(entry) <= _LONGEST else entry[: _LONGEST - 1] + "…" for entry in stamp.lines[:most]]
     if len(stamp.lines) > most:
         shown.append(f"and {len(stamp.lines) - most} more: see the report of the check")
     left, top, room = rect.x + pad, rect.top - pad, rect.width - 2 * pad

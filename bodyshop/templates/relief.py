@@ -31,7 +31,8 @@ ReliefCut = tuple[Point, Point]
 _SAMPLES = 48
 _CORNER_RAD = math.radians(15)
 _OFF_LINE_MM = 0.8
-_TURNS_RAD = tuple(math.radians(turn) for k in range(6) for turn in ((0,) if k == 0 else (15 * k, -15 * k)))
+# Ways out, from square to the line: the steep ones only where none of the others is free.
+_TURNS_DEG = ((0, 15, -15, 30, -30, 45, -45), (60, -60, 75, -75))
 # More than these is no longer sawing but carving.
 _MOST = 40
 
@@ -125,17 +126,20 @@ def _cut(at: Point, outward: Point, blank: shapely.Polygon, keep_out: shapely.Ge
     """The shortest straight way from a spot out of the blank that does not meet the car."""
     x0, y0, x1, y1 = blank.bounds
     far = 2.0 * math.hypot(x1 - x0, y1 - y0)
-    best: ReliefCut | None = None
-    for turn in _TURNS_RAD:
-        cos, sin = math.cos(turn), math.sin(turn)
-        way = (outward[0] * cos - outward[1] * sin, outward[0] * sin + outward[1] * cos)
-        start = (at[0] + _OFF_LINE_MM * way[0], at[1] + _OFF_LINE_MM * way[1])
-        ray = shapely.LineString([start, (at[0] + far * way[0], at[1] + far * way[1])])
-        inside = ray.intersection(blank)
-        if inside.geom_type != "LineString" or inside.is_empty or shapely.intersects(keep_out, inside):
-            continue
-        end = max(inside.coords, key=lambda point: math.dist(point, at))
-        cut = (start, (float(end[0]), float(end[1])))
-        if best is None or math.dist(*cut) < math.dist(*best) - 0.01:
-            best = cut
-    return best
+    for turns in _TURNS_DEG:
+        best: ReliefCut | None = None
+        for turn in turns:
+            cos, sin = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+            way = (outward[0] * cos - outward[1] * sin, outward[0] * sin + outward[1] * cos)
+            start = (at[0] + _OFF_LINE_MM * way[0], at[1] + _OFF_LINE_MM * way[1])
+            ray = shapely.LineString([start, (at[0] + far * way[0], at[1] + far * way[1])])
+            inside = ray.intersection(blank)
+            if inside.geom_type != "LineString" or inside.is_empty or shapely.intersects(keep_out, inside):
+                continue
+            end = max(inside.coords, key=lambda point: math.dist(point, at))
+            cut = (start, (float(end[0]), float(end[1])))
+            if best is None or math.dist(*cut) < math.dist(*best) - 0.01:
+                best = cut
+        if best is not None:
+            return best
+    return None

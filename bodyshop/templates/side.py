@@ -26,6 +26,7 @@ from bodyshop.templates.relief import draw_relief
 from bodyshop.templates.spots import ROUGH_MM, rough_polygon
 from bodyshop.templates.view import (
     NOTE_MM,
+    SEAM_MM,
     Panel,
     Setting,
     edge_name,
@@ -74,7 +75,8 @@ def side_panel(car: Car, setting: Setting) -> Panel:
     items += label_blank(waste, ink, setting, "side", wanted)
     items += hole_notes(notes, foot, (0.0, length), setting.seams)
 
-    middle, gap = free_stretch(0.0, length, [*(note.x for note in notes), *setting.seams])
+    strips = [seam + side for seam in setting.seams for side in (-SEAM_MM, SEAM_MM)]
+    middle, gap = free_stretch(0.0, length, [*(note.x for note in notes), *strips])
     name = "UNDERSIDE – datum edge"
     if gap > text_width_mm(name, NOTE_MM, bold=True) + 2.0:
         items.append(edge_name(name, (middle, foot)))

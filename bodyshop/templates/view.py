@@ -11,6 +11,7 @@ from bodyshop.drawing.items import Anchor, Group, Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import shorten, text_width_mm
 from bodyshop.drawing.pens import Layer
 from bodyshop.drawing.shapes import line
+from bodyshop.drawing.tileplan import OVERLAP_MM
 from bodyshop.stock.blades import Blade
 from bodyshop.templates.figures import Figures
 
@@ -39,8 +40,8 @@ SMALL_MM = 2.2
 _PITCH = 1.75
 RULER_MM = 8.0
 """From the blank's edge, over its stations and their numbers, to the foot of the words above."""
-SEAM_MM = 1.5
-"""How far words keep from a seam."""
+SEAM_MM = OVERLAP_MM / 2 + 1.0
+"""How far words keep from a seam: off the strip that neighbouring sheets share."""
 _TICK_MM, _SHORT_TICK_MM = 2.2, 1.1
 
 
