@@ -143,15 +143,14 @@ def shapes(draw: st.DrawFn) -> Outline:
     vertices = [Vertex((0, 0)), Vertex((200, 0)), Vertex((200, draw(high)))]
     for x in xs[1:]:
         kind, z = draw(kinds), draw(high)
+        a, b = draw(st.floats(-5, 5)), draw(st.floats(-5, 5))
         before = vertices[-1].at
         edge = {
             "line": None,
             "arc": Radius(60),
             "hollow": Radius(70, hollow=True),
             "smooth": Smooth(),
-            "bezier": Bezier(
-                (x + 33, before[1] + draw(st.floats(-5, 5))), (x + 16, z + draw(st.floats(-5, 5)))
-            ),
+            "bezier": Bezier((x + 33, before[1] + a), (x + 16, z + b)),
         }[kind]
         vertices.append(Vertex((x, z)) if edge is None else Vertex((x, z), edge))
     shape = outline(*vertices)
