@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from enum import Enum
 
-from bodyshop.measures import Kind, NotKnown, Reading
+from bodyshop.measures import NotKnown, Reading
 from bodyshop.rulebook import INTERVAL_SD, Outcome, Rulebook, Side, Verdict, judge
 
 __all__ = ["Goal", "Hit"]
@@ -32,11 +32,6 @@ class Goal:
         self.measure = verdict.rule.measure
         self._limit, self._side = verdict.limit, verdict.side
         self._one = replace(book, rules=(verdict.rule,))
-
-    @property
-    def counted(self) -> bool:
-        """Whether it moves in whole steps."""
-        return self.verdict.rule.kind is Kind.COUNT
 
     def gap(self, reading: Reading | NotKnown) -> float | None:
         """How far inside the limit that was missed a reading is, below nought outside; of an estimate the

@@ -137,7 +137,7 @@ class Conflict:
     """A broken rule that no single number can make pass.
 
     `obstacles` are the changes that would, smallest first, each with what stands against it; none where
-    no number moves it far enough. `cut` says that time was up before all were tried.
+    no number was found that moves it far enough. `cut` says that time was up before all were tried.
     """
 
     verdict: Verdict

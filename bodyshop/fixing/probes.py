@@ -25,6 +25,10 @@ class Probes:
         self._measures = tuple(dict.fromkeys(measures))
         self._seen: dict[tuple[KeyPath, int, int], dict[str, Reading | NotKnown] | None] = {}
 
+    def are_of(self, ground: Ground) -> bool:
+        """Whether they are of this very design, not of one that it was made from."""
+        return ground is self._ground
+
     def step_mm(self, knob: Knob) -> float:
         """How far a probe moves the knob."""
         return float(_step(knob)) * knob.mm_per_unit

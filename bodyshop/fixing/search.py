@@ -162,11 +162,11 @@ class Search:
                     found = True
                     yield _Aim(knob, way, -start / slope)
                 break
-        if not found and goal.counted:
+        if not found and probes.are_of(self._ground):
             yield from self._wide_aims(goal, knobs)
 
     def _wide_aims(self, goal: Goal, knobs: Sequence[Knob]) -> Iterator[_Aim]:
-        """For a count, which does not answer to small moves."""
+        """For what does not answer to small moves: a count, or a measure that jumps."""
         for knob in knobs:
             for way in (1, -1):
                 for mm in _WIDE_MM:

@@ -90,7 +90,7 @@ def conflict_sentences(conflict: Conflict) -> tuple[str, ...]:
         return ("time was up before a change was found",)
     blocked = [obstacle for obstacle in conflict.obstacles if obstacle.breaks or obstacle.faults]
     if not blocked:
-        return ("no number in the file moves it far enough",)
+        return ("no number was found that moves it far enough",)
     told = []
     if conflict.against:
         told.append(

@@ -248,3 +248,13 @@ def test_side_effects_are_told(tmp_path: Path) -> None:
     assert "B4" in fix.cleared
     assert moved["M1"].after.value > moved["M1"].before.value  # type: ignore[operator]
     assert "C2" not in moved
+
+
+def test_a_measure_that_jumps(tmp_path: Path) -> None:
+    # With its lower corner drawn in, the tail slants to a point under the bore's mouth: there the height is
+    # nought, and no small move changes that.
+    path = changed(tmp_path, "straight", ("[260, 0]", "[255, 0]"))
+    opened = opened_with(tmp_path, path, rule("H", "bore.height_over_body", "min = 14"))
+    fix = find(opened, "H")
+    assert isinstance(fix, Fix)
+    assert_sound(opened, text_after(opened, fix), ["H"])

@@ -118,7 +118,7 @@ def test_a_rule_that_no_number_reaches(tmp_path: Path) -> None:
     opened = opened_with(tmp_path, changed(tmp_path, "straight"), rule("E", "eyes.count", "count = 3"))
     (found,) = fix_each(opened, seconds=None)
     assert isinstance(found, Conflict)
-    assert conflict_sentences(found) == ("no number in the file moves it far enough",)
+    assert conflict_sentences(found) == ("no number was found that moves it far enough",)
 
 
 def test_headlines(tmp_path: Path) -> None:
