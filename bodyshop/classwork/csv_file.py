@@ -25,7 +25,7 @@ CSV_HEADER: Final = (
     "verdict",
     "passes",
     "rules broken",
-    "broken, worst first",
+    "clauses broken",
     "close",
     "advised against",
     "not judged",

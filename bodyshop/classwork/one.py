@@ -203,7 +203,7 @@ def _wheel(wheel: Wheel) -> str:
     stock = hardware().wheels.get(wheel.id)
     if stock is not None and stock.diameter_mm == wheel.diameter_mm and stock.width_mm == wheel.width_mm:
         return wheel.id
-    return f"{wheel.id} made {wheel.diameter_mm:.4g} × {wheel.width_mm:.4g} mm"
+    return f"{wheel.id}, own size {wheel.diameter_mm:.4g} × {wheel.width_mm:.4g} mm"
 
 
 def _cuts(stack: AxleStack) -> list[Cut]:
