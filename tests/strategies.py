@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
+import shapely
 from hypothesis import assume
 from hypothesis import strategies as st
 
@@ -143,8 +145,6 @@ def _with_windows(draw: st.DrawFn, outer: Ring | None) -> Outline:
     u0, v0, u1, v1 = outline.bounds
     for _ in range(draw(st.sampled_from((0, 0, 1, 1, 2)))):
         x, v = draw(st.floats(u0 + 10, u1 - 10)), draw(st.floats(v0 + 2, v1 - 2))
-        import shapely
-
         spot = shapely.Point(x, v)
         room = polygon.exterior.distance(spot) - 1.0
         if not polygon.contains(spot) or room < 1.5:
@@ -170,8 +170,9 @@ def profiles(draw: st.DrawFn, x0: float = 0.0, x1: float = 280.0) -> Outline:
     arriving = Radius(0.75 * abs(last.at[1] - bottom[-1].at[1])) if tail == "round" else Straight()
     chain.append(Vertex(last.at, arriving, draw(_roundings)))
     # The top runs back to the nose: each edge now arrives at the point before.
-    for i in range(len(top) - 1, 0, -1):
-        chain.append(Vertex(top[i - 1].at, _back(top[i].edge), top[i - 1].round_mm, top[i - 1].tangent))
+    chain.extend(
+        Vertex(end.at, _back(start.edge), end.round_mm, end.tangent) for start, end in pairwise(reversed(top))
+    )
     closing: Edge = Straight()
     if nose == "round":
         closing = Radius(draw(st.floats(0.51, 0.9)) * float(np.hypot(xb - xa, zb - za)))
@@ -216,7 +217,9 @@ def plans(draw: st.DrawFn, x0: float = 0.0, x1: float = 280.0) -> Outline:
 def undrilled_bodies(draw: st.DrawFn) -> BodyCase:
     """A profile and a plan that overlap for most of their length, and an edge radius, none included."""
     profile = draw(profiles())
-    plan = draw(plans(draw(st.sampled_from((0.0, 0.0, 3.0, -2.5))), draw(st.sampled_from((280.0, 280.0, 276.5)))))
+    plan = draw(
+        plans(draw(st.sampled_from((0.0, 0.0, 3.0, -2.5))), draw(st.sampled_from((280.0, 280.0, 276.5))))
+    )
     return BodyCase(profile, plan, draw(st.one_of(st.just(0.0), lengths(0.5, 12.0))))
 
 

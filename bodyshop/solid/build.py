@@ -135,19 +135,16 @@ def _rods(
     pilots: Sequence[PilotHole],
 ) -> list[Rod]:
     """A cylinder for each hole, long enough to leave the body: the bore beyond its mouth, axle holes at
-    both sides, pilots below the underside."""
+    both sides, pilots below the underside.
+    """
     _, y0, _, y1 = sections.plan.bounds
     rods = []
     if bore is not None:
         beyond = 3 * bore.radius
         rods.append(Rod(bore.rod.start - beyond * bore.axis, bore.axis, bore.radius, bore.depth + beyond))
     across, up = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
-    for hole in axle_holes:
-        rods.append(Rod(np.array([hole.x, y0 - 1.0, hole.z]), across, hole.radius, y1 - y0 + 2.0))
-    for pilot in pilots:
-        rods.append(
-            Rod(np.array([pilot.x, pilot.y, pilot.z - pilot.depth]), up, pilot.radius, 2 * pilot.depth)
-        )
+    rods.extend(Rod(np.array([h.x, y0 - 1.0, h.z]), across, h.radius, y1 - y0 + 2.0) for h in axle_holes)
+    rods.extend(Rod(np.array([p.x, p.y, p.z - p.depth]), up, p.radius, 2 * p.depth) for p in pilots)
     return rods
 
 
@@ -279,7 +276,6 @@ def _closed(shape: TopoDS_Shape) -> bool:
     borders = TopTools_IndexedDataMapOfShapeListOfShape()
     TopExp.MapShapesAndAncestors_s(shape, TopAbs_EDGE, TopAbs_FACE, borders)
     return borders.Extent() > 0 and all(
-        borders.FindFromIndex(i).Extent() == 2
-        or BRep_Tool.Degenerated_s(TopoDS.Edge_s(borders.FindKey(i)))
+        borders.FindFromIndex(i).Extent() == 2 or BRep_Tool.Degenerated_s(TopoDS.Edge_s(borders.FindKey(i)))
         for i in range(1, borders.Extent() + 1)
     )

@@ -9,25 +9,34 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
 from bodyshop.outline import Array, Point
+from bodyshop.solid.ends import (
+    SIDES,
+    STARTS,
+    End,
+    PlaneEdge,
+    Step,
+    along,
+    crossings,
+    middle_of,
+    on_edge,
+)
 from bodyshop.solid.errors import SolidError
 from bodyshop.solid.stretches import NEAR_MM
 
-__all__ = ["Cap", "ContactError", "End", "PlaneEdge", "PlaneMap", "meet"]
-
-# The corners in section.CORNERS' order, as (side in y, side in z), and the angle at which each arc starts.
-_SIDES = ((-1, -1), (1, -1), (1, 1), (-1, 1))
-_STARTS = (math.pi, 1.5 * math.pi, 0.0, 0.5 * math.pi)
+__all__ = ["Cap", "ContactError", "PlaneMap", "meet"]
 
 
 class ContactError(SolidError):
     """Pieces that touch along a line without joining. `tailward`: all of them lie on the tail's side of
-    the plane (True) or the nose's (False); None when they lie on both."""
+    the plane (True) or the nose's (False); None when they lie on both.
+    """
 
     def __init__(self, x: float, tailward: bool | None) -> None:
         super().__init__(
@@ -39,75 +48,10 @@ class ContactError(SolidError):
 
 
 @dataclass(frozen=True, slots=True)
-class End:
-    """The end of a stretch. `ahead`: the stretch lies on the nose's side of the plane. The eight `points`
-    run anticlockwise in (y, z), two at each corner: where its arc starts and ends."""
-
-    ahead: bool
-    y0: float
-    y1: float
-    z0: float
-    z1: float
-    radius: float
-    rounded: tuple[bool, bool, bool, bool]
-
-    @property
-    def points(self) -> tuple[Point, ...]:
-        """Start and end of each corner's arc: corner 0 start, corner 0 end, corner 1 start..."""
-        r = [self.radius if on else 0.0 for on in self.rounded]
-        y0, y1, z0, z1 = self.y0, self.y1, self.z0, self.z1
-        return (
-            (y0, z0 + r[0]), (y0 + r[0], z0), (y1 - r[1], z0), (y1, z0 + r[1]),
-            (y1, z1 - r[2]), (y1 - r[2], z1), (y0 + r[3], z1), (y0, z1 - r[3]),
-        )  # fmt: skip
-
-    @property
-    def thin(self) -> bool:
-        """Closed up to a line or a point."""
-        return self.y1 - self.y0 <= NEAR_MM or self.z1 - self.z0 <= NEAR_MM
-
-    def holds(self, p: Point) -> bool:
-        """The point lies inside."""
-        y, z = p
-        if self.thin or not (self.y0 < y < self.y1 and self.z0 < z < self.z1):
-            return False
-        for (sy, sz), on in zip(_SIDES, self.rounded, strict=True):
-            if on:
-                dy = sy * y - (sy * (self.y1 if sy > 0 else self.y0) - self.radius)
-                dz = sz * z - (sz * (self.z1 if sz > 0 else self.z0) - self.radius)
-                if dy > 0 and dz > 0 and math.hypot(dy, dz) > self.radius:
-                    return False
-        return True
-
-
-@dataclass(frozen=True, slots=True)
-class PlaneEdge:
-    """A straight edge along y (axis 0) or z (axis 1), from `lo` to `hi` in that coordinate, or a part of
-    the quarter circle of `corner`. `start`, `end` are vertices; straight edges run up their axis, arcs
-    anticlockwise."""
-
-    start: int
-    end: int
-    axis: int | None
-    corner: int = 0
-    centre: Point = (0.0, 0.0)
-    radius: float = 0.0
-    angles: tuple[float, float] = (0.0, 0.0)
-
-    @property
-    def first_angle(self) -> float:
-        """Where the whole quarter circle of an arc starts."""
-        return _STARTS[self.corner]
-
-
-Step = tuple[int, bool]
-"""An edge's number, and whether it is run the way it is kept."""
-
-
-@dataclass(frozen=True, slots=True)
 class Cap:
     """A flat face: its outer loop anticlockwise in (y, z), holes clockwise. `tailward`: the wood lies on
-    the nose's side, so the face looks to the tail."""
+    the nose's side, so the face looks to the tail.
+    """
 
     tailward: bool
     loops: tuple[tuple[Step, ...], ...]
@@ -116,7 +60,8 @@ class Cap:
 @dataclass(frozen=True, slots=True)
 class PlaneMap:
     """All of one plane. `corners[i]` are the vertices of end i's eight points; `sides[i][k]` the steps
-    from point k to point k + 1; `spread` how far points were moved to meet, mm."""
+    from point k to point k + 1; `spread` how far points were moved to meet, mm.
+    """
 
     vertices: tuple[Point, ...]
     edges: tuple[PlaneEdge, ...]
@@ -156,10 +101,12 @@ def meet(ends: Sequence[End], x: float) -> PlaneMap:
     open_steps = [
         step
         for edge, used in sorted(uses.items())
-        for step in _capped(edge, used, ends, _middle(edges[edge], work.vertices), x)
+        for step in _capped(edge, used, ends, middle_of(edges[edge], work.vertices), x)
     ]
     caps = _caps(open_steps, edges, work.vertices)
-    return PlaneMap(tuple(work.vertices), tuple(edges), tuple(work.corners), tuple(sides), tuple(caps), work.spread)
+    return PlaneMap(
+        tuple(work.vertices), tuple(edges), tuple(work.corners), tuple(sides), tuple(caps), work.spread
+    )
 
 
 class _Work:
@@ -174,7 +121,7 @@ class _Work:
         self._known: dict[object, int] = {}
         self.corners: list[tuple[int, ...]] = []
         self.which: dict[tuple[int, int], tuple[int, bool]] = {}
-        for number, end in enumerate(ends):
+        for number in range(len(ends)):
             own = tuple(self._vertex((float(y), float(z))) for y, z in snapped[8 * number : 8 * number + 8])
             self.corners.append(own)
             for k in range(8):
@@ -210,11 +157,11 @@ class _Work:
         return self._primitive((start, end), PlaneEdge(start, end, axis)), forward
 
     def _arc(self, corner: int, a: int, b: int) -> tuple[int, bool]:
-        sy, sz = _SIDES[corner]
+        sy, sz = SIDES[corner]
         # Centre and radius from the vertices, so that arcs between the same ones are the same.
         p, q = self.vertices[a], self.vertices[b]
         centre = (q[0], p[1]) if sy * sz > 0 else (p[0], q[1])
-        start = _STARTS[corner]
+        start = STARTS[corner]
         radius = 0.5 * (abs(p[0] - q[0]) + abs(p[1] - q[1]))
         edge = PlaneEdge(a, b, None, corner, centre, radius, (start, start + math.pi / 2))
         return self._primitive((a, b, corner), edge), True
@@ -229,12 +176,12 @@ class _Work:
         """Cut every primitive where another crosses it or a vertex lies on it."""
         for i, one in enumerate(self.primitives):
             for other in self.primitives[i + 1 :]:
-                for p in _crossings(one.edge, other.edge, self.vertices):
-                    if _on(one.edge, p, self.vertices) and _on(other.edge, p, self.vertices):
+                for p in crossings(one.edge, other.edge, self.vertices):
+                    if on_edge(one.edge, p, self.vertices) and on_edge(other.edge, p, self.vertices):
                         self._vertex(p)
         for primitive in self.primitives:
             for number, p in enumerate(self.vertices):
-                if _on(primitive.edge, p, self.vertices):
+                if on_edge(primitive.edge, p, self.vertices):
                     primitive.cuts.add(number)
 
     def split(self) -> tuple[list[PlaneEdge], list[list[int]]]:
@@ -245,9 +192,9 @@ class _Work:
         for primitive in self.primitives:
             whole = primitive.edge
             run = []
-            for a, b in _pairs(sorted(primitive.cuts, key=lambda v: _along(whole, self.vertices[v]))):
+            for a, b in pairwise(sorted(primitive.cuts, key=lambda v: along(whole, self.vertices[v]))):
                 if whole.axis is None:
-                    angles = (_along(whole, self.vertices[a]), _along(whole, self.vertices[b]))
+                    angles = (along(whole, self.vertices[a]), along(whole, self.vertices[b]))
                     edges.append(PlaneEdge(a, b, None, whole.corner, whole.centre, whole.radius, angles))
                     run.append(len(edges) - 1)
                 else:
@@ -267,84 +214,20 @@ class _Work:
         return [(e, True) for e in run] if forward else [(e, False) for e in reversed(run)]
 
 
-def _pairs(items: list[int]) -> Iterable[tuple[int, int]]:
-    return zip(items, items[1:], strict=False)
-
-
-def _along(edge: PlaneEdge, p: Point) -> float:
-    """Where along an edge a point on it lies: its coordinate, or its angle from just before the start."""
-    if edge.axis is not None:
-        return p[edge.axis]
-    start = _STARTS[edge.corner]
-    turn = (math.atan2(p[1] - edge.centre[1], p[0] - edge.centre[0]) - start + 1.0) % (2 * math.pi) - 1.0
-    return start + min(max(turn, 0.0), math.pi / 2)
-
-
-def _on(edge: PlaneEdge, p: Point, vertices: Sequence[Point]) -> bool:
-    a, b = vertices[edge.start], vertices[edge.end]
-    if edge.axis is not None:
-        across = 1 - edge.axis
-        return abs(p[across] - a[across]) <= NEAR_MM and a[edge.axis] - NEAR_MM <= p[edge.axis] <= b[edge.axis] + NEAR_MM
-    inside = all(min(a[c], b[c]) - NEAR_MM <= p[c] <= max(a[c], b[c]) + NEAR_MM for c in (0, 1))
-    return inside and abs(math.dist(p, edge.centre) - edge.radius) <= 2 * NEAR_MM
-
-
-def _crossings(one: PlaneEdge, other: PlaneEdge, vertices: Sequence[Point]) -> list[Point]:
-    """Where the lines or circles of two edges cross; overlapping ones have none."""
-    if one.axis is not None and other.axis is not None:
-        if one.axis == other.axis:
-            return []
-        level, upright = (one, other) if one.axis == 0 else (other, one)
-        return [(vertices[upright.start][0], vertices[level.start][1])]
-    if one.axis is None and other.axis is None:
-        return _circles(one, other)
-    line, arc = (one, other) if one.axis is not None else (other, one)
-    assert line.axis is not None
-    across = 1 - line.axis
-    fixed = vertices[line.start][across]
-    rest = arc.radius**2 - (fixed - arc.centre[across]) ** 2
-    if rest < 4 * NEAR_MM * arc.radius:
-        # Apart, or tangent: then at one end of the arc, which is a vertex already.
-        return []
-    return [
-        (fixed, arc.centre[1] + s * math.sqrt(rest)) if across == 0 else (arc.centre[0] + s * math.sqrt(rest), fixed)
-        for s in (-1, 1)
-    ]
-
-
-def _circles(one: PlaneEdge, other: PlaneEdge) -> list[Point]:
-    dy, dz = other.centre[0] - one.centre[0], other.centre[1] - one.centre[1]
-    apart = math.hypot(dy, dz)
-    if apart < NEAR_MM:
-        return []
-    along = (apart**2 + one.radius**2 - other.radius**2) / (2 * apart)
-    rest = one.radius**2 - along**2
-    if rest < 0:
-        return []
-    rise = math.sqrt(rest)
-    uy, uz = dy / apart, dz / apart
-    return [
-        (one.centre[0] + along * uy - s * rise * uz, one.centre[1] + along * uz + s * rise * uy) for s in (-1, 1)
-    ]
-
-
-def _middle(edge: PlaneEdge, vertices: Sequence[Point]) -> Point:
-    if edge.axis is None:
-        angle = 0.5 * sum(edge.angles)
-        return (edge.centre[0] + edge.radius * math.cos(angle), edge.centre[1] + edge.radius * math.sin(angle))
-    a, b = vertices[edge.start], vertices[edge.end]
-    return (0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1]))
-
-
 def _capped(
     edge: int, used: list[tuple[int, bool]], ends: Sequence[End], middle: Point, x: float
 ) -> list[tuple[Step, bool]]:
     """The side of an edge that is capped, as a step with the cap on its left and whether the cap looks to
-    the tail; none where two skins already meet there."""
+    the tail; none where two skins already meet there.
+    """
     # Wood ahead of the plane and behind it, on the edge's left and right.
     wood = {}
     for ahead in (True, False):
-        edging = [(forward, number) for number, forward in used if ends[number].ahead is ahead and not ends[number].thin]
+        edging = [
+            (forward, number)
+            for number, forward in used
+            if ends[number].ahead is ahead and not ends[number].thin
+        ]
         touched = {number for number, _ in used}
         around = any(
             end.holds(middle) for n, end in enumerate(ends) if end.ahead is ahead and n not in touched
@@ -352,7 +235,9 @@ def _capped(
         for left in (True, False):
             wood[ahead, left] = around or any(forward is left for forward, _ in edging)
     found = [
-        ((edge, left), wood[True, left]) for left in (True, False) if wood[True, left] is not wood[False, left]
+        ((edge, left), wood[True, left])
+        for left in (True, False)
+        if wood[True, left] is not wood[False, left]
     ]
     if len(found) + len(used) != 2:
         sides = {ends[number].ahead for number, _ in used}
@@ -360,7 +245,9 @@ def _capped(
     return found
 
 
-def _caps(open_steps: list[tuple[Step, bool]], edges: Sequence[PlaneEdge], vertices: Sequence[Point]) -> list[Cap]:
+def _caps(
+    open_steps: list[tuple[Step, bool]], edges: Sequence[PlaneEdge], vertices: Sequence[Point]
+) -> list[Cap]:
     """Join the open steps into loops, keeping to the left at every vertex, and holes to their faces."""
     outers: list[tuple[bool, list[Step]]] = []
     holes: list[tuple[bool, list[Step]]] = []
@@ -387,7 +274,7 @@ def _caps(open_steps: list[tuple[Step, bool]], edges: Sequence[PlaneEdge], verti
         own = [
             hole
             for side, hole in holes
-            if side is tailward and _inside(ring, _middle(edges[hole[0][0]], vertices))
+            if side is tailward and _inside(ring, middle_of(edges[hole[0][0]], vertices))
         ]
         caps.append(Cap(tailward, (tuple(loop), *(tuple(hole) for hole in own))))
     if sum(len(cap.loops) - 1 for cap in caps) != len(holes):
@@ -409,9 +296,7 @@ def _next(
     """The open step out of where `now` ends that turns most to the left; `first` when the loop closes."""
     here = _ends_of(edges, now[0])[1]
     choices = [
-        s
-        for s in left
-        if s[1] is now[1] and _ends_of(edges, s[0])[0] == here and (s != now or s == first)
+        s for s in left if s[1] is now[1] and _ends_of(edges, s[0])[0] == here and (s != now or s == first)
     ]
     if len(choices) <= 1:
         return choices[0] if choices else None

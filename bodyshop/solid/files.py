@@ -61,7 +61,8 @@ def stl_of_mesh(mesh: Mesh, name: str = "", fingerprint: str = "") -> bytes:
 
 def _header(chord_mm: float, name: str, fingerprint: str) -> bytes:
     """80 bytes of ASCII. It must not start with "solid", which marks the text form of STL, and holds no
-    "=", which some readers take for a colour."""
+    "=", which some readers take for a colour.
+    """
     head = f"bodyshop; unit mm; chord {chord_mm:g} mm"
     if fingerprint:
         head += f"; {_ascii(fingerprint)}"
@@ -120,8 +121,9 @@ def step_bytes(
 
 
 def _part21(text: str) -> str:
-    """Text as ISO 10303-21 has it: what ASCII cannot say as \\X2\\ and UTF-16 digits. The kernel itself
-    doubles apostrophes."""
+    r"""Text as ISO 10303-21 has it: what ASCII cannot say as \X2\ and UTF-16 digits. The kernel itself
+    doubles apostrophes.
+    """
     out = []
     for c in text:
         if c == "\\" or not c.isprintable() or 0xD800 <= ord(c) <= 0xDFFF:

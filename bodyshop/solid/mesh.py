@@ -44,7 +44,8 @@ Row = tuple[int, int, int]
 @dataclass(frozen=True, slots=True)
 class Mesh:
     """`points` (n, 3) mm in single precision; `triangles` (m, 3) indices, anticlockwise from outside;
-    `chord_mm` as reached."""
+    `chord_mm` as reached.
+    """
 
     points: Floats
     triangles: Ints
@@ -126,7 +127,9 @@ def _triangulated(shape: TopoDS_Shape, chord_mm: float, angle_rad: float) -> tup
         if patch is None:
             raise SolidError("the 3D kernel cannot mesh a face of this body")
         nodes = [patch.Node(i) for i in range(1, patch.NbNodes() + 1)]
-        corners = np.array([patch.Triangle(i).Get() for i in range(1, patch.NbTriangles() + 1)], dtype=np.int64)
+        corners = np.array(
+            [patch.Triangle(i).Get() for i in range(1, patch.NbTriangles() + 1)], dtype=np.int64
+        )
         if face.Orientation() == TopAbs_REVERSED:
             corners = corners[:, ::-1]
         points.append(np.array([(p.X(), p.Y(), p.Z()) for p in nodes]))
@@ -137,7 +140,8 @@ def _triangulated(shape: TopoDS_Shape, chord_mm: float, angle_rad: float) -> tup
 
 def _cleaned(points: NDArray[np.float64], triangles: Ints) -> tuple[Floats, Ints]:
     """Equal points made one; triangles folded flat taken out: those with a repeated corner, and pairs
-    that lie on each other back to back."""
+    that lie on each other back to back.
+    """
     single = points.astype(np.float32) + np.float32(0.0)  # no minus zero
     shared, number = np.unique(single, axis=0, return_inverse=True)
     t = number.reshape(-1)[triangles]
@@ -155,7 +159,8 @@ def _cleaned(points: NDArray[np.float64], triangles: Ints) -> tuple[Floats, Ints
 
 def _without_needles(points: Floats, triangles: Ints) -> Ints:
     """Triangles so flat that their middle corner lies on their longest edge are turned: that edge gives
-    way to the other diagonal of the two triangles on it, where that makes both less flat."""
+    way to the other diagonal of the two triangles on it, where that makes both less flat.
+    """
     waiting = [int(i) for i in np.flatnonzero(_height(points, triangles) < NEEDLE_MM)]
     if not waiting:
         return triangles
@@ -184,7 +189,8 @@ def _turned(
     i: int, rows: list[Row], home: dict[tuple[int, int], int], spots: list[Point3]
 ) -> tuple[int, tuple[Row, Row]] | None:
     """The neighbour over triangle i's longest edge, and the two triangles with the other diagonal; None
-    where that is no better."""
+    where that is no better.
+    """
     a, b = max(_edges(rows[i]), key=lambda edge: math.dist(spots[edge[0]], spots[edge[1]]))
     c = next(v for v in rows[i] if v not in (a, b))
     j = home.get((b, a))

@@ -7,7 +7,6 @@ round the section, so its natural normal points into the wood.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -15,13 +14,25 @@ import numpy as np
 
 from bodyshop.body.section import Sections
 from bodyshop.outline import Array
-from bodyshop.solid.caps import Cap, ContactError, End, PlaneEdge, PlaneMap, meet
+from bodyshop.solid.caps import Cap, ContactError, PlaneMap, meet
+from bodyshop.solid.ends import End, PlaneEdge
 from bodyshop.solid.errors import SolidError
-from bodyshop.solid.stretches import NEAR_MM, RHO, X, Y0, Y1, Z0, Z1, Stretch, stretches
+from bodyshop.solid.shapes import (
+    flat_plane,
+    long_curve,
+    long_row,
+    quarter_curve,
+    quarter_parameter,
+    side_surface,
+)
+from bodyshop.solid.stretches import NEAR_MM, Stretch, stretches
 
 if TYPE_CHECKING:
     from OCP.Geom import Geom_Surface
     from OCP.TopoDS import TopoDS_Edge, TopoDS_Face, TopoDS_Shape, TopoDS_Vertex, TopoDS_Wire
+
+    # Each with the last value of its parameter; the first is 0.
+    _LongEdges = dict[int, tuple[TopoDS_Edge, float]]
 
 __all__ = ["skin"]
 
@@ -29,7 +40,6 @@ __all__ = ["skin"]
 LEAST_MM = 1e-7
 # How far a plane is moved out of a line of contact, mm.
 OPEN_MM = 0.002
-MIDDLE_WEIGHT = math.sqrt(0.5)
 
 
 def skin(sections: Sections) -> TopoDS_Shape:
@@ -109,16 +119,17 @@ class _Builder:
         spots = self.maps[plane].vertices
         a, b = spots[edge.start], spots[edge.end]
         if edge.axis is None:
-            poles = np.stack((np.full(3, x), *_quarter(edge)), axis=1)
-            curve = _bezier(poles)
-            lo, hi = (_parameter(angle - edge.first_angle) for angle in edge.angles)
+            curve = quarter_curve(edge, x)
+            lo, hi = (quarter_parameter(angle - edge.first_angle) for angle in edge.angles)
         else:
             # The parameter is the coordinate itself.
             origin = gp_Pnt(x, 0.0, a[1]) if edge.axis == 0 else gp_Pnt(x, a[0], 0.0)
             curve = Geom_Line(origin, gp_Dir(0.0, 1.0 - edge.axis, float(edge.axis)))
             lo, hi = a[edge.axis], b[edge.axis]
         vertices = self.vertices[plane]
-        return self._edge(curve, vertices[edge.start], vertices[edge.end], lo, hi, 2 * self.maps[plane].spread)
+        return self._edge(
+            curve, vertices[edge.start], vertices[edge.end], lo, hi, 2 * self.maps[plane].spread
+        )
 
     def _edge(
         self, curve: object, start: TopoDS_Vertex, end: TopoDS_Vertex, lo: float, hi: float, spread: float
@@ -140,16 +151,16 @@ class _Builder:
 
     def _around(self, number: int) -> None:
         part = self.parts[number]
-        rows = [_row(part, k) for k in range(8)]
+        rows = [long_row(part, k) for k in range(8)]
         group = _groups(part)
         near, far = self._corners(number, 0), self._corners(number, 1)
-        long_edges: dict[int, TopoDS_Edge] = {}
+        long_edges: _LongEdges = {}
         for k in range(8):
             if group[k] not in long_edges:
-                curve = _spline_curve(part, rows[k])
+                curve, last = long_curve(part, rows[k])
                 start = self.vertices[part.start][near[k]]
                 end = self.vertices[part.end][far[k]]
-                long_edges[group[k]] = self._edge(curve, start, end, 0.0, 1.0, self._spread(part))
+                long_edges[group[k]] = self._edge(curve, start, end, 0.0, last, self._spread(part)), last
         for k in range(8):
             if group[k] != group[(k + 1) % 8]:
                 self._side(number, k, rows, group, long_edges)
@@ -159,21 +170,19 @@ class _Builder:
         plane = part.end if side else part.start
         return self.maps[plane].corners[self.place[number, side]]
 
-    def _side(
-        self, number: int, k: int, rows: list[Array], group: list[int], long_edges: dict[int, TopoDS_Edge]
-    ) -> None:
+    def _side(self, number: int, k: int, rows: list[Array], group: list[int], long_edges: _LongEdges) -> None:
         from OCP.TopoDS import TopoDS_Wire
 
         part = self.parts[number]
         after = (k + 1) % 8
         flat = k % 2 == 1
         plane_face = flat and part.straight[k // 2]
-        surface = _flat(part, k, rows) if plane_face else _surface(part, k, rows)
+        surface = flat_plane(k, rows) if plane_face else side_surface(part, k, rows)
         tolerance = max(LEAST_MM, self._spread(part))
-        low, high = long_edges[group[k]], long_edges[group[after]]
+        (low, low_last), (high, high_last) = long_edges[group[k]], long_edges[group[after]]
         if not plane_face:
-            self._pcurve(low, (0.0, 0.0), (1.0, 0.0), 0.0, 1.0, surface, tolerance)
-            self._pcurve(high, (0.0, 1.0), (1.0, 1.0), 0.0, 1.0, surface, tolerance)
+            self._pcurve(low, (0.0, 0.0), (1.0, 0.0), 0.0, low_last, surface, tolerance)
+            self._pcurve(high, (0.0, 1.0), (1.0, 1.0), 0.0, high_last, surface, tolerance)
         wire = TopoDS_Wire()
         self.make.MakeWire(wire)
         border = [(-1 - number, group[k]), (-1 - number, group[after])]
@@ -185,7 +194,9 @@ class _Builder:
                 edge = self.edges[plane][edge_number]
                 border.append((plane, edge_number))
                 if not plane_face:
-                    self._cross_pcurve(part, k, side, rows, edge, self.maps[plane].edges[edge_number], plane, surface)
+                    self._cross_pcurve(
+                        part, k, side, rows, edge, self.maps[plane].edges[edge_number], plane, surface
+                    )
                 self.make.Add(wire, edge if forward is bool(side) else edge.Reversed())
             if not steps and not plane_face:
                 corner = self._corners(number, side)[k]
@@ -209,14 +220,16 @@ class _Builder:
         u = float(side)
         tolerance = max(LEAST_MM, self._spread(part))
         if kept.axis is None:
-            lo, hi = (_parameter(angle - kept.first_angle) for angle in kept.angles)
+            lo, hi = (quarter_parameter(angle - kept.first_angle) for angle in kept.angles)
             self._pcurve(edge, (u, lo), (u, hi), lo, hi, surface, tolerance)
             return
         spots = self.maps[plane].vertices
         lo, hi = spots[kept.start][kept.axis], spots[kept.end][kept.axis]
         first, last = (float(rows[j][-side, 1 + kept.axis]) for j in (k, (k + 1) % 8))
         v0, v1 = ((c - first) / (last - first) for c in (lo, hi))
-        self._pcurve(edge, (u, min(max(v0, 0.0), 1.0)), (u, min(max(v1, 0.0), 1.0)), lo, hi, surface, tolerance)
+        self._pcurve(
+            edge, (u, min(max(v0, 0.0), 1.0)), (u, min(max(v1, 0.0), 1.0)), lo, hi, surface, tolerance
+        )
 
     def _pcurve(
         self,
@@ -352,22 +365,6 @@ def _end(part: Stretch, side: int) -> End:
     return End(side == 1, y0, y1, z0, z1, radius, part.rounded)
 
 
-def _row(part: Stretch, k: int) -> Array:
-    """Poles (n, 3) of the long edge through point k of the section, in caps.End's order."""
-    p = part.fit.poles
-    corner = k // 2
-    y = p[Y1] if corner in (1, 2) else p[Y0]
-    z = p[Z1] if corner in (2, 3) else p[Z0]
-    if part.rounded[corner]:
-        # Even corners start on a side (left, right) and end on a level face; odd ones the other way.
-        on_side = (k % 2 == 0) == (corner % 2 == 0)
-        if on_side:
-            z = z - p[RHO] if corner in (2, 3) else z + p[RHO]
-        else:
-            y = y - p[RHO] if corner in (1, 2) else y + p[RHO]
-    return np.stack((p[X], y, z), axis=1)
-
-
 def _groups(part: Stretch) -> list[int]:
     """For each of the eight long edges the first of those that are one edge with it."""
     merged = [
@@ -379,103 +376,3 @@ def _groups(part: Stretch) -> list[int]:
             if merged[k]:
                 group[k] = group[(k + 1) % 8] = min(group[k], group[(k + 1) % 8])
     return group
-
-
-def _flat(part: Stretch, k: int, rows: list[Array]) -> Geom_Surface:
-    """The plane of a flat side, its normal pointing into the wood."""
-    from OCP.Geom import Geom_Plane
-    from OCP.gp import gp_Ax3, gp_Dir, gp_Pnt
-
-    level = k in (1, 5)
-    start, end = rows[k][0], rows[k][-1]
-    along = end - start
-    along[1 if level else 2] = 0.0
-    across = np.zeros(3)
-    across[1 if level else 2] = 1.0 if k in (1, 3) else -1.0
-    normal = np.cross(along, across)
-    return Geom_Plane(gp_Ax3(gp_Pnt(*map(float, start)), gp_Dir(*map(float, normal)), gp_Dir(*map(float, along))))
-
-
-def _surface(part: Stretch, k: int, rows: list[Array]) -> Geom_Surface:
-    """Side k as a B-spline surface: ruled across a flat, a rational quarter circle round a corner."""
-    from OCP.Geom import Geom_BSplineSurface
-    from OCP.gp import gp_Pnt
-    from OCP.TColgp import TColgp_Array2OfPnt
-    from OCP.TColStd import TColStd_Array2OfReal
-
-    first, last = rows[k], rows[(k + 1) % 8]
-    columns = [first, last]
-    if k % 2 == 0:
-        # The middle pole of a quarter circle: the square corner over the arc.
-        corner = k // 2
-        square = first.copy()
-        square[:, 1 if corner % 2 else 2] = last[:, 1 if corner % 2 else 2]
-        columns = [first, square, last]
-    count, across = first.shape[0], len(columns)
-    poles, weights = TColgp_Array2OfPnt(1, count, 1, across), TColStd_Array2OfReal(1, count, 1, across)
-    for j, column in enumerate(columns, 1):
-        for i in range(count):
-            poles.SetValue(i + 1, j, gp_Pnt(*map(float, column[i])))
-            weights.SetValue(i + 1, j, MIDDLE_WEIGHT if across == 3 and j == 2 else 1.0)
-    knots, mults = _knots(part)
-    v_knots, v_mults = _knot_arrays(np.array([0.0, 1.0]), across)
-    args = (knots, v_knots, mults, v_mults, part.fit.degree, across - 1)
-    return Geom_BSplineSurface(poles, weights, *args) if across == 3 else Geom_BSplineSurface(poles, *args)
-
-
-def _spline_curve(part: Stretch, row: Array) -> object:
-    from OCP.Geom import Geom_BSplineCurve
-    from OCP.gp import gp_Pnt
-    from OCP.TColgp import TColgp_Array1OfPnt
-
-    poles = TColgp_Array1OfPnt(1, row.shape[0])
-    for i, p in enumerate(row, 1):
-        poles.SetValue(i, gp_Pnt(*map(float, p)))
-    return Geom_BSplineCurve(poles, *_knots(part), part.fit.degree)
-
-
-def _knots(part: Stretch) -> tuple[object, object]:
-    return _knot_arrays(part.fit.breaks, part.fit.degree + 1)
-
-
-def _knot_arrays(breaks: Array, end_multiplicity: int) -> tuple[object, object]:
-    from OCP.TColStd import TColStd_Array1OfInteger, TColStd_Array1OfReal
-
-    count = breaks.size
-    knots, mults = TColStd_Array1OfReal(1, count), TColStd_Array1OfInteger(1, count)
-    for i in range(count):
-        knots.SetValue(i + 1, float(breaks[i]))
-        mults.SetValue(i + 1, end_multiplicity if i in (0, count - 1) else 1)
-    return knots, mults
-
-
-def _quarter(edge: PlaneEdge) -> tuple[Array, Array]:
-    """y and z of the three poles of the whole quarter circle an arc belongs to."""
-    a = edge.first_angle
-    unit = np.array([[math.cos(a), math.sin(a)], [math.cos(a) - math.sin(a), math.sin(a) + math.cos(a)],
-                     [-math.sin(a), math.cos(a)]])  # fmt: skip
-    points = np.array(edge.centre) + edge.radius * unit
-    return points[:, 0], points[:, 1]
-
-
-def _bezier(poles: Array) -> object:
-    from OCP.Geom import Geom_BezierCurve
-    from OCP.gp import gp_Pnt
-    from OCP.TColgp import TColgp_Array1OfPnt
-    from OCP.TColStd import TColStd_Array1OfReal
-
-    points, weights = TColgp_Array1OfPnt(1, 3), TColStd_Array1OfReal(1, 3)
-    for i, p in enumerate(poles, 1):
-        points.SetValue(i, gp_Pnt(*map(float, p)))
-        weights.SetValue(i, MIDDLE_WEIGHT if i == 2 else 1.0)
-    return Geom_BezierCurve(points, weights)
-
-
-def _parameter(turn: float) -> float:
-    """The parameter at which a rational quarter circle has turned by `turn`.
-
-    Its half-angle tangent is t / (t + sqrt(2) (1 - t)): 0 at the start, tan 22.5 degrees in the middle.
-    """
-    half = math.tan(0.5 * min(max(turn, 0.0), math.pi / 2))
-    return math.sqrt(2) * half / (1 - half + math.sqrt(2) * half)
-

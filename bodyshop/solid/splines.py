@@ -24,7 +24,8 @@ PROBES = np.array([0.13, 0.37, 0.61, 0.89])
 @dataclass(frozen=True, slots=True)
 class Fit:
     """Clamped B-splines over [0, 1]: `breaks` are the distinct knots, inner ones of multiplicity 1;
-    `poles` has one row a function. `error` is the largest deviation found."""
+    `poles` has one row a function. `error` is the largest deviation found.
+    """
 
     degree: int
     breaks: Array
@@ -46,15 +47,12 @@ def fit(ways: Sequence[Callable[[Array], Array]], tolerance: float) -> Fit:
     if straight.error < 1e-3 * tolerance:
         return straight
     first = [(_interpolate(way, DEGREE, np.linspace(0.0, 1.0, 3)), way) for way in ways]
-    best: Fit | None = None
+    found = []
     for rough, way in sorted(first, key=lambda pair: pair[0].error):
-        found = _refined(rough, way, tolerance)
-        if best is None or found.error < best.error:
-            best = found
-        if best.error <= tolerance:
+        found.append(_refined(rough, way, tolerance))
+        if found[-1].error <= tolerance:
             break
-    assert best is not None
-    return best
+    return min(found, key=lambda one: one.error)
 
 
 def _refined(found: Fit, functions: Callable[[Array], Array], tolerance: float) -> Fit:
@@ -65,7 +63,9 @@ def _refined(found: Fit, functions: Callable[[Array], Array], tolerance: float) 
         probe = breaks[:-1, None] + width[:, None] * PROBES
         wrong = np.abs(found.at(probe.ravel()) - functions(probe.ravel())).max(axis=0)
         bad = wrong.reshape(probe.shape).max(axis=1) > tolerance
-        breaks = np.sort(np.concatenate((breaks, (breaks[:-1] + 0.5 * width)[bad])))
+        breaks = np.asarray(
+            np.sort(np.concatenate((breaks, (breaks[:-1] + 0.5 * width)[bad]))), dtype=np.float64
+        )
         found = _interpolate(functions, DEGREE, breaks)
     return found
 
@@ -76,7 +76,7 @@ def _interpolate(functions: Callable[[Array], Array], degree: int, breaks: Array
     # Greville's abscissae: the mean of the knots under each basis function.
     nodes = np.array([knots[i + 1 : i + degree + 1].mean() for i in range(count)])
     nodes[0], nodes[-1] = 0.0, 1.0
-    poles = np.linalg.solve(_basis(degree, breaks, nodes), functions(nodes).T).T
+    poles = np.asarray(np.linalg.solve(_basis(degree, breaks, nodes), functions(nodes).T).T, dtype=np.float64)
     rough = Fit(degree, breaks, poles, 0.0)
     probe = (breaks[:-1, None] + np.diff(breaks)[:, None] * PROBES).ravel()
     error = float(np.abs(rough.at(probe) - functions(probe)).max())

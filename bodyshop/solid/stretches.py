@@ -85,7 +85,7 @@ def stretches(sections: Sections, moved: Mapping[int, float] | None = None) -> t
 def _planes(breaks: Array) -> Array:
     """For each break the x of the plane it belongs to."""
     new = np.concatenate(([True], np.diff(breaks) > THIN_MM))
-    return breaks[new][np.cumsum(new) - 1]
+    return np.asarray(breaks[new][np.cumsum(new) - 1])
 
 
 def _runs(sections: Sections) -> Iterator[tuple[int, int, int]]:
@@ -172,15 +172,16 @@ class _Sides:
 
 
 def _piece(graph: Graph, number: int, ends: Array, x: Array) -> Array:
-    """v of a piece, its very ends taken from the curve: there the formula for an arc loses half its digits."""
+    """V of a piece, its very ends taken from the curve: there an arc's formula loses half its digits."""
     value = graph.value(np.full(x.shape, number), x)
     value = np.where(np.abs(x - graph.x0[number]) <= 2 * SAME_X, ends[number, 0], value)
     return np.where(np.abs(x - graph.x1[number]) <= 2 * SAME_X, ends[number, 1], value)
 
 
 def _end_values(graph: Graph, outline: Outline) -> Array:
-    """v at the nose end and at the tail end of every piece, shape (pieces, 2): where the piece ends with
-    its curve or where that turns round, the curve's own point."""
+    """V at the nose end and at the tail end of every piece, shape (pieces, 2): where the piece ends with
+    its curve or where that turns round, the curve's own point.
+    """
     number = np.arange(graph.x0.size)
     values = np.stack((graph.value(number, graph.x0), graph.value(number, graph.x1)), axis=1)
     for i in number:
@@ -230,7 +231,12 @@ def _stretch(start: int, end: int, a: float, b: float, sides: _Sides) -> Stretch
     on = sides.rounded
     width, height = y1 - y0, z1 - z0
     cut = [rho * c for c in on]
-    spare = (width - cut[0] - cut[1], height - cut[1] - cut[2], width - cut[2] - cut[3], height - cut[3] - cut[0])
+    spare = (
+        width - cut[0] - cut[1],
+        height - cut[1] - cut[2],
+        width - cut[2] - cut[3],
+        height - cut[3] - cut[0],
+    )
     straight = [best.degree == 1 or graph.kind[n] == 0 for graph, n, _ in sides.pieces]
     right, left, bottom, top = straight
     return Stretch(
