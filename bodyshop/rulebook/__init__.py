@@ -7,6 +7,7 @@ The language, TOML. At the top of the file:
     units = "mm"                    # or "cm" or "in": the unit of lengths without one of their own
     inherits = "quarry-lane"        # a shipped book, or a path from this file; its rules come first
     divisions = ["beginner", "open"]
+    cautions = ["cartridge", "race"]  # operations whose cautions stand on the printed sheet
     track_length = 20000
 
 `[reading]`: `resolution` (needed), `near`, and the same for masses and angles: `mass_resolution`,

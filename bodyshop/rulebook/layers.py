@@ -33,6 +33,7 @@ _HEAD_KEYS: Final = (
     "units",
     "inherits",
     "divisions",
+    "cautions",
     "track_length",
     "reading",
     "kit",

@@ -12,12 +12,13 @@ from typing import Final
 
 from bodyshop.measures.catalogue import Kind, Measure
 from bodyshop.problems import Problem, ProblemsError, Severity, nearest
-from bodyshop.rulebook.cells import Form
+from bodyshop.rulebook.cells import Form, quoted, shown
 from bodyshop.rulebook.kit import read_kit
 from bodyshop.rulebook.layers import Layers, RawChange, RawRule, lay
 from bodyshop.rulebook.model import Change, Reads, Rule, Rulebook, Score
 from bodyshop.rulebook.quantities import read_quantity
 from bodyshop.rulebook.rules import read_rule
+from bodyshop.stock.cautions import Operation
 
 __all__ = ["read_layers", "read_rulebook"]
 
@@ -82,6 +83,7 @@ def read_layers(
         rules=rules,
         changes=changes,
         fingerprint=_fingerprint(layers),
+        cautions=_cautions(head),
     )
 
 
@@ -174,6 +176,23 @@ def _track(head: Form) -> float | None:
         message = "track_length is not above nought"
         head.note(cell.problem("rulebook-range", message, found=str(cell.value)))
     return read
+
+
+def _cautions(head: Form) -> tuple[Operation, ...]:
+    """The operations that are named; those of an event where none are."""
+    words = {operation.value: operation for operation in Operation}
+    found: list[Operation] = []
+    for cell in head.texts("cautions"):
+        if cell.value in words:
+            found.append(words[str(cell.value)])
+            continue
+        close = nearest(str(cell.value), words)
+        message = f"cautions is {quoted(cell.value)}"
+        expected = "one of " + ", ".join(f'"{word}"' for word in words)
+        head.note(
+            cell.problem("rulebook-word", message, found=shown(cell.value), expected=expected, near=close)
+        )
+    return tuple(found) or (Operation.CARTRIDGE, Operation.RACE)
 
 
 def _score(layers: Layers, problems: list[Problem]) -> Score | None:

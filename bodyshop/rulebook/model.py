@@ -19,6 +19,7 @@ from bodyshop.lengths import LengthUnit
 from bodyshop.measures.catalogue import Kind, State
 from bodyshop.problems import Problem, Span
 from bodyshop.source import KeyPath, Source
+from bodyshop.stock.cautions import Operation
 
 __all__ = [
     "Change",
@@ -194,7 +195,7 @@ class Rulebook:
     `stem` is the file's name without folder and ending; `parents` are the names of the books it
     inherits from, nearest first; `track_mm` is the race's length where the book tells it;
     `fingerprint` is of the text of the file and of all it inherits from; `warnings` did not stop the
-    reading.
+    reading; `cautions` are the operations whose cautions belong on its printed sheet.
     """
 
     source: Source = field(repr=False)
@@ -214,8 +215,14 @@ class Rulebook:
     changes: tuple[Change, ...]
     fingerprint: str
     warnings: tuple[Problem, ...] = ()
+    cautions: tuple[Operation, ...] = (Operation.CARTRIDGE, Operation.RACE)
 
     @property
     def measures(self) -> tuple[str, ...]:
         """Ids of the measures its rules name, each once, in the order of the book."""
         return tuple(dict.fromkeys(rule.measure for rule in self.rules if rule.measure))
+
+    @property
+    def only_advises(self) -> bool:
+        """Whether nothing follows from any of its rules: shop advice, and no event's rules."""
+        return all(rule.fails is Fails.ADVICE for rule in self.rules)

@@ -101,7 +101,13 @@ def fails_text(rule: Rule) -> str:
 
 
 def result_text(judgement: Judgement) -> str:
-    """What all verdicts come to: `legal`, `legal with 4 points off`, `not legal`, `needs an inspector`."""
+    """What all verdicts come to: `legal`, `legal with 4 points off`, `not legal`, `needs an inspector`.
+
+    By a book that only advises: `no advice`, `advice on 2 points`.
+    """
+    if judgement.rulebook.only_advises:
+        advised = len(judgement.having(Outcome.ADVICE))
+        return f"advice on {advised} {'point' if advised == 1 else 'points'}" if advised else "no advice"
     match judgement.result:
         case CarResult.LEGAL:
             return "legal"

@@ -14,14 +14,11 @@ from bodyshop.rulebook import CarResult, Fails, Rulebook, amount_text, result_re
 from bodyshop.ruleprint.form import Columns, columns_for, lay_band, lay_heading, lay_row
 from bodyshop.ruleprint.head import Head, lay_head, lay_result, lay_strip
 from bodyshop.ruleprint.rows import Band, rows_of
-from bodyshop.stock.cautions import cautions
+from bodyshop.stock.cautions import cautions_for
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.writers.meta import DocMeta
 
 __all__ = ["InspectionOptions", "inspection_pdf", "inspection_sheets"]
-
-_CAUTIONS = ("cartridge-store", "cartridge-cold", "race-wood")
-"""What an official handles: cartridges, and the wood round them. By id, from the table of cautions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +59,7 @@ def inspection_sheets(
     pages = _Pages(room, columns, head)
     for band in bands:
         pages.add(band)
-    texts = [each.sentence for name in _CAUTIONS for each in cautions() if each.id == name]
+    texts = [each.sentence for each in cautions_for(*book.cautions)]
     pages.close(texts, frozenset(rule.fails for rule in book.rules))
     total = len(pages.bodies)
     sheets: list[Sheet] = []
@@ -87,7 +84,8 @@ def inspection_pdf(
     keywords = (book.fingerprint, *(() if checked is None else (checked.opened.design.fingerprint,)))
     subject = f"{book.name}, {book.division}" if book.division else book.name
     author = (options or InspectionOptions()).owner
-    meta = DocMeta(f"{car}inspection sheet", author, subject, keywords)
+    kind = "advice sheet" if book.only_advises else "inspection sheet"
+    meta = DocMeta(f"{car}{kind}", author, subject, keywords)
     return write_pdf(inspection_sheets(book, sheet, checked, options), meta)
 
 
@@ -99,9 +97,10 @@ def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -
     ]
     reading = (
         f"Read {', '.join(steps)}, then compare: a limit itself passes. "
-        "The judge at the event has the last word."
+        f"{'Your teacher' if book.only_advises else 'The judge at the event'} has the last word."
     )
     head = Head(
+        kind="advice sheet" if book.only_advises else "inspection sheet",
         event=book.event or book.name,
         rulebook=f"{book.name} ({book.stem})",
         division=book.division or ("not chosen" if book.divisions else "none"),

@@ -27,6 +27,7 @@ class Head:
     `standing` is what the program made of the design, empty on a blank sheet, framed where `fails`.
     """
 
+    kind: str
     event: str
     rulebook: str
     division: str
@@ -45,7 +46,7 @@ def lay_head(head: Head, x: float, top: float, width: float, sheet: str) -> Bloc
     """The block at the top of the first sheet."""
     items: list[Item] = [
         Text(shorten(head.event, 3.6, width - 42.0, bold=True), (x, top - 3.8), 3.6, weight=Weight.BOLD),
-        *_right("inspection sheet", x + width, top - 3.8, 2.6),
+        *_right(head.kind, x + width, top - 3.8, 2.6),
     ]
     y = top - 6.4
     rows: tuple[tuple[tuple[float, str, str], ...], ...] = (
@@ -127,11 +128,13 @@ def _right(text: str, right: float, y: float, size: float) -> list[Item]:
 # ---------------------------------------------------------------- the result
 
 _POINTS: Final = frozenset((Fails.POINTS_ONCE, Fails.POINTS_PER_UNIT))
+_HARD: Final = frozenset(Fails) - {Fails.ADVICE}
 _RESULTS: Final[tuple[tuple[str, frozenset[Fails]], ...]] = (
-    ("legal", frozenset()),
+    ("legal", _HARD),
     ("legal with points off", _POINTS),
-    ("not legal", frozenset()),
+    ("not legal", _HARD),
     ("for show only", frozenset((Fails.SHOW_ONLY,))),
+    ("in order", frozenset((Fails.ADVICE,))),
     ("to be looked at again", frozenset()),
 )
 """What a car can come to; with some, which consequences a book must know for it to come to that."""
@@ -146,20 +149,21 @@ def lay_result(x: float, top: float, width: float, cautions: Sequence[str], fail
     y = top - 6.4
     at = x + 2.2
     for word, only in _RESULTS:
-        if only and not only & fails:
+        if (only and not only & fails) or (word == "in order" and _HARD & fails):
             continue
         items.append(box((at + 1.8, y - 4.2)))
         items.append(Text(word, (at + 4.6, y - 5.1), 2.1))
         at += 4.6 + text_width_mm(word, 2.1) + 6.0
     y -= 8.4
-    fields = [*(["points off"] if _POINTS & fails else []), "mass, g"]
-    fields += [*(["ballast added, g"] if Fails.BALLAST in fails else []), "official", "time"]
+    who = "official" if _HARD & fails else "looked over by"
+    fields = [*(["points off"] if _POINTS & fails else []), *(["mass, g"] if _HARD & fails else [])]
+    fields += [*(["ballast added, g"] if Fails.BALLAST in fails else []), who, "time"]
     share = 1.0 / (len(fields) + 1)
-    row = tuple((share * (2 if name == "official" else 1), name, "") for name in fields)
+    row = tuple((share * (2 if name == who else 1), name, "") for name in fields)
     items += _cells(row, Rect(x, y - 9.0, width, 9.0))
     items.append(line((x, y), (x + width, y), Layer.BORDER, Pen.RULE))
     y -= 9.0
     items.append(rectangle(Rect(x, y, width, top - 6.4 - y), Layer.BORDER, Pen.FRAME))
     y -= 2.0
-    caution = caution_box(list(cautions), (x, y), width, 1.75, heading="With cars and cartridges")
+    caution = caution_box(list(cautions), (x, y), width, 1.75, heading="With care")
     return Block((*items, *caution.items), top - y + caution.height_mm)

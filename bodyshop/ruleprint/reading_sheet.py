@@ -24,6 +24,7 @@ from bodyshop.rulebook import (
     limits_text,
     points_text,
 )
+from bodyshop.stock.cautions import cautions_for
 
 __all__ = ["NO_SECTION", "rulebook_text", "sections"]
 
@@ -70,6 +71,9 @@ def rulebook_text(book: Rulebook, *, width: int = 80, ink: Ink | None = None) ->
         lines += ["", ink.strong("Left out")]
         for change in dropped:
             lines += wrap(_dropped(book, change), width, "  ", "      ")
+    lines += ["", ink.strong("With care")]
+    for caution in cautions_for(*book.cautions):
+        lines += wrap(caution.sentence, width, "  ")
     return "\n".join(lines) + "\n"
 
 

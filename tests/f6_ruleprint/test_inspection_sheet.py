@@ -185,6 +185,12 @@ def test_cautions_for_those_who_handle_cartridges() -> None:
     assert "under high pressure" in text
     assert "Follow your teacher" in text
     assert "The judge at the event has the last word." in text
+    shop = text_of(inspection_pdf(book("shop-bandsaw"), A4))
+    assert "advice sheet" in shop
+    assert "legal" not in shop
+    assert "Your teacher has the last word." in shop
+    assert "under high pressure" not in shop
+    assert "Drill while the blank is still square." in shop
 
 
 def test_the_same_bytes_on_any_day_and_the_fonts_within() -> None:
