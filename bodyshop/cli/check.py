@@ -11,6 +11,7 @@ from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_division, add_json, add_rulebook, design_file, expanded
 from bodyshop.cli.parser import Parser
 from bodyshop.cli.progress import Progress
+from bodyshop.cli.teaching import add_teaching, refuse_teaching, write_teaching
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.problems_report import problems_report
 from bodyshop.report.terminal import summary_line, terminal_report, totals_line, unread_line
@@ -28,6 +29,7 @@ def configure(parser: Parser) -> None:
     add_division(parser)
     add_json(parser)
     parser.add_argument("--full", action="store_true", help="tell everything about every broken rule")
+    add_teaching(parser)
 
 
 def exit_of(checked: Checked) -> Exit:
@@ -66,6 +68,7 @@ class _Tally:
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Judge every design; several get a line each."""
     names = list(expanded(options.designs))
+    refuse_teaching(options, len(names))
     shelf = Bookshelf(options.rulebook, options.division)
     tally = _Tally()
     # Without JSON each design's own line tells how far it has come.
@@ -101,10 +104,12 @@ def _one(
         from bodyshop.report.json_report import checked_data
 
         tally.data.append(checked_data(checked))
+        write_teaching(options, console, checked)
         return
     _warn(console, checked.opened.warnings)
     if alone:
         console.write(terminal_report(checked, width=console.width, ink=console.ink, full=options.full))
+        write_teaching(options, console, checked)
     else:
         console.write(summary_line(checked, width=console.width) + "\n")
 

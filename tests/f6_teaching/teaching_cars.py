@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 from hypothesis import assume
 from hypothesis import strategies as st
 
@@ -12,7 +14,7 @@ from bodyshop.design import read_design
 from bodyshop.problems import ProblemsError, Severity
 from bodyshop.source import parse_source
 
-__all__ = ["checked_text", "random_cars", "random_texts"]
+__all__ = ["checked_text", "failing_car", "random_texts", "rewritten"]
 
 _DESIGN = """
 format = 1
@@ -109,13 +111,20 @@ def random_texts(draw: st.DrawFn) -> str:
     )
 
 
-@st.composite
-def random_cars(draw: st.DrawFn) -> Checked:
-    """A judged car that can be made and breaks a rule."""
+def failing_car(text: str) -> Checked:
+    """The judged car of a random text; texts of cars that cannot be made or break no rule are passed over."""
     try:
-        checked = checked_text(draw(random_texts()))
+        checked = checked_text(text)
     except ProblemsError:
-        assume(False)
-        raise
-    assume(checked.judgement.failed)
+        checked = None
+    assume(checked is not None and checked.judgement.failed)
+    assert checked is not None
     return checked
+
+
+def rewritten(text: str, name: str) -> str:
+    """A design with another name."""
+    lines = text.splitlines()
+    at = next(k for k, line in enumerate(lines) if line.startswith("name ="))
+    lines[at] = f"name = {json.dumps(name, ensure_ascii=False)}"
+    return "\n".join(lines) + "\n"

@@ -13,7 +13,7 @@ from bodyshop.drawing.shapes import line
 from bodyshop.report.teaching.callouts import Callout
 from bodyshop.report.teaching.labels import MARK_MM, mark_items
 from bodyshop.report.teaching.measured_lines import dotted
-from bodyshop.rulebook import Outcome
+from bodyshop.rulebook import Outcome, Verdict
 
 __all__ = ["legend_items"]
 
@@ -22,8 +22,13 @@ _ROW_MM: Final = 5.2
 _SAMPLE_MM: Final = 15.0
 
 
-def legend_items(callouts: Sequence[Callout], width_mm: float) -> tuple[list[Item], float]:
-    """The legend below the origin in rows as wide as `width_mm`, and its height."""
+def legend_items(
+    callouts: Sequence[Callout], marks: Sequence[tuple[int, Verdict]], width_mm: float
+) -> tuple[list[Item], float]:
+    """The legend below the origin in rows as wide as `width_mm`, and its height.
+
+    Only what the report shows is explained: `marks` are its numbers, some of which have no call-out.
+    """
     entries: list[tuple[float, Callable[[], list[Item]], str]] = [
         (_SAMPLE_MM, lambda: [line((0.0, 0.0), (_SAMPLE_MM, 0.0), Layer.BLANK)], "the blank"),
         (_SAMPLE_MM, lambda: [line((0.0, 0.0), (_SAMPLE_MM, 0.0), Layer.HIDDEN)], "hidden in the wood"),
@@ -32,9 +37,9 @@ def legend_items(callouts: Sequence[Callout], width_mm: float) -> tuple[list[Ite
         entries.append((_SAMPLE_MM, lambda: [dotted((0.0, 0.0), (_SAMPLE_MM, 0.0))], "where the limit is"))
     told = ((Outcome.FAIL, "fails"), (Outcome.NEAR, "close"), (Outcome.ADVICE, "advice"))
     for outcome, words in told:
-        first = next((c for c in callouts if c.verdict.outcome is outcome), None)
+        first = next((number for number, verdict in marks if verdict.outcome is outcome), None)
         if first is not None:
-            entries.append((2 * MARK_MM, _mark(first), words))
+            entries.append((2 * MARK_MM, _mark(first, outcome), words))
     items: list[Item] = []
     x, y = 0.0, -_ROW_MM / 2
     for size, sample, words in entries:
@@ -47,5 +52,5 @@ def legend_items(callouts: Sequence[Callout], width_mm: float) -> tuple[list[Ite
     return items, -y + _ROW_MM / 2
 
 
-def _mark(callout: Callout) -> Callable[[], list[Item]]:
-    return lambda: mark_items(callout.number, callout.verdict.outcome, (MARK_MM, 0.0))
+def _mark(number: int, outcome: Outcome) -> Callable[[], list[Item]]:
+    return lambda: mark_items(number, outcome, (MARK_MM, 0.0))

@@ -10,11 +10,12 @@ from typing import Final
 
 from bodyshop.checking import Checked
 from bodyshop.drawing.affine import Affine
-from bodyshop.drawing.blocks import text_lines
+from bodyshop.drawing.blocks import text_block_height_mm, text_lines
 from bodyshop.drawing.items import Anchor, Group, Item, Rect, Sheet, Text, Weight
 from bodyshop.drawing.lettering import LINE_PITCH, NO_BREAK_SPACE, shorten, text_width_mm, wrap
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, rectangle
+from bodyshop.report.teaching.callouts import numbered
 from bodyshop.report.teaching.content import Check, Content, RuleLine, content_of
 from bodyshop.report.teaching.content import Group as Rules
 from bodyshop.report.teaching.figure import Figure
@@ -30,8 +31,8 @@ from bodyshop.writers.meta import DocMeta
 __all__ = ["teaching_pdf", "teaching_sheets"]
 
 _MARGIN_MM: Final = 12.0
-_TOP_MM: Final = 10.0
-_FOOT_MM: Final = 13.0
+_TOP_MM: Final = 9.0
+_FOOT_MM: Final = 12.0
 _SIZES_MM: Final = (1.9, 1.8, 1.7, 1.6)
 """Heights of capitals, the largest that keeps the report on two sheets being used; 1.6 mm is about 6 pt."""
 _WANTED_SHEETS: Final = 2
@@ -85,8 +86,8 @@ def teaching_sheets(checked: Checked, on: date, size: SheetSize | None = None) -
 
 
 def _fitted(checked: Checked, content: Content, room: Rect) -> list[list[Item]]:
-    """The largest drawing and letters that keep the report on two sheets, if any do."""
-    sheets: list[list[Item]] = []
+    """With the largest drawing and letters that keep the report on two sheets; if none do, the largest."""
+    largest: list[list[Item]] | None = None
     for smaller in range(_SMALLER + 1):
         views = draw_views(checked, room.width, smaller)
         for text_mm in _SIZES_MM:
@@ -94,7 +95,8 @@ def _fitted(checked: Checked, content: Content, room: Rect) -> list[list[Item]]:
             sheets = flow([*page.pieces()], repeat(room))
             if len(sheets) <= _WANTED_SHEETS:
                 return sheets
-    return sheets
+            largest = largest or sheets
+    return largest or []
 
 
 def _foot(content: Content, size: SheetSize, number: int, of: int) -> list[Item]:
@@ -104,8 +106,8 @@ def _foot(content: Content, size: SheetSize, number: int, of: int) -> list[Item]
     room = right - left - text_width_mm(page, 1.7) - 6.0
     return [
         line((left, _FOOT_MM - 2.5), (right, _FOOT_MM - 2.5), Layer.BORDER, Pen.RULE),
-        Text(shorten(told, 1.7, room), (left, _FOOT_MM - 5.6), 1.7, layer=Layer.BORDER),
-        Text(page, (right, _FOOT_MM - 5.6), 1.7, Anchor.END, layer=Layer.BORDER),
+        Text(shorten(told, 1.7, room), (left, _FOOT_MM - 5.1), 1.7, layer=Layer.BORDER),
+        Text(page, (right, _FOOT_MM - 5.1), 1.7, Anchor.END, layer=Layer.BORDER),
     ]
 
 
@@ -138,7 +140,8 @@ class _Page:
             if content.bench
             else f"By the rules of {content.rulebook}"
         )
-        event = f"Event: {content.event}" if content.event and content.event != content.rulebook else ""
+        if content.event and content.event != content.rulebook:
+            told = f"{told}. Event: {content.event}"
         marks = f"Design {content.fingerprint}   Rulebook {content.rulebook_mark}   Date {content.date}"
         marks_width = text_width_mm(marks, 1.8)
         name = shorten(content.name, 5.0, self.width - marks_width - 6.0, bold=True)
@@ -147,9 +150,7 @@ class _Page:
             Text("Report on the drawing", (self.width, -2.0), 1.8, Anchor.END),
             Text(marks, (self.width, -5.2), 1.8, Anchor.END),
         ]
-        under = [
-            piece for text in (told, event) if text for piece in words(text, self.width, 2.0, before_mm=1.2)
-        ]
+        under = words(told, self.width, 2.0, before_mm=1.2)
         verdict = self._verdict()
         top = Piece(tuple(items), 7.4)
         return stacked([top, *under, replace(verdict, before_mm=2.6)])
@@ -158,10 +159,9 @@ class _Page:
         """The verdict in a frame: a heavy one for a car that fails."""
         content = self.content
         pad = 2.6
-        inner = [
-            *words(content.headline, self.width - 2 * pad, 3.0, bold=True),
-            *(p for note in content.notes for p in words(note, self.width - 2 * pad, 1.9, before_mm=1.4)),
-        ]
+        inner = words(content.headline, self.width - 2 * pad, 3.0, bold=True)
+        if content.notes:
+            inner += words(" ".join(content.notes), self.width - 2 * pad, 1.9, before_mm=1.4)
         body = stacked(inner)
         height = body.height_mm + 2 * pad - 0.6
         pen = Pen.HEAVY if content.fails else Pen.FRAME
@@ -174,6 +174,8 @@ class _Page:
         views = self.views
         heading = "Where on the car" if views.callouts else "The car"
         yield self._heading(heading, scale_sentence(views.scale))
+        legend, height = legend_items(views.callouts, numbered(self.checked.judgement), self.width)
+        yield Piece(tuple(legend), height, joined=True)
         yield self._view(views.side)
         yield self._view(views.top)
         left = views.tail.frame.width
@@ -185,8 +187,6 @@ class _Page:
         ]
         for note in self.content.mass_notes:
             right += words(note, self.width - bar_x, 1.8, before_mm=1.4)
-        legend, height = legend_items(self.views.callouts, self.width - bar_x)
-        right.append(Piece(tuple(legend), height, 3.0))
         yield beside([(0.0, [replace(self._view(views.tail), before_mm=0.0)]), (bar_x, right)], 2.0)
 
     def _view(self, figure: Figure) -> Piece:
@@ -205,7 +205,7 @@ class _Page:
         ]
         if aside:
             items.append(Text(aside, (self.width, -1.6 - _HEADING_MM), 1.8, Anchor.END))
-        return Piece(tuple(items), 1.6 + _HEADING_MM + 1.4, 3.0, joined=True)
+        return Piece(tuple(items), 1.6 + _HEADING_MM + 1.4, 2.4, joined=True)
 
     def _group(self, group: Rules, *, first: bool) -> Iterator[Piece]:
         """Rules under their heading; the columns are named over the first of the groups."""
@@ -326,31 +326,28 @@ class _Page:
         yield from words(f"{text}.", self.width, self.text_mm)
 
     def _kept_line(self, rule: RuleLine, width: float) -> Piece:
-        height = self.text_mm - 0.1
-        figures = rule.measured or rule.margin
-        right = f"{figures}  ({rule.limit})" if rule.limit and rule.measured else figures
-        clause = 11.0
-        if not rule.measured and text_width_mm(rule.title + right, height) > width - clause - 3.0:
+        """Clause, title and figures of a rule that is kept, in one line where they fit."""
+        height, clause_mm = self.text_mm - 0.1, 11.0
+        right = (
+            f"{rule.measured}  ({rule.limit})"
+            if rule.limit and rule.measured
+            else rule.measured or rule.margin
+        )
+        if not rule.measured and text_width_mm(rule.title + right, height) > width - clause_mm - 3.0:
             right = "does not apply"
         right = shorten(right, height, 0.62 * width)
-        room = width - clause - text_width_mm(right, height) - 3.0
-        title = shorten(rule.title, height, room)
+        room = width - clause_mm - text_width_mm(right, height) - 3.0
+        lines = wrap(rule.title, height, room)
+        clause = shorten(rule.clause, height, clause_mm - 1.0)
         items: list[Item] = [
-            Text(
-                rule.clause
-                if text_width_mm(rule.clause, height) < clause
-                else shorten(rule.clause, height, clause - 1.0),
-                (0.0, -height),
-                height,
-            ),
-            Text(title, (clause, -height), height),
-            Text(right, (width, -height), height, Anchor.END),
+            *text_lines([clause], (0.0, 0.0), height),
+            *text_lines(lines, (clause_mm, 0.0), height),
+            *text_lines([right], (width, 0.0), height, anchor=Anchor.END),
         ]
-        start = clause + text_width_mm(title, height) + 1.5
-        end = width - text_width_mm(right, height) - 1.5
+        start, end = clause_mm + text_width_mm(lines[0], height) + 1.5, clause_mm + room + 1.5
         if end - start > 3.0:
             items.append(line((start, -height), (end, -height), Layer.TEXT, Pen.HATCH))
-        return Piece(tuple(items), 1.45 * height)
+        return Piece(tuple(items), text_block_height_mm(len(lines), height) + 0.2 * height)
 
     def _cautions(self) -> Piece:
         pad = 2.2

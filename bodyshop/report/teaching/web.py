@@ -15,6 +15,7 @@ from bodyshop.drawing.affine import Affine
 from bodyshop.drawing.extent import bounds
 from bodyshop.drawing.items import Group as Moved
 from bodyshop.drawing.items import Rect, Sheet
+from bodyshop.report.teaching.callouts import numbered
 from bodyshop.report.teaching.content import Check, Content, Group, RuleLine, content_of
 from bodyshop.report.teaching.figure import Figure
 from bodyshop.report.teaching.legend import legend_items
@@ -102,7 +103,7 @@ def _head(content: Content) -> Iterator[str]:
 def _drawings(checked: Checked, content: Content, views: Views) -> Iterator[str]:
     yield f"<section>\n<h2>{'Where on the car' if views.callouts else 'The car'}</h2>"
     yield f'<p class="hint">{_text(scale_sentence(views.scale))}</p>'
-    legend, height = legend_items(views.callouts, _LEGEND_MM)
+    legend, height = legend_items(views.callouts, numbered(checked.judgement), _LEGEND_MM)
     sheet = Sheet(_LEGEND_MM, height, (Moved(Affine.move(0.0, height), tuple(legend)),))
     yield f'<div class="legend">{_svg(sheet, "What the lines and marks mean.")}</div>'
     for figure in (views.side, views.top):
