@@ -76,7 +76,9 @@ def _promising(edges: _Edges, row: Ints, length: Array, hit: Ints) -> Ints:
     near = near[np.argsort(length[near], kind="stable")]
     curve = edges.ring * (edges.curve.max() + 1) + edges.curve
     pair = curve[row[near]] * (curve.max() + 1) + curve[hit[near]]
-    return near[np.sort(np.unique(pair, return_index=True)[1])][:MOST]
+    # The first of each pair, in order; np.unique would load more of NumPy than it saves here.
+    first = dict(reversed(list(zip(pair.tolist(), near.tolist(), strict=True))))
+    return np.array(sorted(first.values(), key=near.tolist().index)[:MOST])
 
 
 class _Start:
