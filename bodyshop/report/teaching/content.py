@@ -35,7 +35,7 @@ CLOSING: Final = (
 _BORE_WALLS: Final = "bore.wall"
 _FAILS: Final = (
     (frozenset((Fails.DISQUALIFY,)), "What has to change before the car may race"),
-    (frozenset((Fails.SHOW_ONLY,)), "What keeps the car to being shown, not raced"),
+    (frozenset((Fails.SHOW_ONLY,)), "What has to change, or the car is only shown"),
     (frozenset((Fails.BALLAST,)), "What ballast puts right"),
     (frozenset((Fails.POINTS_PER_UNIT, Fails.POINTS_ONCE)), "What costs points"),
 )

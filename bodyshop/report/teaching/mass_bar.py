@@ -101,7 +101,7 @@ def draw_mass_bars(bars: Sequence[MassBar], width_mm: float) -> Block:
 def _draw(bar: MassBar, top: float, width: float) -> tuple[list[Item], float]:
     words = paragraph(mass_sentence(bar), (0.0, top), width, _TEXT_MM)
     items: list[Item] = [*words.items]
-    y = top - words.height_mm - 2.0
+    y = top - words.height_mm - 2.4
     if bar.marks:
         for k, (number, verdict) in enumerate(bar.marks):
             items += mark_items(number, verdict.outcome, (MARK_MM + k * (2 * MARK_MM + 1.0), y - _BAR_MM / 2))
@@ -131,7 +131,7 @@ def _draw(bar: MassBar, top: float, width: float) -> tuple[list[Item], float]:
     items.append(polygon(corners, Layer.DIMENSION, Pen.HATCH, 0.0))
     items += _scale(at, full, low)
     for limit, _ in bar.limits:
-        items.append(dotted((at(limit), y + 1.5), (at(limit), low - 4.6)))
+        items.append(dotted((at(limit), y + 1.0), (at(limit), low - 4.6)))
     items += _limit_words(bar, at, low - 4.6, width)
     return items, top - (low - (9.4 if bar.limits else 4.6))
 

@@ -49,7 +49,7 @@ _COLUMNS: Final = (
     ("verdict", 30.5),
 )
 _TABLE_MM: Final = 186.0
-_ROW_PAD_MM: Final = 1.2
+_ROW_PAD_MM: Final = 1.05
 _WHY_SHARE: Final = 0.54
 """Of the width under a rule's row: the reason; the rest is for the remedy."""
 
@@ -228,7 +228,7 @@ class _Page:
         height = max(row.height_mm, 2 * MARK_MM + _ROW_PAD_MM if told is None else 0.0)
         yield Piece(items, height + (0.8 if told is None else 0.0), joined=told is not None, running=heads)
         if told is not None:
-            yield replace(told, height_mm=told.height_mm + 0.8, before_mm=0.5 * self.text_mm)
+            yield replace(told, height_mm=told.height_mm + 0.55, before_mm=0.5 * self.text_mm)
 
     def _sentences(self, rule: RuleLine) -> Piece | None:
         """What to know and what to do, side by side under the row."""
