@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from bodyshop.body.bore_wall import Wall, WallSide, bore_walls
+from bodyshop.body.clearance import axle_to_outline, axle_to_windows, bore_to_pilot, pilot_to_skin
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, removed_by_holes, stacked
 from bodyshop.body.moments import Moments, section_area, undrilled_moments
 from bodyshop.body.mouth import Mouth, find_mouth
@@ -131,6 +132,36 @@ class Body:
         """The screw-eye pilot holes that start in wood."""
         return tuple(p for p in self.eye_pilots if p is not None)
 
+    # ---- wood round the other holes: what cannot be made and what breaks a rule both ask for it
+
+    @cached_property
+    def axle_skins(self) -> tuple[Wall, Wall]:
+        """Wood between each axle hole and the outside of the profile, front first."""
+        front, rear = (axle_to_outline(hole, self.profile) for hole in self.axle_holes)
+        return (front, rear)
+
+    @cached_property
+    def axle_windows(self) -> tuple[Wall | None, Wall | None]:
+        """Wood between each axle hole and the nearest window of the profile, front first."""
+        front, rear = (axle_to_windows(hole, self.profile) for hole in self.axle_holes)
+        return (front, rear)
+
+    @cached_property
+    def pilot_skins(self) -> tuple[Wall | None, ...]:
+        """Wood round the pilot hole of each screw eye of the design; None where it has none."""
+        return tuple(
+            None if pilot is None else pilot_to_skin(pilot, self.profile, self.plan)
+            for pilot in self.eye_pilots
+        )
+
+    @cached_property
+    def bore_pilots(self) -> tuple[Wall | None, ...]:
+        """Wood between the bore and the pilot hole of each screw eye; None where either is missing."""
+        bore = self.bore
+        return tuple(
+            None if pilot is None or bore is None else bore_to_pilot(bore, pilot) for pilot in self.eye_pilots
+        )
+
     # ---- sections
 
     def section(self, x: float) -> Rectangles:
@@ -167,7 +198,7 @@ class Body:
         return lows
 
     def width_at(self, x: float, z: float) -> tuple[float, float] | None:
-        """(right, left) outer ends in y of the wood at (x, z), over any gap between; None off the body."""
+        """(left, right) outer ends in y of the wood at (x, z), over any gap between; None off the body."""
         if not self.x_nose <= x <= self.x_tail:
             return None
         r = self.sections.at(x)

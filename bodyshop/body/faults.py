@@ -11,12 +11,8 @@ from bodyshop.body.body import Body
 from bodyshop.body.bore_wall import WallSide
 from bodyshop.body.clearance import (
     axle_to_axle,
-    axle_to_outline,
-    axle_to_windows,
     bore_to_axle,
-    bore_to_pilot,
     pilot_to_axle,
-    pilot_to_skin,
 )
 from bodyshop.problems import Problem
 
@@ -70,12 +66,12 @@ def _bore_faults(body: Body) -> Iterator[Problem]:
 
 def _axle_faults(body: Body) -> Iterator[Problem]:
     design = body.design
-    for place, hole in zip(design.axles, body.axle_holes, strict=True):
+    walls = zip(body.axle_holes, body.axle_skins, body.axle_windows, strict=True)
+    for place, (hole, skin, windows) in zip(design.axles, walls, strict=True):
         end = place.end.value
         keys = ("axles", end, "height")
-        windows = axle_to_windows(hole, body.profile)
         x0, x1 = body.x_nose, body.x_tail
-        if not x0 < hole.x < x1 or axle_to_outline(hole, body.profile).value_mm <= 0:
+        if not x0 < hole.x < x1 or skin.value_mm <= 0:
             span = body.height_at(hole.x)
             if span is None:
                 keys = ("axles", end, "x")
@@ -122,9 +118,10 @@ def _axle_faults(body: Body) -> Iterator[Problem]:
 def _eye_faults(body: Body) -> Iterator[Problem]:
     design = body.design
     names = ("front", "rear")
-    for index, pilot in enumerate(body.eye_pilots):
+    walls = zip(body.eye_pilots, body.pilot_skins, body.bore_pilots, strict=True)
+    for index, (pilot, skin, to_bore) in enumerate(walls):
         keys = ("screw_eye", index)
-        if pilot is None:
+        if pilot is None or skin is None:
             yield design.problem(
                 keys,
                 "eye-outside",
@@ -132,7 +129,7 @@ def _eye_faults(body: Body) -> Iterator[Problem]:
                 "a place on the underside of the body",
             )
             continue
-        if pilot_to_skin(pilot, body.profile, body.plan).value_mm <= 0:
+        if skin.value_mm <= 0:
             yield design.problem(
                 keys,
                 "eye-breaks-out",
@@ -148,7 +145,7 @@ def _eye_faults(body: Body) -> Iterator[Problem]:
                     f"the screw eye's hole runs into the {name} axle hole",
                     f"more than {away:.4g} mm from the axle's centre",
                 )
-        if body.bore is not None and bore_to_pilot(body.bore, pilot).value_mm <= 0:
+        if to_bore is not None and to_bore.value_mm <= 0:
             yield design.problem(
                 keys, "eye-in-bore", "the screw eye's hole runs into the bore", "a place ahead of the bore"
             )

@@ -67,13 +67,14 @@ def _facing(
 ) -> list[int]:
     """Outer curves that the bore cuts in this view only where they look along it to the tail."""
     points, index = outline.outer.flattened(FINE_MM)
+    ends = np.concatenate((points[1:], points[:1]))
+    behind = np.maximum(points[:, 0], ends[:, 0]) > x_blind
+    points, ends, index = points[behind], ends[behind], index[behind]
     du, dv = points[:, 0] - mouth[0], points[:, 1] - mouth[1]
     c, s = math.cos(tilt), math.sin(tilt)
     off = du * s + dv * c
-    ends = np.roll(points, -1, axis=0)
-    off1 = np.roll(off, -1)
+    off1 = (ends[:, 0] - mouth[0]) * s + (ends[:, 1] - mouth[1]) * c
     cut = (np.minimum(off, off1) < radius - SAME_END_MM) & (np.maximum(off, off1) > SAME_END_MM - radius)
-    cut &= np.maximum(points[:, 0], ends[:, 0]) > x_blind
     along = ends - points
     # The outward normal is on the right of the edge.
     facing = along[:, 1] * c + along[:, 0] * s > FACING * np.hypot(along[:, 0], along[:, 1])

@@ -6,7 +6,7 @@ import numpy as np
 
 from bodyshop.assembly import Car
 from bodyshop.body import Wall
-from bodyshop.body.clearance import axle_to_axle, axle_to_outline, axle_to_windows, pilot_to_axle
+from bodyshop.body.clearance import axle_to_axle, pilot_to_axle
 from bodyshop.design.model import AxleEnd, AxleSet
 from bodyshop.measures.body import NOT_IN_WOOD
 from bodyshop.measures.catalogue import NotKnown, Reading, State, measure, measure_each_end
@@ -132,8 +132,8 @@ def axle_wall(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """
     index = 0 if end is AxleEnd.FRONT else 1
     hole = car.body.axle_holes[index]
-    walls: list[tuple[str, Wall]] = [("the outline", axle_to_outline(hole, car.body.profile))]
-    window = axle_to_windows(hole, car.body.profile)
+    walls: list[tuple[str, Wall]] = [("the outline", car.body.axle_skins[index])]
+    window = car.body.axle_windows[index]
     if window:
         walls.append(("a window", window))
     walls.append(("the other axle hole", axle_to_axle(hole, car.body.axle_holes[1 - index])))
@@ -218,7 +218,7 @@ def wheel_width(car: Car, end: AxleEnd) -> Reading | NotKnown:
     "{end}_wheel.gap",
     "gap between the {end} wheels",
     state=State.WHEELS,
-    between=("inner edge of the right tread", "inner edge of the left tread"),
+    between=("inner edge of the left tread", "inner edge of the right tread"),
     more="widen the body at the {end} axle, or add washers",
     less="narrow the body at the {end} axle, or take washers out",
     drivers=("plan.points", "axles.{end}.washers"),
@@ -261,9 +261,9 @@ def wheel_body_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:
     inner = stack.tread_inner_mm - stack.middle
     room = np.where(beside, np.minimum(stack.middle + inner - r.y1, inner - stack.middle + r.y0), np.inf)
     i = int(np.argmin(room))
-    left = stack.middle + inner - r.y1[i] <= inner - stack.middle + r.y0[i]
-    side = float(r.y1[i] if left else r.y0[i])
-    tread = stack.middle + (inner if left else -inner)
+    right = stack.middle + inner - r.y1[i] <= inner - stack.middle + r.y0[i]
+    side = float(r.y1[i] if right else r.y0[i])
+    tread = stack.middle + (inner if right else -inner)
     at, z = float(r.x[i]), axle.height_mm
     return Reading(
         float(room[i]), Place(View.TOP, ((at, tread, z), (at, side, z)), f"beside the {end.value} wheel")

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from bodyshop.assembly import Car
 from bodyshop.body import BoreHole, Wall, WallSide
-from bodyshop.body.clearance import bore_to_axle, bore_to_pilot
+from bodyshop.body.clearance import bore_to_axle
 from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure
 from bodyshop.place import Place, View
 
@@ -289,10 +289,7 @@ def _axle_walls(car: Car) -> list[tuple[str, Wall]]:
 
 
 def _eye_walls(car: Car) -> list[tuple[str, Wall]]:
-    bore = car.body.bore
-    if bore is None:
-        return []
-    return [("a screw-eye hole", bore_to_pilot(bore, p)) for p in car.body.pilots]
+    return [("a screw-eye hole", wall) for wall in car.body.bore_pilots if wall is not None]
 
 
 def _least(walls: Iterable[tuple[str, Wall]]) -> Reading:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bodyshop.assembly import Car
-from bodyshop.body.clearance import pilot_to_skin
 from bodyshop.design.model import AxleEnd
 from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure, measure_each_end
 from bodyshop.place import Place, View
@@ -120,10 +119,9 @@ def track_clearance(car: Car, end: AxleEnd) -> Reading | NotKnown:
 def eye_wall(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Least wood over and beside the {end} screw eye's pilot hole."""
     found = car.eye_near(end)
-    pilot = car.body.eye_pilots[found[1]] if found else None
-    if pilot is None:
+    w = car.body.pilot_skins[found[1]] if found else None
+    if w is None:
         return NotKnown(f"there is no {end.value} screw-eye hole in wood", absent=found is None)
-    w = pilot_to_skin(pilot, car.body.profile, car.body.plan)
     view = View.SIDE if w.at_hole[1] == w.at_other[1] else View.TOP
     return Reading(w.value_mm, Place(view, (w.at_hole, w.at_other), f"at the {end.value} screw eye"))
 
