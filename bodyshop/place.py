@@ -8,7 +8,8 @@ from enum import Enum
 __all__ = ["Place", "Point3", "View"]
 
 Point3 = tuple[float, float, float]
-"""x from nose to tail, y out from the centre line, z up from the underside of the blank; mm."""
+"""x from nose to tail, y out from the centre line to the right (looking forward from the tail), z up from the
+underside of the blank; mm. The three are right-handed, as a solid's file needs them."""
 
 
 class View(Enum):

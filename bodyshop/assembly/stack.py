@@ -12,10 +12,10 @@ __all__ = ["AxleStack", "axle_stack"]
 
 @dataclass(frozen=True, slots=True)
 class AxleStack:
-    """One axle put together; y in mm, right (negative) and left (positive) side of each pair.
+    """One axle put together; y in mm, left (negative) and right (positive) side of each pair.
 
-    `faces` are the body's sides at the hole, `treads` the inner and outer edges of the left tread,
-    mirrored on the right about the middle of the faces, `ends` the outermost points of wheel or axle.
+    `faces` are the body's sides at the hole, `treads` the inner and outer edges of the right tread,
+    mirrored on the left about the middle of the faces, `ends` the outermost points of wheel or axle.
     """
 
     axle: AxleSet

@@ -30,8 +30,8 @@ class WallSide(Enum):
 
     TOP = "top"
     BOTTOM = "bottom"
-    LEFT = "left"
     RIGHT = "right"
+    LEFT = "left"
     CORNER = "corner"
     BLIND_END = "blind end"
     WINDOW = "window"
@@ -57,8 +57,8 @@ class _Skin:
 
 
 SIDES = tuple(WallSide)
-TOP, BOTTOM, LEFT, RIGHT, CORNER, BLIND_END, WINDOW = range(len(SIDES))
-OWN_SIDE = np.array([TOP, BOTTOM, LEFT, RIGHT, CORNER, CORNER, CORNER, CORNER])
+TOP, BOTTOM, RIGHT, LEFT, CORNER, BLIND_END, WINDOW = range(len(SIDES))
+OWN_SIDE = np.array([TOP, BOTTOM, RIGHT, LEFT, CORNER, CORNER, CORNER, CORNER])
 ZOOMS, FAN = 3, 33
 
 
@@ -95,8 +95,8 @@ class _Flats:
         for feature, graph, piece, of_profile in (
             (TOP, sections.side, sections.z_upper, True),
             (BOTTOM, sections.side, sections.z_lower, True),
-            (LEFT, sections.top, sections.y_upper, False),
-            (RIGHT, sections.top, sections.y_lower, False),
+            (RIGHT, sections.top, sections.y_upper, False),
+            (LEFT, sections.top, sections.y_lower, False),
         ):
             ring = graph.ring[piece]
             self.side[feature, ring > 0] = WINDOW
@@ -139,14 +139,14 @@ def _skin(bore: BoreHole, r: Rectangles, own: Ints) -> _Skin:
     """
     axis_z = bore.z + (bore.x - r.x) * math.tan(bore.tilt)
     cut = r.radius * r.rounded
-    right_low, left_low, left_high, right_high = cut
+    left_low, right_low, right_high, left_high = cut
     y = np.empty((8, *r.x.shape))
     z = np.empty_like(y)
     # Rounded corners shorten the flats.
-    y[TOP], z[TOP] = _within(bore.y, r.y0 + right_high, r.y1 - left_high), r.z1
-    y[BOTTOM], z[BOTTOM] = _within(bore.y, r.y0 + right_low, r.y1 - left_low), r.z0
-    y[LEFT], z[LEFT] = r.y1, _nearest_z(bore, r.x, r.y1, axis_z, r.z0 + left_low, r.z1 - left_high)
-    y[RIGHT], z[RIGHT] = r.y0, _nearest_z(bore, r.x, r.y0, axis_z, r.z0 + right_low, r.z1 - right_high)
+    y[TOP], z[TOP] = _within(bore.y, r.y0 + left_high, r.y1 - right_high), r.z1
+    y[BOTTOM], z[BOTTOM] = _within(bore.y, r.y0 + left_low, r.y1 - right_low), r.z0
+    y[RIGHT], z[RIGHT] = r.y1, _nearest_z(bore, r.x, r.y1, axis_z, r.z0 + right_low, r.z1 - right_high)
+    y[LEFT], z[LEFT] = r.y0, _nearest_z(bore, r.x, r.y0, axis_z, r.z0 + left_low, r.z1 - left_high)
     signs = np.array(CORNERS, dtype=np.float64)
     side_y, side_z = (signs[:, k].reshape(4, *[1] * r.x.ndim) for k in (0, 1))
     cy = np.where(side_y > 0, r.y1, r.y0) - side_y * cut

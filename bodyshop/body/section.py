@@ -109,9 +109,9 @@ class Sections:
         self.z_pieces = np.stack((self.z_lower, self.z_upper))
         self.y_pieces = np.stack((self.y_lower, self.y_upper))
         bottom, above = self.side.ring[self.z_lower] == 0, self.side.ring[self.z_upper] == 0
-        right, left = self.top.ring[self.y_lower] == 0, self.top.ring[self.y_upper] == 0
+        left, right = self.top.ring[self.y_lower] == 0, self.top.ring[self.y_upper] == 0
         self.rounded = np.stack(
-            [(left if sy > 0 else right) & (above if sz > 0 else bottom) for sy, sz in CORNERS]
+            [(right if sy > 0 else left) & (above if sz > 0 else bottom) for sy, sz in CORNERS]
         ).astype(np.float64)
 
     def _breaks(self) -> Array:

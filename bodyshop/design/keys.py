@@ -239,7 +239,12 @@ _BORE = Field(
             most=300.0,
         ),
         Field(
-            "offset", Kind.LENGTH, "Its mouth left of the centre line.", default="0", least=-150.0, most=150.0
+            "offset",
+            Kind.LENGTH,
+            "Its mouth right of the centre line, looking forward from the tail.",
+            default="0",
+            least=-150.0,
+            most=150.0,
         ),
         Field(
             "angle",
@@ -355,7 +360,12 @@ _EYES = Field(
         Field("ahead", Kind.LENGTH, "How far ahead of that axle.", least=0.0),
         Field("x", Kind.LENGTH, "How far from the nose end of the blank, instead of an axle."),
         Field(
-            "offset", Kind.LENGTH, "How far left of the centre line.", default="0", least=-150.0, most=150.0
+            "offset",
+            Kind.LENGTH,
+            "How far right of the centre line, looking forward from the tail.",
+            default="0",
+            least=-150.0,
+            most=150.0,
         ),
         Field("eye", Kind.STOCK, "Which screw eye.", default="the kit's screw eye", shelf=Shelf.SCREW_EYES),
     ),

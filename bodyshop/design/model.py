@@ -32,7 +32,7 @@ class AxleEnd(Enum):
 class Bore:
     """The cartridge hole.
 
-    At the mouth its centre is `height_mm` over the underside of the blank and `offset_mm` left of the
+    At the mouth its centre is `height_mm` over the underside of the blank and `offset_mm` right of the
     centre line; a positive tilt raises the blind end.
     """
 
@@ -66,7 +66,7 @@ class AxleSet:
 
 @dataclass(frozen=True, slots=True)
 class EyePlace:
-    """A screw eye: its shank's centre is at `x_mm`, `offset_mm` left of the centre line.
+    """A screw eye: its shank's centre is at `x_mm`, `offset_mm` right of the centre line.
 
     `from_axle_mm` behind (positive) or ahead of the axle it was placed from, if it was.
     """

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import struct
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 __all__ = ["FAMILY", "Face", "font_file", "load_face"]
@@ -35,7 +35,7 @@ def font_file(*, bold: bool) -> Path:
     return _FOLDER / ("DejaVuSansCondensed-Bold.ttf" if bold else "DejaVuSansCondensed.ttf")
 
 
-@lru_cache(maxsize=2)
+@cache
 def load_face(*, bold: bool = False) -> Face:
     """The metrics of a weight, read once."""
     path = font_file(bold=bold)

@@ -50,7 +50,7 @@ def height(car: Car) -> Reading | NotKnown:
 @measure(
     "body.width",
     "greatest body width",
-    between=("right side of the body", "left side of the body"),
+    between=("left side of the body", "right side of the body"),
     more="make the body wider",
     less="make the body narrower",
     drivers=("plan.points",),
@@ -109,7 +109,7 @@ def pieces(car: Car) -> Reading | NotKnown:
 @measure_each_end(
     "{end}_axle.body_width",
     "body width at the {end} axle",
-    between=("right side at the {end} axle hole", "left side"),
+    between=("left side at the {end} axle hole", "right side"),
     more="widen the body at the {end} axle",
     less="narrow the body at the {end} axle",
     drivers=("plan.points", "axles.{end}.x"),

@@ -91,8 +91,8 @@ def hidden_from_ahead(car: Car, end: AxleEnd) -> Reading | NotKnown:
     x = np.linspace(car.body.x_nose, min(stack.axle.x_mm, car.body.x_tail), STATIONS)
     cut = car.body.cut_at(x)
     area = 0.0
-    for right, left in _treads(stack):
-        y0, y1 = np.maximum(cut.y0, right), np.minimum(cut.y1, left)
+    for left, right in _treads(stack):
+        y0, y1 = np.maximum(cut.y0, left), np.minimum(cut.y1, right)
         z0, z1 = np.maximum(cut.z0, bottom), np.minimum(cut.z1, bottom + FROM_TRACK_MM)
         over = (y0 < y1) & (z0 < z1)
         if np.any(over):

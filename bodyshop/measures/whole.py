@@ -61,7 +61,7 @@ def track_clearance(car: Car) -> Reading | NotKnown:
     "car.width",
     "total width",
     state=State.WHEELS,
-    between=("outermost point on the right", "outermost point on the left"),
+    between=("outermost point on the left", "outermost point on the right"),
     more="widen the body at the axles, or fit wider wheels",
     less="narrow the body at the axles, or fit narrower wheels",
     drivers=("plan.points", "axles.rear.washers"),
@@ -115,8 +115,8 @@ def blank_fit(car: Car) -> Reading | NotKnown:
         (x0, (x0, 0.0, z0), "the nose end of the blank"),
         (blank.length_mm - x1, (x1, 0.0, z0), "the tail end of the blank"),
         (z0, (x0, 0.0, z0), "the underside of the blank"),
-        (blank.width_mm / 2 - y1, (x1, y1, z0), "the left side of the blank"),
-        (blank.width_mm / 2 + y0, (x1, y0, z0), "the right side of the blank"),
+        (blank.width_mm / 2 - y1, (x1, y1, z0), "the right side of the blank"),
+        (blank.width_mm / 2 + y0, (x1, y0, z0), "the left side of the blank"),
     ]
     rise = (blank.height_tail_mm - blank.height_nose_mm) / blank.length_mm
     over = (blank.height_nose_mm + rise * points[:, 0] - points[:, 1]) / np.hypot(1.0, rise)

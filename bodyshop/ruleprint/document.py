@@ -33,14 +33,6 @@ class InspectionOptions:
     owner: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """A run of rows on one page, with the heading of their section."""
-
-    band: Band
-    goes_on: bool
-
-
 def inspection_sheets(
     book: Rulebook,
     sheet: SheetSize,
@@ -53,9 +45,9 @@ def inspection_sheets(
     """
     chosen = options or InspectionOptions()
     room = Rect(0, 0, sheet.width_mm, sheet.height_mm).inset(MARGIN_MM)
-    columns = columns_for(room.width, filled_in=checked is not None, inches=book.unit is LengthUnit.IN)
-    head = _head(book, checked, chosen)
     bands = rows_of(book, None if checked is None else checked.judgement)
+    columns = columns_for(room.width, bands, filled_in=checked is not None, inches=book.unit is LengthUnit.IN)
+    head = _head(book, checked, chosen)
     pages = _Pages(room, columns, head)
     for band in bands:
         pages.add(band)

@@ -8,10 +8,10 @@ from typing import Final
 
 from bodyshop.drawing.blocks import Block, text_block_height_mm, text_lines
 from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
-from bodyshop.drawing.lettering import shorten, wrap
+from bodyshop.drawing.lettering import shorten, text_width_mm, wrap
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, rectangle
-from bodyshop.ruleprint.rows import Row
+from bodyshop.ruleprint.rows import Band, Row
 
 __all__ = ["Columns", "box", "columns_for", "lay_band", "lay_heading", "lay_row"]
 
@@ -24,6 +24,7 @@ LEAST_ROW_MM: Final = 7.2
 BOX_MM: Final = 3.6
 
 _MOST_LINES: Final = 36
+_CLAUSE_MM: Final = (12.0, 22.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +74,13 @@ class Columns:
         raise KeyError(title)
 
 
-def columns_for(room_mm: float, *, filled_in: bool, inches: bool) -> Columns:
-    """Columns that fill a width. `inches` makes room for tape fractions."""
+def columns_for(room_mm: float, bands: Sequence[Band], *, filled_in: bool, inches: bool) -> Columns:
+    """Columns that fill a width, for the labels of the rows. `inches` makes room for tape fractions."""
     limit = 17.5 if inches else 15.5
+    labels = [text_width_mm(row.clause, TEXT_MM, bold=True) for band in bands for row in band.rows]
+    least, most = _CLAUSE_MM
     narrow = Columns(
-        clause=12.0,
+        clause=min(max([least, *(label + 2 * PAD_X_MM for label in labels)]), most),
         check=0.0,
         cost=21.0 if filled_in else 24.0,
         low=limit,

@@ -33,7 +33,7 @@ AGREE = 1e-3
 """Largest relative difference of volume, kernel against quadrature, that is let through."""
 
 # Relative error asked of the kernel's integrals.
-INTEGRAL = 1e-7
+INTEGRAL = 1e-6
 # Ways to cut, the first that works being taken: how near things count as one to the kernel (mm), how much
 # wider every hole is made (mm; parts a hole from a face that it only grazes), all holes at once or in turn.
 _WAYS = (
@@ -74,7 +74,10 @@ def undrilled(sections: Sections) -> BodySolid:
     Raises:
         SolidError: the kernel builds nothing valid, or its volume is not that of the sections.
     """
-    shape = skin(sections)
+    return _checked(sections, skin(sections))
+
+
+def _checked(sections: Sections, shape: TopoDS_Shape) -> BodySolid:
     found = BodySolid(shape, kernel_moments(shape))
     fault = _fault(found, undrilled_moments(sections))
     if fault:
@@ -97,19 +100,20 @@ def drilled(
     """
     tell = progress or (lambda _what, _share: None)
     tell("building the body", 0.0)
-    whole = undrilled(sections)
+    whole = skin(sections)
     holes = _rods(sections, bore, axle_holes, pilots)
     if not holes:
-        return whole
+        return _checked(sections, whole)
     tell("drilling", 0.4)
     spots = _spots_in_wood(sections, holes)
     for fuzzy, wider, together in _WAYS:
-        shape = _cut(whole.shape, [rod_shape(rod, wider) for rod in holes], fuzzy, together=together)
+        shape = _cut(whole, [rod_shape(rod, wider) for rod in holes], fuzzy, together=together)
         if shape is None:
             continue
         found = BodySolid(shape, kernel_moments(shape))
-        if not _fault(found, expected) and not any(_holds(shape, spot) for spot in spots):
+        if not _fault(found, expected) and not _holds_any(shape, spots):
             return found
+    _checked(sections, whole)
     raise SolidError(
         "the 3D kernel cannot drill this body: no cut gives a closed solid of the right volume",
         "holes that meet the outside and each other squarely",
@@ -171,16 +175,19 @@ def _spots_in_wood(sections: Sections, rods: Sequence[Rod]) -> list[Array]:
     return spots
 
 
-def _holds(shape: TopoDS_Shape, spot: Array) -> bool:
-    """The point lies in the solid."""
+def _holds_any(shape: TopoDS_Shape, spots: Sequence[Array]) -> bool:
+    """Any of the points lies in the solid."""
     from OCP.BRepClass3d import BRepClass3d_SolidClassifier
     from OCP.gp import gp_Pnt
     from OCP.TopAbs import TopAbs_IN
 
-    point = gp_Pnt(*map(float, spot))
-    return any(
-        BRepClass3d_SolidClassifier(solid, point, 1e-6).State() == TopAbs_IN for solid in _solids_in(shape)
-    )
+    for solid in _solids_in(shape):
+        classifier = BRepClass3d_SolidClassifier(solid)
+        for spot in spots:
+            classifier.Perform(gp_Pnt(*map(float, spot)), 1e-6)
+            if classifier.State() == TopAbs_IN:
+                return True
+    return False
 
 
 def _cut(

@@ -30,15 +30,15 @@ def span(wall: Wall) -> float:
 
 
 def test_a_bore_in_a_box() -> None:
-    # 200 x 44 x 50, bore of 20 over the last 60, its axis 21 up and 3 to the left.
+    # 200 x 44 x 50, bore of 20 over the last 60, its axis 21 up and 3 to the right.
     b = body(box(200, 44, 50), bore=Bore(20, 60, 21, 3))
     assert b.mouth is not None
     assert b.mouth.x == 200
     w = walls(b)
     assert w[WallSide.TOP] == pytest.approx(50 - 21 - 10)
     assert w[WallSide.BOTTOM] == pytest.approx(21 - 10)
-    assert w[WallSide.LEFT] == pytest.approx(22 - 3 - 10)
-    assert w[WallSide.RIGHT] == pytest.approx(22 + 3 - 10)
+    assert w[WallSide.RIGHT] == pytest.approx(22 - 3 - 10)
+    assert w[WallSide.LEFT] == pytest.approx(22 + 3 - 10)
     # A square edge: the nearest is at the left and below.
     assert w[WallSide.CORNER] == pytest.approx(math.hypot(19, 21) - 10)
     assert WallSide.WINDOW not in w
@@ -50,11 +50,11 @@ def test_each_wall_has_two_ends_that_far_apart() -> None:
         assert span(wall) == pytest.approx(wall.value_mm, abs=1e-9)
     assert b.walls[WallSide.TOP].at_hole[1:] == pytest.approx((3, 31))
     assert b.walls[WallSide.TOP].at_other[1:] == pytest.approx((3, 50))
-    assert b.walls[WallSide.LEFT].at_other[1:] == pytest.approx((22, 21))
-    assert b.walls[WallSide.RIGHT].at_other[1:] == pytest.approx((-22, 21))
+    assert b.walls[WallSide.RIGHT].at_other[1:] == pytest.approx((22, 21))
+    assert b.walls[WallSide.LEFT].at_other[1:] == pytest.approx((-22, 21))
     for wall in b.walls.values():
         assert 0 <= wall.at_other[0] <= 200
-    for side in (WallSide.TOP, WallSide.BOTTOM, WallSide.LEFT, WallSide.RIGHT):
+    for side in (WallSide.TOP, WallSide.BOTTOM, WallSide.RIGHT, WallSide.LEFT):
         assert 140 <= b.walls[side].at_other[0] <= 200
 
 
@@ -70,7 +70,7 @@ def test_the_blind_end_in_a_box(depth: float, ahead: float) -> None:
 def test_a_bore_that_breaks_out_has_negative_walls() -> None:
     w = walls(body(box(200, 44, 50), bore=Bore(20, 60, 8, 14)))
     assert w[WallSide.BOTTOM] == pytest.approx(-2)
-    assert w[WallSide.LEFT] == pytest.approx(-2)
+    assert w[WallSide.RIGHT] == pytest.approx(-2)
     assert w[WallSide.TOP] == pytest.approx(32)
 
 
@@ -108,7 +108,7 @@ def test_a_rounded_edge_of_a_box(r: float) -> None:
     ends = math.hypot(22, 16 - r), math.hypot(22 - r, 16)
     assert w[WallSide.CORNER] == pytest.approx(min(ends) - 9.75, abs=1e-9)
     assert w[WallSide.TOP] == pytest.approx(6.25)
-    assert w[WallSide.LEFT] == pytest.approx(12.25)
+    assert w[WallSide.RIGHT] == pytest.approx(12.25)
 
 
 # ---------------------------------------------------------------- sloping and curved faces
@@ -139,8 +139,8 @@ def test_beside_a_tapering_side() -> None:
     # Half width from 10 to 30 over 200: y = 10 + x / 10, nearest to the rim of the blind end at (140, 8).
     b = body((Outline(rectangle(0, 0, 200, 60)), half((0, 10), (200, 30))), bore=Bore(16, 60, 30))
     gap = (10 + 14 - 8) / math.hypot(1, 0.1)
-    assert walls(b)[WallSide.LEFT] == pytest.approx(gap, abs=NEAR)
     assert walls(b)[WallSide.RIGHT] == pytest.approx(gap, abs=NEAR)
+    assert walls(b)[WallSide.LEFT] == pytest.approx(gap, abs=NEAR)
 
 
 def test_under_a_hollow_and_over_a_bulge() -> None:
@@ -171,7 +171,7 @@ def test_a_tilted_bore_in_a_box(degrees: float) -> None:
         assert w[WallSide.BOTTOM] == pytest.approx((30 - lower) * math.cos(a), abs=0.02 * (30 - lower))
     else:
         assert w[WallSide.BOTTOM] == pytest.approx(30 + rise - upper, abs=NEAR)
-    assert w[WallSide.LEFT] == pytest.approx(30 - r, abs=NEAR)
+    assert w[WallSide.RIGHT] == pytest.approx(30 - r, abs=NEAR)
 
 
 def test_a_tilted_bore_over_the_underside_at_the_tail() -> None:
@@ -224,7 +224,7 @@ def test_a_window_beside_the_bore() -> None:
     b = body((Outline(rectangle(0, 0, 200, 40)), plan), bore=Bore(20, 60, 20))
     w = walls(b)
     assert w[WallSide.WINDOW] == pytest.approx(3)
-    assert w[WallSide.LEFT] == pytest.approx(20)
+    assert w[WallSide.RIGHT] == pytest.approx(20)
 
 
 def test_the_end_of_a_window_ahead_of_the_bore() -> None:
@@ -268,8 +268,8 @@ def test_a_round_tail_seen_from_above_is_all_mouth() -> None:
     plan = half((0, 25), (175, 25), Vertex((200, 0), Radius(25)))
     b = body((Outline(rectangle(0, 0, 200, 50)), plan), bore=Bore(20, 60, 25))
     w = walls(b)
-    assert w[WallSide.LEFT] == pytest.approx(15)
     assert w[WallSide.RIGHT] == pytest.approx(15)
+    assert w[WallSide.LEFT] == pytest.approx(15)
     assert w[WallSide.TOP] == pytest.approx(15)
     assert min(w.values()) > 10
 
@@ -284,15 +284,15 @@ def test_a_round_tail_seen_from_the_side_is_all_mouth() -> None:
 def test_a_blunt_point_at_the_tail_is_all_mouth() -> None:
     plan = half((0, 25), (190, 25), (200, 0))
     b = body((Outline(rectangle(0, 0, 200, 50)), plan), bore=Bore(20, 60, 25))
-    assert walls(b)[WallSide.LEFT] == pytest.approx(15)
     assert walls(b)[WallSide.RIGHT] == pytest.approx(15)
+    assert walls(b)[WallSide.LEFT] == pytest.approx(15)
 
 
 def test_a_sharp_point_at_the_tail_lets_the_bore_out() -> None:
     plan = half((0, 25), (140, 25), (200, 0))
     b = body((Outline(rectangle(0, 0, 200, 50)), plan), bore=Bore(20, 60, 25))
-    assert walls(b)[WallSide.LEFT] < -5
     assert walls(b)[WallSide.RIGHT] < -5
+    assert walls(b)[WallSide.LEFT] < -5
 
 
 def test_a_rounded_corner_that_the_bore_cuts_is_mouth_too() -> None:
