@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import shapely
@@ -19,6 +20,8 @@ AROUND = 8
 QUARTER_STEPS, SWEEP_STEPS = 16, 6
 # What sticks out of the shadow by less than this (mm) is rounding error.
 SLIVER_MM = 0.005
+# Sides of two rectangles that are nearer than this (mm) are one.
+SAME_MM = 1e-9
 
 
 def frontal_silhouette(sections: Sections) -> shapely.Geometry:
@@ -174,19 +177,22 @@ def wetted_area(sections: Sections) -> float:
         w, h = y1 - y0, z1 - z0
         half_rate = np.where(w < h, 0.5 * (dy1 - dy0), 0.5 * (dz1 - dz0))
         rate = np.where(r.radius < sections.edge_round_mm, half_rate, 0.0)
-        t, wt = np.polynomial.legendre.leggauss(AROUND)
-        angle, share = 0.25 * math.pi * (t + 1), 0.25 * math.pi * wt
+        cosine, sine, share = _around()
         for (side_y, side_z), on in zip(CORNERS, r.rounded, strict=True):
             cy = (dy1 if side_y > 0 else dy0) - side_y * rate
             cz = (dz1 if side_z > 0 else dz0) - side_z * rate
-            swing = (
-                cy[..., None] * side_y * np.cos(angle)
-                + cz[..., None] * side_z * np.sin(angle)
-                + rate[..., None]
-            )
+            swing = cy[..., None] * side_y * cosine + cz[..., None] * side_z * sine + rate[..., None]
             band = np.sum(np.sqrt(1 + swing**2) * share, axis=-1)
             area += float(np.sum(on * r.radius * band * weight))
     return area + _upright_area(sections)
+
+
+@cache
+def _around() -> tuple[Array, Array, Array]:
+    """Cosines, sines and weights round a quarter circle, by Gauss-Legendre."""
+    t, weight = np.polynomial.legendre.leggauss(AROUND)
+    angle = 0.25 * math.pi * (t + 1)
+    return np.cos(angle), np.sin(angle), 0.25 * math.pi * weight
 
 
 def _upright_area(sections: Sections) -> float:
@@ -195,9 +201,46 @@ def _upright_area(sections: Sections) -> float:
     area = float(np.sum(section_area(first)) + np.sum(section_area(last)))
     for x in {u.x for g in (sections.side, sections.top) for u in g.uprights}:
         if sections.x_min < x < sections.x_max:
-            here, before = section_shape(sections.at(x)), section_shape(sections.at(x, ahead=True))
-            area += float(here.symmetric_difference(before).area)
+            area += _shown(sections.at(x), sections.at(x, ahead=True))
     return area
+
+
+def _shown(here: Rectangles, before: Rectangles) -> float:
+    """Area of what two sections do not have in common."""
+    shared = 0.0
+    for one, its_area in zip(_corner_lists(here), section_area(here), strict=True):
+        for other, other_area in zip(_corner_lists(before), section_area(before), strict=True):
+            if min(one[1], other[1]) <= max(one[0], other[0]) or min(one[3], other[3]) <= max(
+                one[2], other[2]
+            ):
+                continue
+            if _holds(other, one):
+                shared += float(its_area)
+            elif _holds(one, other):
+                shared += float(other_area)
+            else:
+                return float(section_shape(here).symmetric_difference(section_shape(before)).area)
+    # The rectangles of one section have nothing in common.
+    return float(section_area(here).sum() + section_area(before).sum()) - 2 * shared
+
+
+def _corner_lists(r: Rectangles) -> list[list[float]]:
+    """Each rectangle as y0, y1, z0, z1 and the radii of CORNERS."""
+    columns: list[list[float]] = np.vstack((r.y0, r.y1, r.z0, r.z1, r.radius * r.rounded)).T.tolist()
+    return columns
+
+
+def _holds(outer: list[float], inner: list[float]) -> bool:
+    """Whether one rectangle with rounded corners lies inside another, its sides on the other's allowed."""
+    gaps = (inner[0] - outer[0], outer[1] - inner[1], inner[2] - outer[2], outer[3] - inner[3])
+    if min(gaps) < -SAME_MM:
+        return False
+    for (side_y, side_z), wide, tight in zip(CORNERS, outer[4:], inner[4:], strict=True):
+        # The tighter arc has to lie inside the wider one where both bound the corner.
+        dy, dz = wide - tight - gaps[side_y > 0], wide - tight - gaps[2 + (side_z > 0)]
+        if math.hypot(max(dy, 0.0), max(dz, 0.0)) + tight > wide + SAME_MM and dy > 0 and dz > 0:
+            return False
+    return True
 
 
 def section_shape(r: Rectangles) -> shapely.Geometry:
