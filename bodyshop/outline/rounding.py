@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from bodyshop.outline.curves import Arc, Curve, Line, Point
+from bodyshop.outline.curves import Arc, Cubic, Curve, Line, Point
 
 __all__ = ["Corner", "round_corners"]
 
@@ -182,8 +182,16 @@ def _largest(a: Curve, b: Curve, too_big: float) -> float:
 
 
 def _point(curve: Curve, t: float) -> Point:
-    x, y = curve.at(np.array([t]))[0]
-    return (float(x), float(y))
+    # In plain floats, as there is one point: the same sums as in `Curve.at`.
+    match curve:
+        case Line(p0, p1):
+            return (p0[0] + t * (p1[0] - p0[0]), p0[1] + t * (p1[1] - p0[1]))
+        case Arc(centre=centre, radius=radius, start=start, sweep=sweep):
+            angle = start + t * sweep
+            return (centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle))
+        case Cubic():
+            (a0, a1, a2, a3), (b0, b1, b2, b3) = curve.power()
+            return (((a3 * t + a2) * t + a1) * t + a0, ((b3 * t + b2) * t + b1) * t + b0)
 
 
 def _speed(curve: Curve, t: float) -> float:
@@ -200,4 +208,14 @@ def _speed(curve: Curve, t: float) -> float:
 
 def _joined(curves: list[Curve]) -> list[Curve]:
     """Make each curve start exactly where the one before it ends, against rounding error."""
-    return [replace(curve, p0=curves[i - 1].p1) for i, curve in enumerate(curves)]
+    return [_from(curve, curves[i - 1].p1) for i, curve in enumerate(curves)]
+
+
+def _from(curve: Curve, p0: Point) -> Curve:
+    match curve:
+        case Line():
+            return Line(p0, curve.p1)
+        case Arc():
+            return Arc(curve.centre, curve.radius, curve.start, curve.sweep, p0, curve.p1)
+        case Cubic():
+            return Cubic(p0, curve.c1, curve.c2, curve.p1)
