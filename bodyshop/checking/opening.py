@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from pathlib import Path, PureWindowsPath
 from typing import Final
 
@@ -62,13 +62,35 @@ class Bookshelf:
         Raises:
             ProblemsError: there is no such rulebook, or it is not legal.
         """
-        named = peek_rulebook(source)
         if self.asked:
-            return self._at(find_rulebook(self.asked)), False
-        if named:
-            folder = Path(source.name).parent
-            return self._at(find_rulebook(named, folder, at=(source, ("rulebook",)))), False
-        return self.default(), True
+            return self._with_own_kit(self._at(find_rulebook(self.asked)), source), False
+        named = self._named(source)
+        return (self.default(), True) if named is None else (named, False)
+
+    def _named(self, source: Source) -> Rulebook | None:
+        """The rulebook that a design names; None when it names none."""
+        named = peek_rulebook(source)
+        if not named:
+            return None
+        return self._at(find_rulebook(named, Path(source.name).parent, at=(source, ("rulebook",))))
+
+    def _with_own_kit(self, book: Rulebook, source: Source) -> Rulebook:
+        """The book, with what its kit leaves open taken from the kit of the book the design names.
+
+        A book held against a car for its advice alone may hand out nothing.
+        """
+        if all(getattr(book.kit, key.name) for key in fields(Kit)):
+            return book
+        try:
+            own = self._named(source) or self.default()
+        except ProblemsError:  # the book asked for does without it
+            return book
+        open_keys = {
+            key.name: getattr(own.kit, key.name) for key in fields(Kit) if not getattr(book.kit, key.name)
+        }
+        if book.kit.washer == "" and own.kit.washer:
+            open_keys["washers"] = own.kit.washers
+        return replace(book, kit=replace(book.kit, **open_keys))
 
     def default(self) -> Rulebook:
         """The default rulebook."""

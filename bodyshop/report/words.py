@@ -25,6 +25,7 @@ from bodyshop.rulebook import (
     Verdict,
     amount_text,
     limits_text,
+    result_text,
     value_text,
 )
 
@@ -126,6 +127,8 @@ def headline(checked: Checked) -> str:
     """The verdict in one plain sentence."""
     judgement = checked.judgement
     name = printable(checked.opened.design.name)
+    if checked.opened.rulebook.only_advises:
+        return f"{name}: {result_text(judgement)}."
     failed, total = len(judgement.failed), rules_checked(checked)
     fail = "fails" if failed == 1 else "fail"
     of = f"{failed} of {number_words(total, 'rule')} {fail}"
