@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bodyshop.body.graph import SAME_X_MM, Bound, Graph, Intervals, Ints, slab_intervals
 from bodyshop.outline import Array, Outline
@@ -22,6 +23,12 @@ __all__ = ["CORNERS", "BoundSections", "Grid", "Rectangles", "Sections"]
 
 STATIONS = 14
 """Quadrature stations in a slab: 1e-10 relative on volumes of arcs and cubics (tests)."""
+
+KINK_MM = 2.5
+"""Edge radii up to this are spared the search for stations where a thin section limits them: such a kink
+costs less than 1e-4 (tests)."""
+
+APART_MM = 1e-6
 
 CORNERS: tuple[tuple[int, int], ...] = ((-1, -1), (1, -1), (1, 1), (-1, 1))
 """The four corners of a rectangle as (side in y, side in z)."""
@@ -97,7 +104,16 @@ class Sections:
         self.top = Graph(plan)
         p, q = profile.bounds, plan.bounds
         self.x_min, self.x_max = max(p[0], q[0]), min(p[2], q[2])
-        self.breaks = self._breaks()
+        self._lay(self._breaks())
+        if edge_round_mm > KINK_MM:
+            kinks = self._kinks()
+            if kinks.size:
+                self._lay(np.sort(np.concatenate((self.breaks, kinks))))
+                del self.__dict__["grid"]
+
+    def _lay(self, breaks: Array) -> None:
+        """Slabs between the breaks, and the rectangles of each."""
+        self.breaks = breaks
         self.side_intervals = slab_intervals(self.side, self.breaks)
         self.top_intervals = slab_intervals(self.top, self.breaks)
         self.slab, self.of_side, self.of_top = _pairs(
@@ -126,6 +142,27 @@ class Sections:
         if not keep[-1]:  # keep the tail end itself
             keep[-1], keep[np.flatnonzero(keep)[-1]] = True, False
         return ends[keep]
+
+    def _kinks(self) -> Array:
+        """Where, inside slabs, the rounding starts to be limited by a thin section, or by its other side:
+        quadrature wants no kink inside a slab.
+        """
+        r = self.grid.r
+        row, column = np.nonzero(np.any(_limit_changes(r, self.edge_round_mm), axis=0))
+        if not row.size:
+            return np.empty(0)
+        low, high = r.x[row, column], r.x[row, column + 1]
+        bound = self.bind(row)
+        start = _limits(bound.at(low), self.edge_round_mm)
+        found = []
+        for k in range(len(start)):
+            a, b = low, high
+            for _ in range(40):
+                middle = 0.5 * (a + b)
+                same = (_limits(bound.at(middle), self.edge_round_mm)[k] > 0) == (start[k] > 0)
+                a, b = np.where(same, middle, a), np.where(same, b, middle)
+            found.append(b[(b > low + SAME_X_MM) & (b < high - SAME_X_MM)])
+        return _apart(np.concatenate(found), self.breaks)
 
     def bind(self, which: Ints) -> BoundSections:
         """Rectangles `which` (indices into `slab`), ready to be cut at stations of the same shape."""
@@ -238,6 +275,32 @@ class BoundSections:
         y0, y1, z0, z1 = sides
         radius = np.maximum(np.minimum(self.edge_round_mm, 0.5 * np.minimum(z1 - z0, y1 - y0)), 0.0)
         return Rectangles(x, y0, y1, z0, z1, radius, self.rounded)
+
+
+def _limits(r: Rectangles, edge_round_mm: float) -> Array:
+    """Three figures that change sign where the rounding changes its rule: width and height against twice
+    the edge radius, and against each other where both are less. Shape (3, ...).
+    """
+    w, h = r.y1 - r.y0, r.z1 - r.z0
+    both = np.maximum(w, h) < 2 * edge_round_mm
+    return np.stack((w - 2 * edge_round_mm, h - 2 * edge_round_mm, np.where(both, w - h, 1.0)))
+
+
+def _limit_changes(r: Rectangles, edge_round_mm: float) -> NDArray[np.bool_]:
+    """Between which neighbouring columns of a grid one of `_limits` changes sign."""
+    positive = _limits(r, edge_round_mm) > 0
+    changed: NDArray[np.bool_] = positive[..., 1:] != positive[..., :-1]
+    changed &= np.any(r.rounded[:, :, 1:] > 0, axis=0)
+    return changed
+
+
+def _apart(found: Array, breaks: Array) -> Array:
+    """Those stations that are neither near a break nor near each other."""
+    found = np.sort(found)
+    near = np.searchsorted(breaks, found)
+    gap = np.minimum(found - breaks[near - 1], breaks[np.minimum(near, breaks.size - 1)] - found)
+    found = found[gap > APART_MM]
+    return found[np.concatenate(([True], np.diff(found) > APART_MM))] if found.size else found
 
 
 def _pairs(side: Intervals, top: Intervals, slabs: int) -> tuple[Ints, Ints, Ints]:

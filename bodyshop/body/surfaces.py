@@ -199,7 +199,13 @@ def _upright_area(sections: Sections) -> float:
     """Faces square to the length: at each break, what one side's section shows beyond the other's."""
     first, last = sections.at(sections.x_min), sections.at(sections.x_max)
     area = float(np.sum(section_area(first)) + np.sum(section_area(last)))
-    for x in {u.x for g in (sections.side, sections.top) for u in g.uprights}:
+    jumps = {u.x for g in (sections.side, sections.top) for u in g.uprights}
+    if sections.edge_round_mm > 0 and (sections.profile.windows or sections.plan.windows):
+        # Where a window starts or ends, what is left of the section may be too thin for the full rounding.
+        thin = np.any(sections.grid.r.radius < sections.edge_round_mm, axis=1)
+        slabs = sections.slab[thin]
+        jumps.update(sections.breaks[slabs].tolist(), sections.breaks[slabs + 1].tolist())
+    for x in jumps:
         if sections.x_min < x < sections.x_max:
             area += _shown(sections.at(x), sections.at(x, ahead=True))
     return area

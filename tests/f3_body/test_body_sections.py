@@ -159,3 +159,17 @@ def test_edges_that_are_all_but_upright(lean: float) -> None:
     b = body((profile, Outline(rectangle(0, -20, 200, 20))))
     # Three slim triangles are gone: 50, 20 and 30 high.
     assert b.undrilled.volume == pytest.approx(40 * (8000 - 50 * lean), rel=1e-11)
+
+
+@pytest.mark.parametrize("radius", [1.0, 2.5, 2.6, 6.0, 12.0, 20.0])
+def test_rounding_that_a_thin_nose_limits_keeps_its_digits(radius: float) -> None:
+    # A wedge 4 to 40 high and 44 wide. Rounding takes (4 - pi) rho^2 off a section, rho = min(radius, half the
+    # height): with h = 4 + 0.18 x, the integral is in closed form on both sides of h = 2 radius.
+    b = body(
+        (outline((0, 0), (200, 0), (200, 40), (0, 4)), Outline(rectangle(0, -22, 200, 22))), edge_round=radius
+    )
+    limited = min(max((2 * radius - 4) / 0.18, 0.0), 200.0)
+    half_end = 2 + 0.09 * limited
+    taken = (half_end**3 - 2**3) / (3 * 0.09) + radius**2 * (200 - limited)
+    expected = 200 * 22 * 44 - (4 - math.pi) * taken
+    assert b.undrilled.volume == pytest.approx(expected, rel=1e-4 if radius <= 2.5 else 1e-9)
