@@ -16,12 +16,11 @@ import shapely
 from numpy.typing import NDArray
 
 from bodyshop.outline.curves import Arc, Array, Cubic, Curve, Line, Point
+from bodyshop.outline.table import CurveTable
 
 __all__ = ["FINE_MM", "Outline", "OutlineFault", "Ring", "outline_faults"]
 
 Ints = NDArray[np.int64]
-
-LINE, ARC, CUBIC = 0, 1, 2
 
 FINE_MM = 0.001
 """Chord tolerance for distances: ten times finer than the 0.01 mm promised for walls."""
@@ -77,41 +76,14 @@ class Ring:
         first = np.cumsum(counts) - counts
         t = (np.arange(index.size) - first[index]) / counts[index]
         points = np.empty((index.size, 2))
-        kinds, rows = self._rows
-        kind = kinds[index]
-        # All arcs at once, then all cubics: a call for each curve would cost more than its points.
-        arc = np.flatnonzero(kind == ARC)
-        if arc.size:
-            u, v, radius, start, sweep, *_ = rows[:, index[arc]]
-            angle = start + t[arc] * sweep
-            points[arc, 0] = u + radius * np.cos(angle)
-            points[arc, 1] = v + radius * np.sin(angle)
-        cubic = np.flatnonzero(kind == CUBIC)
-        if cubic.size:
-            a0, a1, a2, a3, b0, b1, b2, b3 = rows[:, index[cubic]]
-            s = t[cubic]
-            points[cubic, 0] = ((a3 * s + a2) * s + a1) * s + a0
-            points[cubic, 1] = ((b3 * s + b2) * s + b1) * s + b0
+        points[:, 0], points[:, 1] = self.table.at(index, t)
         points[first] = [curve.p0 for curve in self.curves]
         return points, index
 
     @cached_property
-    def _rows(self) -> tuple[Ints, Array]:
-        """The kind of each curve and its numbers, a column a curve."""
-        kinds, rows = [], []
-        for curve in self.curves:
-            match curve:
-                case Line():
-                    kinds.append(LINE)
-                    rows.append((0.0,) * 8)
-                case Arc(centre=(u, v), radius=radius, start=start, sweep=sweep):
-                    kinds.append(ARC)
-                    rows.append((u, v, radius, start, sweep, 0.0, 0.0, 0.0))
-                case Cubic():
-                    a, b = curve.power()
-                    kinds.append(CUBIC)
-                    rows.append((*a, *b))
-        return np.array(kinds), np.array(rows).T
+    def table(self) -> CurveTable:
+        """The curves as arrays."""
+        return CurveTable.of(self.curves)
 
 
 @dataclass(frozen=True)
