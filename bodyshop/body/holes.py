@@ -91,7 +91,7 @@ class PilotHole:
 Hole = BoreHole | AxleHole | PilotHole
 
 RADIAL, ANGULAR = 4, 8
-ALONG, UP = 240, 48
+ALONG, NEAR_MOUTH, UP = 200, 48, 48
 
 
 def removed_by_holes(
@@ -258,19 +258,24 @@ def _upright_chord(bore: BoreHole, x: Array, y: Array) -> tuple[Array, Array]:
 def _bore_sticks(sections: Sections, bore: BoreHole) -> Moments:
     """The bore clipped to the body: sticks across it, exact in y, by midpoints along it and up.
 
-    They run on past the mouth, for a tail that slopes or bulges beyond the mouth's centre.
+    They run on past the mouth, for a tail that slopes or bulges beyond the mouth's centre, and are closer
+    where a flat tail cuts a tilted bore.
     """
-    step = bore.depth / ALONG
-    along = (np.arange(-math.ceil(3 * bore.radius / step), ALONG) + 0.5) * step
+    c, s = math.cos(bore.tilt), math.sin(bore.tilt)
+    slant = bore.radius * abs(s) / c + 1e-6
+    behind = min(3 * bore.radius, max(sections.x_max - bore.x, 0.0) / c + slant)
+    ends = np.concatenate(
+        (np.linspace(-behind, slant, NEAR_MOUTH + 1), np.linspace(slant, bore.depth, ALONG + 1)[1:])
+    )
+    along, step = 0.5 * (ends[1:] + ends[:-1]), np.diff(ends)
     # Even steps of an angle: the chord is then smooth in it, and the rule as good as exact.
     angle = math.pi * (np.arange(UP) + 0.5) / UP
-    up, weight = bore.radius * np.cos(angle), bore.radius * np.sin(angle) * math.pi / UP * step
-    c, s = math.cos(bore.tilt), math.sin(bore.tilt)
+    up, weight = bore.radius * np.cos(angle), bore.radius * np.sin(angle) * math.pi / UP
     x = (bore.x - along * c + up[:, None] * s).ravel()
     z = (bore.z + along * s + up[:, None] * c).ravel()
     half = np.repeat(bore.radius * np.sin(angle), along.size)
     station, r = stacked(sections, x)
-    x, z, half, piece = x[station], z[station], half[station], np.repeat(weight, along.size)[station]
+    x, z, half, piece = x[station], z[station], half[station], np.outer(weight, step).ravel()[station]
     lo, hi = _span(r.y0, r.y1, r, z, across=True)
     lo, hi = np.maximum(lo, bore.y - half), np.minimum(hi, bore.y + half)
     return _line_moments((0, x), (2, z), 1, lo, hi, piece)
