@@ -124,14 +124,19 @@ _Chunk = tuple[int, tuple[Entry, ...]]
 def _pooled(chunks: Sequence[_Chunk], options: CheckOptions, jobs: int) -> Iterator[tuple[int, Batch]]:
     left = dict(chunks)
     try:
-        for start, batch in _in_processes(chunks, options, jobs):
-            del left[start]
-            yield start, batch
-    except BrokenProcessPool:
-        # A process was ended from outside or ran out of memory. Whose fault that was is found one by one.
-        for start, files in left.items():
-            for number, entry in enumerate(files, start):
-                yield number, _alone(entry, options)
+        while left:
+            try:
+                for start, batch in _in_processes(list(left.items()), options, jobs):
+                    del left[start]
+                    yield start, batch
+            except BrokenProcessPool:
+                # A process was ended from outside or ran out of memory. With one process alone it is clear
+                # whose fault that was: the chunk that was being checked, whose files are tried one by one.
+                if jobs == 1:
+                    start = min(left)
+                    for number, entry in enumerate(left.pop(start), start):
+                        yield number, _alone(entry, options)
+                jobs = 1
     except (OSError, ImportError, NotImplementedError):
         # A system without semaphores, or that lets us start no process: then all is done here.
         for start, files in left.items():
