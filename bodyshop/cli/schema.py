@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from bodyshop.classwork.json_file import CLASS_SCHEMA
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser, one_of
@@ -12,7 +13,7 @@ from bodyshop.report.json_report import CHECK_SCHEMA, MEASURE_SCHEMA
 
 __all__ = ["configure", "run"]
 
-_SCHEMAS = {"design": SCHEMA_FILE, "check": CHECK_SCHEMA, "measure": MEASURE_SCHEMA}
+_SCHEMAS = {"design": SCHEMA_FILE, "check": CHECK_SCHEMA, "measure": MEASURE_SCHEMA, "class": CLASS_SCHEMA}
 
 
 def configure(parser: Parser) -> None:
@@ -23,7 +24,8 @@ def configure(parser: Parser) -> None:
         nargs="?",
         type=one_of(_SCHEMAS, "schema"),
         default="design",
-        help="design (the file one writes; the default), check or measure (what these print with --json)",
+        help="design (the file one writes; the default), check, measure or class (what these print with "
+        "--json)",
     )
 
 

@@ -87,6 +87,12 @@ def test_json_alone_on_the_output(good: Path, capsys) -> None:
     assert ran.err == "Written: class.csv\n"
 
 
+def test_the_schema_is_printed(here: Path, capsys) -> None:
+    ran = run_here(capsys, "schema", "class")
+    assert ran.code == 0
+    assert json.loads(ran.out)["properties"]["format"]["const"] == "bodyshop-class"
+
+
 def test_everything_into_a_folder(good: Path, capsys) -> None:
     ran = run_here(capsys, "class", "good", "--out", "out/class")
     assert ran.code == 0
