@@ -111,7 +111,8 @@ def _car(car: CarRow, titles: dict[tuple[str, str], str], place: int) -> str:
     )
     return (
         f'<tr><td class="drawing">{drawing}</td>'
-        f'<td class="name" data-key="{_text(car.name)}">{_own(car.name)}<div class="file">{_own(car.file)}</div></td>'
+        f'<td class="name" data-key="{_text(car.name)}">{_own(car.name)}'
+        f'<div class="file">{_own(car.file)}</div></td>'
         f'<td class="bench">{_own(car.bench)}</td>'
         f'<td class="verdict" data-key="{place}"><strong>{_text(verdict_words(car))}</strong>'
         f"{_clauses(car, titles)}{slips}</td>"
