@@ -108,8 +108,5 @@ def light_designs(draw: st.DrawFn, *, windows: bool = True):
             axle(AxleEnd.FRONT, draw(st.floats(30, 60)), draw(st.floats(4.5, 6))),
             axle(AxleEnd.REAR, draw(st.floats(200, 250)), draw(st.floats(5, 8))),
         ),
-        eyes=[
-            eye(draw(st.floats(70, 90))),
-            eye(draw(st.floats(180, 195)), draw(st.sampled_from((0.0, 3.0)))),
-        ],
+        eyes=[eye(draw(st.floats(70, 90))), eye(draw(st.floats(180, 195)), aside)],
     )

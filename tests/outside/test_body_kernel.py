@@ -1,7 +1,7 @@
 """Volume, centre, inertia and wetted area against the 3D kernel (Open CASCADE) and a mesh library (trimesh).
 
-Bars of design.md: 1e-6 for the body unrounded and undrilled, 1e-4 with rounding and holes. Three ways to a solid:
-bare prisms of the two outlines intersected by the kernel, the program's own skin drilled by the kernel, and its
+The bars: 1e-6 for the body unrounded and undrilled, 1e-4 with rounding and holes. Three ways to a solid: bare
+prisms of the two outlines intersected by the kernel, the program's own skin drilled by the kernel, and its
 mesh measured by trimesh.
 """
 
