@@ -74,6 +74,14 @@ _ALL = (
         "templates",
     ),
     Command(
+        "buildsheet",
+        "the build sheet: parts, lengths, steps, masses",
+        "Make the build sheet as one PDF: materials and hardware, cut lengths of bearings and axles, holes, "
+        "an exploded drawing of each axle, the steps in shop order with the caution that belongs to each, "
+        "and room for the measured mass beside the predicted one.",
+        "buildsheet",
+    ),
+    Command(
         "solid",
         "the body as STL and STEP",
         "Build the body as a solid and write it as STL and STEP.",

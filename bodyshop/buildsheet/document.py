@@ -1,0 +1,142 @@
+"""The build sheet of one car, sheet after sheet, and the PDF of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from bodyshop.assembly import Car
+from bodyshop.buildsheet.checklist import step_block
+from bodyshop.buildsheet.exploded import SCALES, exploded_axle, exploded_size, scale_text
+from bodyshop.buildsheet.figures import Figures
+from bodyshop.buildsheet.lengths import axle_cuts, eye_spots
+from bodyshop.buildsheet.pages import Pages
+from bodyshop.buildsheet.standing import standing_of
+from bodyshop.buildsheet.steps import steps_of
+from bodyshop.buildsheet.tables import axle_table, drilling_table, eye_table, mass_table, materials_table
+from bodyshop.buildsheet.underside import underside
+from bodyshop.checking import Checked
+from bodyshop.drawing.blocks import paragraph
+from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.titleblock import TitleBlock
+from bodyshop.lengths import LengthUnit
+from bodyshop.stock.sheets import SheetSize
+from bodyshop.writers.meta import DocMeta
+
+__all__ = ["BuildOptions", "build_sheet_pdf", "build_sheets"]
+
+_DATE_BY_HAND: Final = "______________"
+_NOTE_MM: Final = 1.9
+_NOT_A_TEMPLATE: Final = (
+    "These drawings show the order, not the size to saw by: take lengths from the figures. The thickness of "
+    "the hubs is drawn freely."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class BuildOptions:
+    """What a caller may choose.
+
+    Without a `date` there is a line for it: the same design then makes the same bytes on any day.
+    `owner` is the school or workshop.
+    """
+
+    date: str = ""
+    owner: str = ""
+
+
+def build_sheets(checked: Checked, sheet: SheetSize, options: BuildOptions | None = None) -> list[Sheet]:
+    """The sheets of a car's build sheet, with the verdict on each."""
+    chosen = options or BuildOptions()
+    car, design = checked.opened.car, checked.opened.design
+    figures = Figures(design.unit)
+    standing = standing_of(checked.judgement)
+    title = TitleBlock(
+        title=design.name,
+        document="build sheet",
+        owner=chosen.owner,
+        identification=design.fingerprint,
+        creator=design.bench,
+        date=chosen.date or _DATE_BY_HAND,
+        rulebook=standing.rulebook,
+        verdict=standing.word,
+        fails=standing.fails,
+    )
+    pages = Pages(sheet, title, standing)
+    _lists(pages, car, figures)
+    _drawings(pages, car, figures)
+    _steps(pages, car, figures)
+    return pages.sheets()
+
+
+def build_sheet_pdf(checked: Checked, sheet: SheetSize, options: BuildOptions | None = None) -> bytes:
+    """The same as one PDF."""
+    from bodyshop.writers.pdf import write_pdf
+
+    design, standing = checked.opened.design, standing_of(checked.judgement)
+    keywords = (design.fingerprint, standing.rulebook, standing.word)
+    meta = DocMeta(f"{design.name}: build sheet", design.bench, "build sheet", keywords)
+    return write_pdf(build_sheets(checked, sheet, options), meta)
+
+
+def _lists(pages: Pages, car: Car, figures: Figures) -> None:
+    width = pages.width_mm
+    pages.heading("Materials and hardware")
+    pages.table(materials_table(car, figures, width))
+    pages.heading("Drilling, while the blank is square")
+    pages.table(drilling_table(car, figures, width))
+    pages.heading("Cut to length")
+    pages.table(axle_table(car, figures, width), gap_mm=1.5)
+    _note(pages, _sum_note(figures))
+    pages.heading("Screw eyes")
+    pages.table(eye_table(car, figures, width))
+
+
+def _sum_note(figures: Figures) -> str:
+    note = (
+        "Lengths follow from the body as designed: measure the wood, and cut to the wood. Washers sit between"
+    )
+    note += " the body and each hub, as many on the left as on the right."
+    if figures.unit is LengthUnit.IN:
+        return f"Inches: nearest 1/64, decimal in brackets; sums are rounded last. {note}"
+    return f"Sums are rounded last. {note}"
+
+
+def _drawings(pages: Pages, car: Car, figures: Figures) -> None:
+    """Both axles to one scale, the largest that a sheet has room for, then the screw eyes."""
+    cuts, width = axle_cuts(car), pages.width_mm
+
+    def fits(scale: float) -> bool:
+        sizes = [exploded_size(cut, car, scale) for cut in cuts]
+        high = sum(size[1] for size in sizes) + 14.0
+        return max(size[0] for size in sizes) <= width and high <= pages.room_mm
+
+    scale = next((each for each in SCALES if fits(each)), SCALES[-1])
+    pages.turn()
+    for cut in cuts:
+        pages.put(exploded_axle(cut, car, figures, scale, width))
+        pages.scale(scale_text(scale))
+    counted = "inches" if figures.unit is LengthUnit.IN else figures.unit.symbol
+    _note(pages, f"Figures in {counted}. {_NOT_A_TEMPLATE}")
+    spots = eye_spots(car)
+    if spots:
+        block, own = underside(car, spots, figures, width)
+        pages.put(block)
+        pages.scale(own)
+
+
+def _steps(pages: Pages, car: Car, figures: Figures) -> None:
+    pages.heading("Steps, in shop order", 60.0)
+    for number, step in enumerate(steps_of(car, figures), 1):
+        pages.put(step_block(number, step, pages.width_mm), gap_mm=2.0)
+    pages.heading("Mass at each stage", 56.0)
+    pages.table(mass_table(car, pages.width_mm), gap_mm=1.5)
+    _note(
+        pages,
+        "The interval holds about 19 cars in 20; it is an estimate from a drawing, and the balance has the "
+        "last word. Every caution here defers to your teacher and the machine's manual.",
+    )
+
+
+def _note(pages: Pages, words: str) -> None:
+    pages.put(paragraph(words, (0.0, 0.0), pages.width_mm, _NOTE_MM))

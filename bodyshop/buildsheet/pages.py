@@ -1,0 +1,131 @@
+"""Blocks laid from top to bottom, sheet after sheet, each sheet with its frame, title block and head."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from bodyshop.buildsheet.standing import Standing
+from bodyshop.drawing.blocks import Block, caution_box, paragraph
+from bodyshop.drawing.frame import page_frame
+from bodyshop.drawing.items import Anchor, Item, Rect, Sheet, Text, Weight
+from bodyshop.drawing.lettering import text_width_mm
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import filled, moved, rectangle
+from bodyshop.drawing.table import Table, lay_table
+from bodyshop.drawing.titleblock import TitleBlock
+from bodyshop.stock.cautions import Operation, cautions_for
+from bodyshop.stock.sheets import SheetSize
+
+__all__ = ["Pages"]
+
+_FAIL_MM: Final = 11.0
+_OPEN_MM: Final = 8.0
+_HEADING_MM: Final = 2.6
+_GAP_MM: Final = 3.0
+
+
+class Pages:
+    """A document in the making. `put` starts a new sheet when a block does not fit below the last one."""
+
+    def __init__(self, size: SheetSize, title: TitleBlock, standing: Standing) -> None:
+        self._size = size
+        self._title = title
+        self._standing = standing
+        self._window = page_frame(size, title, bar=None).window
+        self._head = _head(self._window.width, standing)
+        self._bodies: list[list[Item]] = []
+        self._scales: list[list[str]] = []
+        self._y = 0.0
+        self.turn()
+
+    @property
+    def width_mm(self) -> float:
+        """Room across."""
+        return self._window.width
+
+    @property
+    def left_mm(self) -> float:
+        """Room down to the foot of this sheet."""
+        return self._y - self._window.y
+
+    @property
+    def room_mm(self) -> float:
+        """Room down an empty sheet."""
+        return self._window.height - self._head.height_mm - _GAP_MM
+
+    def turn(self) -> None:
+        """Start a new sheet."""
+        window = self._window
+        self._bodies.append([moved(self._head.items, window.x, window.top)])
+        self._scales.append([])
+        self._y = window.top - self._head.height_mm - _GAP_MM
+
+    def scale(self, words: str) -> None:
+        """Say in this sheet's title block what a drawing on it is drawn to."""
+        if words not in self._scales[-1]:
+            self._scales[-1].append(words)
+
+    def heading(self, words: str, with_mm: float = 20.0) -> None:
+        """A heading, on the same sheet as at least `with_mm` of what follows."""
+        block = paragraph(words, (0.0, 0.0), self.width_mm, _HEADING_MM, weight=Weight.BOLD)
+        if block.height_mm + with_mm > self.left_mm:
+            self.turn()
+        elif len(self._bodies[-1]) > 1:
+            self._y -= _HEADING_MM / 2
+        self.put(block, gap_mm=1.2)
+
+    def put(self, block: Block, gap_mm: float = _GAP_MM) -> None:
+        """A block drawn from (0, 0) downwards; it is kept whole."""
+        if block.height_mm > self.left_mm + 1e-9:
+            self.turn()
+        self._bodies[-1].append(moved(block.items, self._window.x, self._y))
+        self._y -= block.height_mm + gap_mm
+
+    def table(self, table: Table, gap_mm: float = _GAP_MM + 1.0) -> None:
+        """A table, going on to the next sheet where it must."""
+        rest: Table | None = table
+        fresh = False
+        while rest is not None:
+            laid = lay_table(rest, (self._window.x, self._y), self.left_mm, fresh=fresh)
+            self._bodies[-1] += laid.items
+            self._y -= laid.height_mm + gap_mm
+            rest = laid.rest
+            if rest is not None:
+                self.turn()
+                fresh = True
+
+    def sheets(self) -> list[Sheet]:
+        """All sheets, numbered."""
+        total = len(self._bodies)
+        done: list[Sheet] = []
+        for number, (body, scale) in enumerate(zip(self._bodies, self._scales, strict=True), 1):
+            title = replace(self._title, sheet=number, sheets=total, scale=", ".join(scale) or "none")
+            frame = page_frame(self._size, title, bar=None)
+            name = f"sheet {number} of {total}"
+            items = (*frame.items, *body)
+            done.append(Sheet(self._size.width_mm, self._size.height_mm, items, name))
+        return done
+
+
+def _head(width_mm: float, standing: Standing) -> Block:
+    """The caution for the workshop, under a black-ended band where the car does not pass."""
+    items: list[Item] = []
+    y = 0.0
+    if standing.warning:
+        high = _FAIL_MM if standing.fails else _OPEN_MM
+        band = Rect(0.0, -high, width_mm, high)
+        end = 7.0 if standing.fails else 0.0
+        wanted = 5.0 if standing.fails else 3.0
+        room = width_mm - 2 * end - 4.0
+        size = min(wanted, wanted * room / text_width_mm(standing.warning, wanted, bold=True))
+        at = (band.centre[0], band.centre[1] - size / 2)
+        items.append(Text(standing.warning, at, size, Anchor.MIDDLE, weight=Weight.BOLD, layer=Layer.CAUTION))
+        if standing.fails:
+            blocks = (0.0, width_mm - end)
+            items += [filled(Rect(x, band.y, end, high), Layer.CAUTION, 0.0) for x in blocks]
+        items.append(rectangle(band, Layer.CAUTION, Pen.HEAVY if standing.fails else Pen.FRAME))
+        y = -high - 1.5
+    texts = [caution.sentence for caution in cautions_for(Operation.WORKSHOP)]
+    box = caution_box(texts, (0.0, y), width_mm, 1.9)
+    return Block((*items, *box.items), box.height_mm - y)
