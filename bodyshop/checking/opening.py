@@ -55,6 +55,7 @@ class Bookshelf:
         self.asked = asked
         self.division = division
         self._read: dict[Path, Rulebook | ProblemsError] = {}
+        self._found: dict[tuple[str, Path | None], Path] = {}
 
     def book(self, source: Source) -> tuple[Rulebook, bool]:
         """The rulebook for a design, and whether it is the default for want of a name.
@@ -63,7 +64,7 @@ class Bookshelf:
             ProblemsError: there is no such rulebook, or it is not legal.
         """
         if self.asked:
-            return self._with_own_kit(self._at(find_rulebook(self.asked)), source), False
+            return self._with_own_kit(self._at(self._file(self.asked)), source), False
         named = self._named(source)
         return (self.default(), True) if named is None else (named, False)
 
@@ -72,7 +73,7 @@ class Bookshelf:
         named = peek_rulebook(source)
         if not named:
             return None
-        return self._at(find_rulebook(named, Path(source.name).parent, at=(source, ("rulebook",))))
+        return self._at(self._file(named, source))
 
     def _with_own_kit(self, book: Rulebook, source: Source) -> Rulebook:
         """The book, with what its kit leaves open taken from the kit of the book the design names.
@@ -94,7 +95,16 @@ class Bookshelf:
 
     def default(self) -> Rulebook:
         """The default rulebook."""
-        return self._at(find_rulebook(DEFAULT_RULEBOOK))
+        return self._at(self._file(DEFAULT_RULEBOOK))
+
+    def _file(self, name: str, source: Source | None = None) -> Path:
+        """The file that a name means, looked for once; beside the design where `source` names it."""
+        folder = None if source is None else Path(source.name).parent
+        found = self._found.get((name, folder))
+        if found is None:
+            at = None if source is None else (source, ("rulebook",))
+            found = self._found[name, folder] = find_rulebook(name, folder, at=at)
+        return found
 
     def _at(self, file: Path) -> Rulebook:
         # Keyed by the path as written: the same file under two names is read twice, and no harm done.

@@ -58,7 +58,7 @@ class Checker:
     def __init__(self, options: CheckOptions) -> None:
         self._options = options
         self._shelf = Bookshelf(options.rulebook, options.division)
-        self._books: dict[int, Book] = {}
+        self._books: dict[str, Book] = {}
         self.refused = self._asked_for()
 
     def _asked_for(self) -> tuple[Problem, ...]:
@@ -81,13 +81,11 @@ class Checker:
         return self._judged(entry, opened, book), book
 
     def _book(self, rulebook: Rulebook) -> Book:
-        # The shelf keeps every rulebook, so that no other one can have its identity.
-        found = self._books.get(id(rulebook))
+        key = " ".join(part for part in (rulebook.stem, rulebook.division, rulebook.fingerprint) if part)
+        found = self._books.get(key)
         if found is None:
-            found = self._books[id(rulebook)] = Book(
-                key=" ".join(
-                    part for part in (rulebook.stem, rulebook.division, rulebook.fingerprint) if part
-                ),
+            found = self._books[key] = Book(
+                key=key,
                 name=rulebook.name,
                 division=rulebook.division,
                 file=shown_file(rulebook.source.name),

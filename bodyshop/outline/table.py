@@ -49,8 +49,7 @@ class CurveTable:
     def at(self, curve: Ints, t: Array) -> tuple[Array, Array]:
         """(u, v) of curves at parameters; `curve` and `t` of one flat shape."""
         u, v = np.empty(t.size), np.empty(t.size)
-        arc = self.arc[curve]
-        some, rest = np.flatnonzero(arc), np.flatnonzero(~arc)
+        some, rest = self._kinds(curve)
         if some.size:
             x, y, radius, start, sweep, *_ = self.rows[:, curve[some]]
             angle = start + t[some] * sweep
@@ -64,8 +63,7 @@ class CurveTable:
     def way(self, curve: Ints, t: Array) -> tuple[Array, Array]:
         """Unit tangents of curves at parameters, as (du, dv)."""
         u, v = np.empty(t.size), np.empty(t.size)
-        arc = self.arc[curve]
-        some, rest = np.flatnonzero(arc), np.flatnonzero(~arc)
+        some, rest = self._kinds(curve)
         if some.size:
             _, _, _, start, sweep, *_ = self.rows[:, curve[some]]
             angle, side = start + t[some] * sweep, np.sign(sweep)
@@ -78,3 +76,31 @@ class CurveTable:
             size = np.maximum(np.hypot(du, dv), 1e-300)
             u[rest], v[rest] = du / size, dv / size
         return u, v
+
+    def at_and_way(self, curve: Ints, t: Array) -> tuple[Array, Array, Array, Array]:
+        """(u, v, du, dv): what `at` and `way` give, in one go."""
+        out = np.empty((4, t.size))
+        some, rest = self._kinds(curve)
+        if some.size:
+            x, y, radius, start, sweep, *_ = self.rows[:, curve[some]]
+            angle, side = start + t[some] * sweep, np.sign(sweep)
+            cosine, sine = np.cos(angle), np.sin(angle)
+            out[:, some] = (x + radius * cosine, y + radius * sine, -side * sine, side * cosine)
+        if rest.size:
+            a0, a1, a2, a3, b0, b1, b2, b3 = self.rows[:, curve[rest]]
+            r = t[rest]
+            s = np.minimum(np.maximum(r, 1e-6), 1 - 1e-6)
+            du, dv = (3 * a3 * s + 2 * a2) * s + a1, (3 * b3 * s + 2 * b2) * s + b1
+            size = np.maximum(np.hypot(du, dv), 1e-300)
+            out[:, rest] = (
+                ((a3 * r + a2) * r + a1) * r + a0,
+                ((b3 * r + b2) * r + b1) * r + b0,
+                du / size,
+                dv / size,
+            )
+        return out[0], out[1], out[2], out[3]
+
+    def _kinds(self, curve: Ints) -> tuple[Ints, Ints]:
+        """Which of some curves are arcs, and which are not."""
+        arc = self.arc[curve]
+        return arc.nonzero()[0], (~arc).nonzero()[0]

@@ -13,7 +13,7 @@ from bodyshop.classwork import CheckOptions, check_files, class_files, pool
 from bodyshop.classwork import one as one_file
 from bodyshop.classwork.shape import shape_print
 from bodyshop.problems import ProblemsError
-from bodyshop.rulebook import read_rulebook
+from bodyshop.rulebook import find_rulebook, read_rulebook
 from tests.benchmarks.class_of_1000 import write_class
 from tests.f6_classwork.classes import BROKEN, ROOT, car, mixed, put, rows_of, square, unread
 from tests.f6_classwork.dying import check_or_die
@@ -125,12 +125,20 @@ def test_each_rulebook_is_read_once(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         read.append(path)
         return read_rulebook(path, **more)  # type: ignore[arg-type]
 
+    looked: list[str] = []
+
+    def found(name: str, *more: object, **named: object) -> Path:
+        looked.append(name)
+        return find_rulebook(name, *more, **named)  # type: ignore[arg-type]
+
     monkeypatch.setattr("bodyshop.checking.opening.read_rulebook", counted)
+    monkeypatch.setattr("bodyshop.checking.opening.find_rulebook", found)
     for number in range(4):
         put(tmp_path, f"{number}.toml", square(f"Wren {number}"))
     rows_of(tmp_path)
     one_file.checker.cache_clear()
     assert [path.stem for path in read] == ["quarry-lane"]
+    assert looked == ["quarry-lane"]
 
 
 def test_the_error_of_a_broken_pool_is_the_one_that_is_caught() -> None:
