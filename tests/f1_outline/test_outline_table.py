@@ -3,11 +3,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from bodyshop.outline import Arc, Line
+from bodyshop.outline import Arc, Curve, Line
 from bodyshop.outline.curves import Cubic
 from bodyshop.outline.table import CurveTable
 
-CURVES = (
+CURVES: tuple[Curve, ...] = (
     Line((0.0, 0.0), (10.0, 3.0)),
     Arc((10.0, 13.0), 10.0, -0.5, 1.25, (0.0, 0.0), (0.0, 0.0)),
     Cubic((3.0, 1.0), (9.0, 4.0), (-2.0, 8.0), (5.0, 9.0)),
