@@ -2,7 +2,8 @@
 
 From a point of the outline the wood's thickness is the length of the line that runs straight in, square
 to the edge, until it comes out. It counts where it comes out through a face that looks the other way,
-within 30 degrees: across a blunt corner there is no opposite face, at a sharp point there is.
+within 30 degrees: across a blunt corner there is no opposite face, at a sharp point there is. Inside corners
+look more than one way: see `notches`.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bodyshop.body.graph import Ints
+from bodyshop.body.notches import thinnest_at_corner
 from bodyshop.outline import FINE_MM, Array, Outline, Point, Ring
 from bodyshop.outline.table import CurveTable
 
@@ -72,19 +74,23 @@ def least_thickness(outline: Outline, *, windows: bool = True) -> Neck | None:
     ox, oy = edges.start[row, 0] + share * ex[row], edges.start[row, 1] + share * ey[row]
     nx, ny = -(ey / size)[row], (ex / size)[row]
     length, hit = _straight_in(ox, oy, nx, ny, edges, table, 1e-4)
-    if not math.isfinite(length.min()):
-        return None
-    some = _promising(edges.curve[row], edges.curve[hit], length)
-    start = row[some]
-    middle = edges.t[start] + share[some] * edges.dt[start]
-    # Reach as far as the neighbouring lines on both sides.
-    half = edges.dt[start] / pieces[start]
-    near = np.zeros(table.arc.size, dtype=bool)
-    far = edges.curve[hit[some]]
     before, after = _neighbours(rings)
-    near[far] = near[before[far]] = near[after[far]] = True
-    fine = _edges(rings, FINE_MM)
-    return _close_in(table, fine.of(near[fine.curve]), edges.curve[start], middle, half)
+    neck = None
+    if math.isfinite(length.min()):
+        some = _promising(edges.curve[row], edges.curve[hit], length)
+        start = row[some]
+        middle = edges.t[start] + share[some] * edges.dt[start]
+        # Reach as far as the neighbouring lines on both sides.
+        half = edges.dt[start] / pieces[start]
+        near = np.zeros(table.arc.size, dtype=bool)
+        far = edges.curve[hit[some]]
+        near[far] = near[before[far]] = near[after[far]] = True
+        fine = _edges(rings, FINE_MM)
+        neck = _close_in(table, fine.of(near[fine.curve]), edges.curve[start], middle, half)
+    coarse = edges.start, edges.edge, edges.curve
+    limit = neck.value_mm if neck else math.inf
+    notch = thinnest_at_corner(outline, coarse, table, before, limit, windows=windows)
+    return Neck(*notch) if notch else neck
 
 
 def _promising(starts: Ints, meets: Ints, length: Array) -> Ints:
@@ -105,7 +111,7 @@ def _close_in(table: CurveTable, edges: _Edges, curve: Ints, middle: Array, half
         rows = np.arange(middle.size)
         fan = np.minimum(np.maximum(middle[:, None] + half[:, None] * SPREAD, 0.0), 1.0)
         which, t = np.repeat(curve, FAN), fan.ravel()
-        (ox, oy), (du, dv) = table.at(which, t), table.way(which, t)
+        ox, oy, du, dv = table.at_and_way(which, t)
         length = _straight_in(ox, oy, -dv, du, edges, table, OWN_FACE_MM)[0].reshape(-1, FAN)
         at = np.argmin(length, axis=1)
         shortest = length[rows, at]

@@ -163,7 +163,7 @@ def test_edges_that_are_all_but_upright(lean: float) -> None:
 
 @pytest.mark.parametrize("radius", [1.0, 2.5, 2.6, 6.0, 12.0, 20.0])
 def test_rounding_that_a_thin_nose_limits_keeps_its_digits(radius: float) -> None:
-    # A wedge 4 to 40 high and 44 wide. Rounding takes (4 - pi) rho^2 off a section, rho = min(radius, half the
+    # A wedge 4 to 40 high, 44 wide. Rounding takes (4 - pi) rho^2 off a section, rho = min(radius, half the
     # height): with h = 4 + 0.18 x, the integral is in closed form on both sides of h = 2 radius.
     b = body(
         (outline((0, 0), (200, 0), (200, 40), (0, 4)), Outline(rectangle(0, -22, 200, 22))), edge_round=radius

@@ -2,7 +2,7 @@
 
 Outside sources: Wood Handbook FPL-GTR-190, chapter 4, density = 1000 kg/m3 x G x (1 + moisture / 100), and
 table 5-3a, basswood G 0.37; table 5-6, spread of 0.10; air-dry balsa 8 to 14 lb/ft3, trade mean 10 lb/ft3 (a
-timber merchant's page), with the pound of 453.59237 g and the foot of 304.8 mm (international agreement, 1959).
+timber merchant's page), the pound 453.59237 g and the foot 304.8 mm (international agreement of 1959).
 
 The pair: "the same design weighs about 116 g in basswood and about 50 g in balsa". Common practice, no
 published source. Balsa at its trade mean is 0.386 of basswood, and 50 g is 0.431 of 116 g: some of the car is
