@@ -1,8 +1,9 @@
 """The body as a solid, and its STL and STEP files."""
 
-from bodyshop.solid.build import BodySolid, Progress, body_solid, drilled, undrilled
+from bodyshop.solid.build import Progress, body_solid, drilled, undrilled
 from bodyshop.solid.errors import SolidError
 from bodyshop.solid.files import step_bytes, stl_bytes
+from bodyshop.solid.kernel import BodySolid
 from bodyshop.solid.mesh import ANGLE_RAD, CHORD_MM, Mesh, mesh_of
 
 __all__ = [

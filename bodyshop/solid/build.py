@@ -8,7 +8,6 @@ over to it.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,13 +17,14 @@ from bodyshop.body.holes import Rod, stacked
 from bodyshop.body.moments import undrilled_moments
 from bodyshop.outline import Array
 from bodyshop.solid.errors import SolidError
+from bodyshop.solid.kernel import BodySolid, kernel_moments
+from bodyshop.solid.mesh import shape_meshes
 from bodyshop.solid.skin import skin
 
 if TYPE_CHECKING:
-    import cadquery
     from OCP.TopoDS import TopoDS_Shape
 
-__all__ = ["BodySolid", "Progress", "body_solid", "drilled", "kernel_moments", "undrilled"]
+__all__ = ["Progress", "body_solid", "drilled", "rod_shape", "undrilled"]
 
 Progress = Callable[[str, float], None]
 """Told what is being done and the share of the work behind it, 0 to 1."""
@@ -32,40 +32,21 @@ Progress = Callable[[str, float], None]
 AGREE = 1e-3
 """Largest relative difference of volume, kernel against quadrature, that is let through."""
 
-# Relative error asked of the kernel's integrals.
-INTEGRAL = 1e-6
 # Ways to cut, the first that works being taken: how near things count as one to the kernel (mm), how much
-# wider every hole is made (mm; parts a hole from a face that it only grazes), all holes at once or in turn.
+# wider every hole is made (mm), all holes at once or in turn. A hole that only grazes a face leaves a wall of
+# no thickness, which no solid can hold: made wider it opens, made narrower it keeps a skin.
 _WAYS = (
     (0.0, 0.0, True),
     (0.0, 0.0, False),
     (1e-5, 0.0, True),
-    (0.0, 0.002, True),
-    (0.0, 0.002, False),
-    (1e-4, 0.0, False),
+    (0.0, 0.01, True),
+    (0.0, -0.002, True),
+    (0.0, 0.01, False),
+    (1e-4, -0.01, False),
 )
 SPOTS = 41
 # The seam of a hole's cylinder is turned out of every plane that a body is likely to have an edge in.
 SEAM_RAD = 0.6123
-
-
-@dataclass(frozen=True, slots=True)
-class BodySolid:
-    """A solid, or a compound of several, with its integrals by the kernel (mm) at unit density."""
-
-    shape: TopoDS_Shape
-    moments: Moments
-
-    @property
-    def volume(self) -> float:
-        """Volume by the kernel, mm^3."""
-        return self.moments.volume
-
-    def as_cadquery(self) -> cadquery.Shape:
-        """The same solid for CadQuery: a Solid, or a Compound of them."""
-        import cadquery
-
-        return cadquery.Shape.cast(self.shape)
 
 
 def undrilled(sections: Sections) -> BodySolid:
@@ -106,13 +87,19 @@ def drilled(
         return _checked(sections, whole)
     tell("drilling", 0.4)
     spots = _spots_in_wood(sections, holes)
+    second: BodySolid | None = None
     for fuzzy, wider, together in _WAYS:
         shape = _cut(whole, [rod_shape(rod, wider) for rod in holes], fuzzy, together=together)
         if shape is None:
             continue
         found = BodySolid(shape, kernel_moments(shape))
-        if not _fault(found, expected) and not _holds_any(shape, spots):
+        if _fault(found, expected) or _holds_any(shape, spots):
+            continue
+        if shape_meshes(shape):
             return found
+        second = second or found
+    if second is not None:
+        return second
     _checked(sections, whole)
     raise SolidError(
         "the 3D kernel cannot drill this body: no cut gives a closed solid of the right volume",
@@ -239,21 +226,6 @@ def _solids_of(shape: TopoDS_Shape) -> TopoDS_Shape | None:
     for solid in found:
         builder.Add(compound, solid)
     return compound
-
-
-def kernel_moments(shape: TopoDS_Shape) -> Moments:
-    """Volume, centre and inertia by the kernel's own adaptive integration over the faces."""
-    from OCP.BRepGProp import BRepGProp
-    from OCP.GProp import GProp_GProps
-
-    properties = GProp_GProps()
-    BRepGProp.VolumeProperties_s(shape, properties, INTEGRAL, True)
-    centre, matrix = properties.CentreOfMass(), properties.MatrixOfInertia()
-    volume = float(properties.Mass())
-    at = np.array([centre.X(), centre.Y(), centre.Z()])
-    inertia = np.array([[matrix.Value(i, j) for j in (1, 2, 3)] for i in (1, 2, 3)])
-    about = 0.5 * np.trace(inertia) * np.eye(3) - inertia
-    return Moments(volume, volume * at, about + volume * np.outer(at, at))
 
 
 def _fault(found: BodySolid, expected: Moments) -> str:

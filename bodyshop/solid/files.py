@@ -15,8 +15,9 @@ from datetime import date
 
 import numpy as np
 
-from bodyshop.solid.build import BodySolid, Progress
+from bodyshop.solid.build import Progress
 from bodyshop.solid.errors import SolidError
+from bodyshop.solid.kernel import BodySolid
 from bodyshop.solid.mesh import ANGLE_RAD, CHORD_MM, Mesh, mesh_of
 
 __all__ = ["step_bytes", "stl_bytes", "stl_of_mesh"]

