@@ -176,6 +176,8 @@ def _in_processes(chunks: Sequence[_Chunk], options: CheckOptions, jobs: int) ->
 def _begin() -> None:
     """A process that checks leaves the keyboard to the one that asked: it is told when to stop."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # One process for each processor is enough: the sums of one car are too small to be shared out.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from bodyshop.classwork import one  # noqa: F401 - loads all that cars are measured with
 
     # It stays to the end, so there is no need to look through it for what may be thrown away.

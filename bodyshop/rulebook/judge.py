@@ -36,6 +36,9 @@ _SAME: Final = 1e-6
 """Values closer than this (mm, g, rad) are the same: no gauge sees it, and sums of floats differ by it."""
 
 
+_NEAR_HALF: Final = 1e-5
+
+
 class Outcome(Enum):
     """What a rule says of a car."""
 
@@ -205,8 +208,12 @@ def read_off(value: float, resolution: float) -> float:
     """A value as read to a resolution: rounded, halves to even; as it stands where there is none."""
     if resolution <= 0.0:
         return value
-    # A half that floats have moved by a hair is still a half.
-    return round(round(value / resolution, 6)) * resolution
+    marks = value / resolution
+    whole = round(marks)
+    if abs(abs(marks - whole) - 0.5) < _NEAR_HALF:
+        # A half that floats have moved by a hair is still a half.
+        whole = round(round(marks, 6))
+    return whole * resolution
 
 
 def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
