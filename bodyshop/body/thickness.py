@@ -151,8 +151,8 @@ def _neighbours(rings: tuple[Ring, ...]) -> tuple[Ints, Ints]:
     before, after, offset = [], [], 0
     for ring in rings:
         own = np.arange(len(ring.curves))
-        before.append(offset + np.roll(own, 1))
-        after.append(offset + np.roll(own, -1))
+        before.append(offset + np.concatenate((own[-1:], own[:-1])))
+        after.append(offset + np.concatenate((own[1:], own[:1])))
         offset += own.size
     return np.concatenate(before), np.concatenate(after)
 
@@ -167,15 +167,18 @@ def _straight_in(
     ex, ey = edges.edge[:, 0], edges.edge[:, 1]
     sx, sy = edges.start[:, 0], edges.start[:, 1]
     # origin + s inward = start + u edge, by Cramer's rule, for every line and edge: three small products.
-    across = np.stack((ny, -nx), axis=1)
-    way = np.stack((ex, ey))
+    across, way = np.array((ny, -nx)).T, np.array((ex, ey))
     det = across @ way
     det[det == 0] = np.inf
     np.divide(1.0, det, out=det)
-    u = (across @ np.stack((-sx, -sy)) + (ny * ox - nx * oy)[:, None]) * det
-    s = (np.stack((-oy, ox), axis=1) @ way + (sy * ex - sx * ey)) * det
-    np.copyto(s, np.inf, where=(u < 0) | (u > 1) | (s < start_mm))
-    hit = np.argmin(s, axis=1)
+    u = across @ np.array((-sx, -sy))
+    u += (ny * ox - nx * oy)[:, None]
+    u *= det
+    s = np.array((-oy, ox)).T @ way
+    s += sy * ex - sx * ey
+    s *= det
+    s[(u < 0) | (u > 1) | (s < start_mm)] = np.inf
+    hit = s.argmin(axis=1)
     rows = np.arange(hit.size)
     length = s[rows, hit]
     t = np.minimum(np.maximum(edges.t[hit] + u[rows, hit] * edges.dt[hit], 0.0), 1.0)
