@@ -6,7 +6,6 @@ import argparse
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from bodyshop.checking import find_design
 from bodyshop.cli.console import Console
 from bodyshop.cli.parser import Parser, one_of
 
@@ -86,6 +85,9 @@ def design_file(name: str, console: Console) -> Path:
     Raises:
         ProblemsError: there is none of that name.
     """
+    # Not every command that shares these arguments measures cars itself.
+    from bodyshop.checking import find_design
+
     path, shipped = find_design(name)
     if shipped:
         console.complain(

@@ -152,6 +152,7 @@ def test_the_process_that_waits_loads_nothing_that_measures(tmp_path: Path) -> N
         "script.py",
         "import sys\n"
         "from pathlib import Path\n"
+        "import bodyshop.cli.classroom\n"
         "from bodyshop.classwork import CheckOptions, check_files, class_files\n"
         "if __name__ == '__main__':\n"
         "    files = class_files(Path(sys.argv[1])).files\n"
