@@ -76,29 +76,38 @@ def thumbnail(car: Car) -> Thumbnail:
     left = min(body.x_nose, *(x - r for x, _, r in wheels))
     right = max(body.x_tail, *(x + r for x, _, r in wheels))
     treads = [
-        (stack.axle.x_mm, stack.axle.wheel.radius_mm, stack.middle + side * (at - stack.middle))
+        (
+            stack.axle.x_mm - left,
+            stack.axle.wheel.radius_mm,
+            *sorted(
+                stack.middle + side * (at - stack.middle)
+                for at in (stack.tread_inner_mm, stack.tread_outer_mm)
+            ),
+        )
         for stack in car.stacks
         for side in (-1, 1)
-        for at in (stack.tread_inner_mm, stack.tread_outer_mm)
     ]
-    reach = [abs(y) for y in (body.plan.bounds[1], body.plan.bounds[3])] + [abs(y) for _, _, y in treads]
+    reach = [abs(y) for y in (body.plan.bounds[1], body.plan.bounds[3])] + [
+        abs(y) for _, _, *ends in treads for y in ends
+    ]
     half = _grid(max(reach)) + _EDGE
     # The side view's top edge is nought; the centre line of the top view lies below its lower edge.
     centre = _grid(high - low) + _GAP + half
     side = [(points * (1, -1) + (-left, high)) for points in _rings(design.profile)]
     top = [(points * (1, -1) + (-left, centre * _GRID_MM)) for points in _rings(design.plan)]
-    pairs = zip(treads[::2], treads[1::2], strict=True)
-    shadows = [
-        np.array([(x - r, y0), (x + r, y0), (x + r, y1), (x - r, y1)]) * (1, -1) + (-left, centre * _GRID_MM)
-        for (x, r, y0), (_, _, y1) in pairs
-    ]
     return Thumbnail(
         box=(-_EDGE, -_EDGE, _grid(right - left) + 2 * _EDGE, centre + half + _EDGE),
         side=_path(side),
         top=_path(top),
         wheels=tuple((_grid(x - left), _grid(high - z), _grid(r)) for x, z, r in wheels),
-        treads=_path(shadows),
+        treads="".join(_tread(x, r, y0, y1, centre) for x, r, y0, y1 in treads),
     )
+
+
+def _tread(x: float, radius: float, y0: float, y1: float, centre: int) -> str:
+    """A wheel seen from above, as path data."""
+    u0, u1, v0, v1 = _grid(x - radius), _grid(x + radius), centre - _grid(y1), centre - _grid(y0)
+    return f"M{u0} {v0}H{u1}V{v1}H{u0}z"
 
 
 def _rings(outline: Outline) -> list[Array]:
