@@ -71,9 +71,9 @@ def least_thickness(outline: Outline, *, windows: bool = True) -> Neck | None:
     pieces = np.maximum(1, np.ceil(size / SPACING_MM)).astype(np.int64)
     row = np.repeat(np.arange(pieces.size), pieces)
     share = (np.arange(row.size) - np.repeat(np.cumsum(pieces) - pieces, pieces) + 0.5) / pieces[row]
-    ox, oy = edges.start[row, 0] + share * ex[row], edges.start[row, 1] + share * ey[row]
-    nx, ny = -(ey / size)[row], (ex / size)[row]
-    length, hit = _straight_in(ox, oy, nx, ny, edges, table, 1e-4)
+    which, t = edges.curve[row], edges.t[row] + share * edges.dt[row]
+    (ox, oy), (du, dv) = table.at(which, t), table.way(which, t)
+    length, hit = _straight_in(ox, oy, -dv, du, edges, table, 2.5 * COARSE_MM)
     before, after = _neighbours(rings)
     neck = None
     if math.isfinite(length.min()):
@@ -181,8 +181,13 @@ def _straight_in(
     hit = s.argmin(axis=1)
     rows = np.arange(hit.size)
     length = s[rows, hit]
-    t = np.minimum(np.maximum(edges.t[hit] + u[rows, hit] * edges.dt[hit], 0.0), 1.0)
-    du, dv = table.way(edges.curve[hit], t)
+    share, curve, t0, dt = u[rows, hit], edges.curve[hit], edges.t[hit], edges.dt[hit]
+    ends = np.minimum(np.concatenate((t0 + share * dt, t0, t0 + dt)), 1.0)
+    du, dv = (w.reshape(3, -1) for w in table.way(np.tile(curve, 3), np.maximum(ends, 0.0)))
     # The outward normal of the face is on the right of its curve.
-    length[nx * dv - ny * du < OPPOSED] = np.inf
+    facing = nx * dv[0] - ny * du[0]
+    # Over a chord L that turns by a the curve stands off by L a u (1 - u) / 2.
+    turn = du[1] * dv[2] - dv[1] * du[2]
+    length += 0.5 * np.hypot(ex[hit], ey[hit]) * turn * share * (1 - share) / np.maximum(facing, OPPOSED)
+    length[facing < OPPOSED] = np.inf
     return length, hit

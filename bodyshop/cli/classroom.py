@@ -29,6 +29,7 @@ from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_division, add_json, add_rulebook
 from bodyshop.cli.parser import Parser
 from bodyshop.cli.progress import Progress
+from bodyshop.cli.targets import refuse_foreign
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.report.columns import printable, wrap
 from bodyshop.resources import samples_folder
@@ -222,7 +223,7 @@ def _refuse_now(options: argparse.Namespace) -> None:
         raise WriteRefusedError(str(options.html), "the table and the page cannot be one file")
     for path, begins in ((options.csv, _CSV_BEGINS), (options.html, GENERATOR.encode("ascii"))):
         if path is not None:
-            _refuse_file(path, begins)
+            refuse_foreign(path, begins, looked_at=_LOOKED_AT)
     if options.out is not None:
         OutputFolder(options.out).check(_NAMES)
 
@@ -232,25 +233,6 @@ def _same(one: Path, other: Path) -> bool:
         return one.resolve() == other.resolve()
     except (OSError, RuntimeError, ValueError):
         return False
-
-
-def _refuse_file(path: Path, begins: bytes) -> None:
-    """Refuse a place that holds a file which is not a table, or a page, of ours."""
-    try:
-        if path.is_dir():
-            raise WriteRefusedError(str(path), "this is a folder, not a file")
-        if not path.parent.is_dir():
-            raise WriteRefusedError(str(path), "there is no folder to write it into")
-        if not path.is_file():
-            return
-        with path.open("rb") as stream:
-            ours = begins in stream.read(_LOOKED_AT)
-    except (OSError, ValueError):
-        raise WriteRefusedError(str(path), "no file can be written here") from None
-    if not ours:
-        raise WriteRefusedError(
-            str(path), "something that we did not write has this name; move it away or choose another"
-        )
 
 
 def _json(report: ClassReport, code: Exit) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+from pathlib import Path
 from typing import Final
 
 from bodyshop.checking import Bookshelf, Opened, find_design, open_car
@@ -27,6 +28,7 @@ from bodyshop.fixing import (
 from bodyshop.problems import WriteRefusedError, nearest
 from bodyshop.report.columns import printable, wrap
 from bodyshop.report.problems_report import problems_report
+from bodyshop.resources import samples_folder
 from bodyshop.rulebook import Outcome, Rule
 
 __all__ = ["configure", "run"]
@@ -74,7 +76,7 @@ def _seconds(text: str) -> float:
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Search, show what would change, and change it when that is asked for."""
     path = design_file(options.design, console)
-    if options.write and find_design(options.design)[1]:
+    if options.write and (find_design(options.design)[1] or _is_shipped(path)):
         raise WriteRefusedError(
             str(path), "this is a sample that comes with bodyshop; copy it and change the copy"
         )
@@ -94,6 +96,14 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         else:
             _say(console, "Nothing is written yet: with --write these numbers are changed in the file.")
     return _exit(plan, clause)
+
+
+def _is_shipped(path: Path) -> bool:
+    """Whether a path leads to a sample that comes with bodyshop, however it is spelt."""
+    try:
+        return path.resolve().parent == samples_folder().resolve()
+    except OSError:
+        return False
 
 
 def _clause(asked: str, opened: Opened) -> str:

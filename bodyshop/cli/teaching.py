@@ -9,6 +9,7 @@ from pathlib import Path
 from bodyshop.checking import Checked
 from bodyshop.cli.console import Console
 from bodyshop.cli.parser import Parser, UsageError
+from bodyshop.cli.targets import refuse_foreign
 from bodyshop.problems import WriteRefusedError
 from bodyshop.report.columns import printable
 
@@ -80,6 +81,10 @@ def write_teaching(options: argparse.Namespace, console: Console, checked: Check
     for target in (options.html, options.pdf):
         if target is not None and _is_source(target, checked):
             raise WriteRefusedError(str(target), "the report would write over what it is about")
+    if options.html:
+        refuse_foreign(options.html, b'name="generator" content="bodyshop"', b"report on the drawing")
+    if options.pdf:
+        refuse_foreign(options.pdf, b"%PDF-", b"(bodyshop)", b"report on the drawing")
     if options.html:
         write_file(options.html, teaching_html(checked, on).encode("utf-8"))
     if options.pdf:

@@ -9,14 +9,15 @@ from bodyshop.assembly import AxleStack, Car, Track
 from bodyshop.design.model import AxleEnd
 from bodyshop.measures.body import NOT_IN_WOOD
 from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure_each_end
-from bodyshop.outline import FINE_MM
+from bodyshop.outline import FINE_MM, Array
 from bodyshop.place import Place, View
 
 __all__: list[str] = []
 
 FROM_TRACK_MM = 20.0
 """How high over the track a wheel is looked at from ahead; the height that published sheets use."""
-STATIONS = 241
+STATIONS = 121
+BESIDE_MM = 1e-6
 
 
 @measure_each_end(
@@ -56,8 +57,10 @@ def hidden_from_side(car: Car, end: AxleEnd) -> Reading | NotKnown:
     if stack is None:
         return NotKnown(NOT_IN_WOOD.format(end=end.value))
     r = stack.axle.wheel.radius_mm
-    x = np.linspace(stack.axle.x_mm - r, stack.axle.x_mm + r, STATIONS)
-    cut = car.body.cut_at(x)
+    ends = _stations(car, stack.axle.x_mm - r, stack.axle.x_mm + r)
+    middle = 0.5 * (ends[1:] + ends[:-1])
+    cut = car.body.cut_at(middle)
+    width = np.diff(ends)[np.searchsorted(middle, cut.x)]
     chord = np.sqrt(np.maximum(r**2 - (cut.x - stack.axle.x_mm) ** 2, 0.0))
     low = np.maximum(cut.z0, stack.axle.height_mm - chord)
     high = np.minimum(cut.z1, stack.axle.height_mm + chord)
@@ -65,7 +68,7 @@ def hidden_from_side(car: Car, end: AxleEnd) -> Reading | NotKnown:
     for inner, outer in _treads(stack):
         edge = max(inner, outer, key=lambda y: abs(y - stack.middle))
         beyond = cut.y1 > edge if edge > stack.middle else cut.y0 < edge
-        area = max(area, float(np.sum(np.where(beyond, np.maximum(high - low, 0.0), 0.0)) * (x[1] - x[0])))
+        area = max(area, float(np.sum(np.where(beyond, np.maximum(high - low, 0.0), 0.0) * width)))
     return Reading(area, _wheel_place(stack, View.SIDE))
 
 
@@ -88,8 +91,9 @@ def hidden_from_ahead(car: Car, end: AxleEnd) -> Reading | NotKnown:
     if track is None:
         return NotKnown("the wheels do not stand on one track")
     bottom = _track_height(track, stack.axle.x_mm)
-    x = np.linspace(car.body.x_nose, min(stack.axle.x_mm, car.body.x_tail), STATIONS)
-    cut = car.body.cut_at(x)
+    ends = _stations(car, car.body.x_nose, min(stack.axle.x_mm, car.body.x_tail))
+    # A break is seen from both sides.
+    cut = car.body.cut_at(np.concatenate((ends, ends[1:] - BESIDE_MM)))
     area = 0.0
     for left, right in _treads(stack):
         y0, y1 = np.maximum(cut.y0, left), np.minimum(cut.y1, right)
@@ -99,6 +103,13 @@ def hidden_from_ahead(car: Car, end: AxleEnd) -> Reading | NotKnown:
             boxes = shapely.box(y0[over], z0[over], y1[over], z1[over])
             area = max(area, float(shapely.union_all(boxes).area))
     return Reading(area, _wheel_place(stack, View.NOSE))
+
+
+def _stations(car: Car, x0: float, x1: float) -> Array:
+    """Stations from x0 to x1, no further apart than the even ones, with the breaks of the body among them."""
+    breaks = car.body.sections.breaks
+    inner = breaks[(breaks > x0 + BESIDE_MM) & (breaks < x1 - BESIDE_MM)]
+    return np.sort(np.concatenate((np.linspace(x0, x1, STATIONS), inner)))
 
 
 def _treads(stack: AxleStack) -> list[tuple[float, float]]:

@@ -77,9 +77,12 @@ def _told(problem: Problem, width: int, ink: Ink, line_of: LineOf) -> Iterable[s
     kind = f"{problem.severity.value} {problem.code}:"
     head = f"{where}: {kind}" if where else kind
     sentence = printable(problem.sentence)
-    for number, line in enumerate(wrap(f"{head} {sentence}", width, "", "    ")):
-        # The kind stands in the first line unless the path is longer than the line.
-        yield line.replace(kind, paint(kind), 1) if number == 0 else line
+    if width_of(where) + 1 > width - 4:
+        # An editor jumps to file:line:column, so a place longer than the line is never cut.
+        yield f"{where}:"
+        head = f"    {kind}"
+    for line in wrap(f"{head} {sentence}", width, "", "    "):
+        yield line.replace(kind, paint(kind), 1)
     if problem.span is not None:
         yield from _shown(problem.file, problem.span, width, line_of)
     for label, span in problem.related:

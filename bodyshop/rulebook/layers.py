@@ -81,7 +81,10 @@ class RawChange:
 
     def applied(self, rule: RawRule) -> RawRule:
         """The rule with the change made."""
-        gone = rivals(self.cells)
+        gone = set(rivals(self.cells))
+        if "fails" in self.cells:
+            # Points of the old consequence mean nothing under a new one.
+            gone |= {"points", "per", "rounding"}
         kept = {key: cell for key, cell in rule.cells.items() if key not in gone}
         return RawRule(rule.home, {**kept, **self.cells}, rule.divisions)
 
