@@ -105,6 +105,15 @@ def test_small_windows_are_not_overlooked(radius: float) -> None:
     assert thinnest(shape) == pytest.approx(2.2, abs=CLOSE)
 
 
+def test_a_long_shallow_waist() -> None:
+    # Sides of hollow arcs of radius 3000 that come closest at x = 31: 2 x 3.9 mm there.
+    def y(x: float) -> float:
+        return 3.9 + 3000 - math.sqrt(3000**2 - (x - 31) ** 2)
+
+    shape = half((0, y(0)), Vertex((280, y(280)), Radius(3000, hollow=True)))
+    assert thinnest(shape) == pytest.approx(7.8, abs=1e-3)
+
+
 # ---------------------------------------------------------------- inside corners
 
 
