@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -242,8 +243,7 @@ class Cubic:
     @property
     def length(self) -> float:
         """Arc length, mm (Gauss-Legendre, 24 points)."""
-        t, w = np.polynomial.legendre.leggauss(24)
-        t = 0.5 * (t + 1)
+        t, w = _gauss()
         (_, a1, a2, a3), (_, b1, b2, b3) = self.power()
         du = (3 * a3 * t + 2 * a2) * t + a1
         dv = (3 * b3 * t + 2 * b2) * t + b1
@@ -293,6 +293,13 @@ def _arc(centre: Point, p0: Point, p1: Point, *, left: bool) -> Arc:
     if not left:
         sweep -= 2 * math.pi
     return Arc(centre, dist(centre, p0), start, sweep, p0, p1)
+
+
+@cache
+def _gauss() -> tuple[Array, Array]:
+    """Nodes in (0, 1) and weights of the 24-point Gauss-Legendre rule."""
+    t, w = np.polynomial.legendre.leggauss(24)
+    return 0.5 * (t + 1), w
 
 
 def _columns(u: Array, v: Array) -> Array:
