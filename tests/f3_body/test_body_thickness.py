@@ -242,7 +242,8 @@ def test_the_thinnest_place_of_random_outlines(shape: Outline) -> None:
     neck = least_thickness(shape)
     found = math.inf if neck is None else neck.value_mm
     assert found <= fine_search(shape, 29) + 0.02
-    if found < fine_search(shape, 31) - 0.02:
+    # Half a step on a face that leans 30 degrees: 0.07 mm.
+    if found < fine_search(shape, 31) - 0.1:
         assert neck is not None
         joints = [c.p0 for ring in shape.rings for c in ring.curves]
         assert min(math.dist(neck.end0, joint) for joint in joints) < 1e-6  # at an inside corner
