@@ -200,8 +200,8 @@ def _upright_area(sections: Sections) -> float:
     first, last = sections.at(sections.x_min), sections.at(sections.x_max)
     area = float(np.sum(section_area(first)) + np.sum(section_area(last)))
     jumps = {u.x for g in (sections.side, sections.top) for u in g.uprights}
-    if sections.edge_round_mm > 0 and (sections.profile.windows or sections.plan.windows):
-        # Where a window starts or ends, what is left of the section may be too thin for the full rounding.
+    if sections.edge_round_mm > 0 and sections.slab.size > sections.breaks.size - 1:
+        # Where a window or a fork parts the section, its parts may be too thin for the full rounding.
         thin = np.any(sections.grid.r.radius < sections.edge_round_mm, axis=1)
         slabs = sections.slab[thin]
         jumps.update(sections.breaks[slabs].tolist(), sections.breaks[slabs + 1].tolist())

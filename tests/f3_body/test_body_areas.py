@@ -91,6 +91,22 @@ def test_wetted_where_the_plan_cuts_the_profile_short() -> None:
     assert b.wetted_area == pytest.approx(2 * 100 * 20 + 20 * (10 + 30) + 20 * 100 * (1 + slope), rel=1e-9)
 
 
+def test_wetted_where_a_fork_is_too_thin_for_its_rounding() -> None:
+    # Prongs 10 wide over 60 mm, edges rounded by 8: the prongs by 5, half their width. Where they join, what
+    # either section does not share with the other is a face; its area by shapely's buffers.
+    plan = outline((0, -20), (200, -20), (200, 20), (0, 20), (0, 10), (60, 10), (60, -10), (0, -10))
+    b = body((Outline(rectangle(0, 0, 200, 30)), plan), edge_round=8)
+
+    def rounded(y0: float, y1: float, r: float) -> shapely.Geometry:
+        return shapely.box(y0 + r, r, y1 - r, 30 - r).buffer(r, quad_segs=400)
+
+    whole = rounded(-20, 20, 8)
+    prongs = rounded(-20, -10, 4.999999).union(rounded(10, 20, 4.999999))
+    along = 2 * 60 * (80 - (8 - 2 * math.pi) * 5) + 140 * (140 - (8 - 2 * math.pi) * 8)
+    ends = whole.area + prongs.area + whole.symmetric_difference(prongs).area
+    assert b.wetted_area == pytest.approx(along + ends, rel=1e-5)
+
+
 # ---------------------------------------------------------------- base
 
 
