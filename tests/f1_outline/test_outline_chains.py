@@ -343,7 +343,7 @@ def test_the_first_point_of_a_half_has_no_edge() -> None:
     assert [(f.code, f.vertex) for f in faults] == [("first-edge", 0)]
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @given(
     st.lists(st.tuples(st.integers(0, 3), st.integers(0, 3)), min_size=0, max_size=6),
     st.lists(

@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from bodyshop.outline import (
@@ -115,6 +115,7 @@ def test_an_arc_that_is_all_but_straight_keeps_its_digits(radius: float) -> None
     assert ring.area - 600 == pytest.approx(segment, rel=1e-6, abs=1e-9)
 
 
+@settings(max_examples=50)
 @given(wheels())
 def test_areas_agree_with_the_flattened_ring_within_the_chord_bound(vertices: list[Vertex]) -> None:
     ring = ring_or_none(vertices)
@@ -129,6 +130,7 @@ def test_areas_agree_with_the_flattened_ring_within_the_chord_bound(vertices: li
         assert abs(ring.area - flat) <= chord * around
 
 
+@settings(max_examples=50)
 @given(wheels())
 def test_turning_and_mirroring_keep_the_size_and_the_wood_on_the_left(vertices: list[Vertex]) -> None:
     ring = ring_or_none(vertices)
@@ -165,6 +167,7 @@ def test_windows_are_taken_off_the_wood() -> None:
 # ---------------------------------------------------------------- bounds
 
 
+@settings(max_examples=50)
 @given(wheels())
 def test_bounds_hold_every_point_and_are_reached(vertices: list[Vertex]) -> None:
     ring = ring_or_none(vertices)
@@ -202,6 +205,7 @@ def test_turns_over_a_stretch_by_hand() -> None:
 # ---------------------------------------------------------------- flattening
 
 
+@settings(max_examples=50)
 @given(wheels(), st.sampled_from((0.2, 0.02, 0.0005)))
 def test_flattened_points_lie_on_the_curves_and_chords_near_them(
     vertices: list[Vertex], chord: float

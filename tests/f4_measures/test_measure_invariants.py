@@ -124,13 +124,13 @@ def same(_: Kind) -> float:
     return 1.0
 
 
-@settings(max_examples=40)
+@settings(max_examples=18)
 @given(light_designs())
 def test_the_mirror_image_measures_the_same(design: Design) -> None:
     compare(design, mirrored(design), same, abs_mm=2e-3)
 
 
-@settings(max_examples=40)
+@settings(max_examples=18)
 @given(light_designs(), st.floats(-50, 80))
 def test_a_move_along_the_blank_changes_only_the_fit_in_it(design: Design, dx: float) -> None:
     compare(design, moved(design, dx), same, but=frozenset({"blank.fit"}), abs_mm=0.01)
@@ -153,7 +153,7 @@ def test_the_fit_in_the_blank_follows_the_move() -> None:
 POWER = {Kind.LENGTH: 1, Kind.AREA: 2, Kind.VOLUME: 3, Kind.MASS: 3, Kind.ANGLE: 0, Kind.COUNT: 0}
 
 
-@settings(max_examples=30)
+@settings(max_examples=12)
 @given(light_designs(), st.sampled_from((0.5, 1.5, 2.0)))
 def test_a_car_of_another_scale(design: Design, k: float) -> None:
     design = replace(design, parts=Parts())

@@ -96,7 +96,7 @@ def test_places_of_every_hand_case(case) -> None:
     check_places(car_from(case.change, case.drop))
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(light_designs())
 def test_places_on_random_designs(design: Design) -> None:
     check_places(Car(design))

@@ -12,9 +12,10 @@ from functools import cache
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import Phase, given, settings
+from hypothesis import Phase, assume, given, settings
 
 from bodyshop.body import Body, Sections
+from bodyshop.body.clearance import axle_to_outline
 from bodyshop.body.moments import undrilled_moments
 from bodyshop.design import read_design
 from bodyshop.design.model import Design
@@ -73,6 +74,8 @@ def test_every_sample_rounded_and_drilled(name: str) -> None:
 @given(light_designs())
 def test_random_bodies_rounded_and_drilled(design: Design) -> None:
     body = Body(design)
+    # A hole that is half out of the wood is a fault, told as such, and taken less exactly.
+    assume(all(axle_to_outline(hole, body.profile).value_mm > 0 for hole in body.axle_holes))
     whole = undrilled(body.sections).shape
     bar = 1e-4 if design.edge_round_mm else 1e-6
     assert difference(body.undrilled, integrals(whole)) < bar
