@@ -12,7 +12,7 @@ from functools import cache
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import Phase, assume, given, settings
+from hypothesis import assume, given, settings
 
 from bodyshop.body import Body, Sections
 from bodyshop.body.clearance import axle_to_outline
@@ -24,10 +24,10 @@ from bodyshop.solid import SolidError, body_solid, mesh_of, undrilled
 from bodyshop.source import read_source
 from tests.f2_design.kits import TEST_KIT, TEST_KIT_INCH
 from tests.outside.kernel import area, common, difference, integrals
+from tests.outside.refusals import FIRST, passed_over
 from tests.strategies_body import Shape, light_designs, light_shapes
 
 # The kernel is slow: no shrinking.
-FIRST = (Phase.explicit, Phase.generate)
 SAMPLES = sorted(file.stem for file in samples_folder().glob("*.toml"))
 
 
@@ -76,7 +76,8 @@ def test_random_bodies_rounded_and_drilled(design: Design) -> None:
     body = Body(design)
     # A hole that is half out of the wood is a fault, told as such, and taken less exactly.
     assume(all(axle_to_outline(hole, body.profile).value_mm > 0 for hole in body.axle_holes))
-    whole = undrilled(body.sections).shape
+    with passed_over():
+        whole = undrilled(body.sections).shape
     bar = 1e-4 if design.edge_round_mm else 1e-6
     assert difference(body.undrilled, integrals(whole)) < bar
     assert body.wetted_area == pytest.approx(area(whole), rel=1e-4)

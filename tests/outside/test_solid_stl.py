@@ -22,6 +22,7 @@ from bodyshop.solid import BodySolid, body_solid, mesh_of, stl_bytes, undrilled
 from bodyshop.source import read_source
 from tests.f2_design.kits import TEST_KIT, TEST_KIT_INCH
 from tests.outside.kernel import faces
+from tests.outside.refusals import FIRST, passed_over
 from tests.strategies import BodyCase, undrilled_bodies
 
 SAMPLES = sorted(file.stem for file in samples_folder().glob("*.toml"))
@@ -55,11 +56,13 @@ def test_every_sample_is_closed_and_outward(name: str) -> None:
     check(stl_bytes(solid(name), name), solid(name))
 
 
-@settings(max_examples=12)
+@settings(max_examples=12, phases=FIRST)
 @given(undrilled_bodies())
 def test_random_bodies_are_closed_and_outward(case: BodyCase) -> None:
-    made = undrilled(case.sections)
-    check(stl_bytes(made), made)
+    with passed_over():
+        made = undrilled(case.sections)
+        text = stl_bytes(made)
+    check(text, made)
 
 
 def skin_of(shape: TopoDS_Shape) -> TopoDS_Shape:
