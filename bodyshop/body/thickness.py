@@ -21,7 +21,7 @@ from bodyshop.outline.table import CurveTable
 __all__ = ["Neck", "least_thickness"]
 
 OPPOSED = math.cos(math.radians(30))
-COARSE_MM = 0.2
+COARSE_MM = 0.05
 SPACING_MM = 5.0
 ZOOMS, FAN = 4, 9
 SPREAD = np.linspace(-1, 1, FAN)
@@ -73,8 +73,12 @@ def least_thickness(outline: Outline, *, windows: bool = True) -> Neck | None:
     share = (np.arange(row.size) - np.repeat(np.cumsum(pieces) - pieces, pieces) + 0.5) / pieces[row]
     which, t = edges.curve[row], edges.t[row] + share * edges.dt[row]
     (ox, oy), (du, dv) = table.at(which, t), table.way(which, t)
-    length, hit = _straight_in(ox, oy, -dv, du, edges, table, 2.5 * COARSE_MM)
     before, after = _neighbours(rings)
+    # Near its start a line may cut the chords of its own curve and of the two beside it; any other face,
+    # however near, is the opposite one.
+    met = edges.curve[None, :]
+    own = (met == which[:, None]) | (met == before[which][:, None]) | (met == after[which][:, None])
+    length, hit = _straight_in(ox, oy, -dv, du, edges, table, np.where(own, 2.5 * COARSE_MM, 1e-4))
     neck = None
     if math.isfinite(length.min()):
         some = _promising(edges.curve[row], edges.curve[hit], length)
@@ -158,7 +162,7 @@ def _neighbours(rings: tuple[Ring, ...]) -> tuple[Ints, Ints]:
 
 
 def _straight_in(
-    ox: Array, oy: Array, nx: Array, ny: Array, edges: _Edges, table: CurveTable, start_mm: float
+    ox: Array, oy: Array, nx: Array, ny: Array, edges: _Edges, table: CurveTable, start_mm: float | Array
 ) -> tuple[Array, Ints]:
     """How far each line from (ox, oy) along the unit (nx, ny) runs before it comes out, and through which
     edge; infinite where the curve there does not face the other way. What lies within `start_mm` of the

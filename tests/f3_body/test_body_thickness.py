@@ -247,3 +247,14 @@ def test_the_thinnest_place_of_random_outlines(shape: Outline) -> None:
         assert neck is not None
         joints = [c.p0 for ring in shape.rings for c in ring.curves]
         assert min(math.dist(neck.end0, joint) for joint in joints) < 1e-6  # at an inside corner
+
+
+def test_a_window_just_under_the_outside() -> None:
+    # A disc of radius 3.75 whose top lies 0.29 under a roof that leans 1.7 degrees: wood of 0.29 cos(1.7).
+    roof = outline((0, 0), (200, 0), (200, 8), (150, 8), (100, 13.5), (50, 15), (0, 8))
+    window = disc(82, 10, 3.75).turned(left=False)
+    neck = least_thickness(Outline(roof.outer, (window,)))
+    # Distance of the disc's centre from the line through (100, 13.5) and (50, 15), less its radius.
+    gap = abs(50 * (10 - 15) + 1.5 * (82 - 50)) / math.hypot(50, 1.5) - 3.75
+    assert neck is not None
+    assert neck.value_mm == pytest.approx(gap, abs=0.01)
