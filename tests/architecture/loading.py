@@ -20,6 +20,7 @@ HEAVY = {
     "nicegui",
     "rich",
     "scipy",
+    "sqlalchemy",
     "trimesh",
     "vtkmodules",
     "PIL",
