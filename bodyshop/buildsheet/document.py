@@ -9,8 +9,8 @@ from bodyshop.assembly import Car
 from bodyshop.buildsheet.checklist import step_block
 from bodyshop.buildsheet.exploded import SCALES, exploded_axle, exploded_size, scale_text
 from bodyshop.buildsheet.figures import Figures
+from bodyshop.buildsheet.head import sheet_head
 from bodyshop.buildsheet.lengths import axle_cuts, eye_spots
-from bodyshop.buildsheet.pages import Pages
 from bodyshop.buildsheet.standing import standing_of
 from bodyshop.buildsheet.steps import steps_of
 from bodyshop.buildsheet.tables import axle_table, drilling_table, eye_table, mass_table, materials_table
@@ -18,6 +18,7 @@ from bodyshop.buildsheet.underside import underside
 from bodyshop.checking import Checked
 from bodyshop.drawing.blocks import paragraph
 from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.pages import Pages
 from bodyshop.drawing.titleblock import TitleBlock
 from bodyshop.lengths import LengthUnit
 from bodyshop.stock.sheets import SheetSize
@@ -62,7 +63,7 @@ def build_sheets(checked: Checked, sheet: SheetSize, options: BuildOptions | Non
         verdict=standing.word,
         fails=standing.fails,
     )
-    pages = Pages(sheet, title, standing)
+    pages = Pages(sheet, title, lambda width_mm: sheet_head(width_mm, standing))
     _lists(pages, car, figures)
     _drawings(pages, car, figures)
     _steps(pages, car, figures)

@@ -2,38 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
-from bodyshop.buildsheet.standing import Standing
-from bodyshop.drawing.blocks import Block, caution_box, paragraph
+from bodyshop.drawing.blocks import Block, paragraph
 from bodyshop.drawing.frame import page_frame
-from bodyshop.drawing.items import Anchor, Item, Rect, Sheet, Text, Weight
-from bodyshop.drawing.lettering import text_width_mm
-from bodyshop.drawing.pens import Layer, Pen
-from bodyshop.drawing.shapes import filled, moved, rectangle
+from bodyshop.drawing.items import Item, Sheet, Weight
+from bodyshop.drawing.shapes import moved
 from bodyshop.drawing.table import Table, lay_table
 from bodyshop.drawing.titleblock import TitleBlock
-from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.stock.sheets import SheetSize
 
 __all__ = ["Pages"]
 
-_FAIL_MM: Final = 11.0
-_OPEN_MM: Final = 8.0
 _HEADING_MM: Final = 2.6
 _GAP_MM: Final = 3.0
 
 
 class Pages:
-    """A document in the making. `put` starts a new sheet when a block does not fit below the last one."""
+    """A document in the making. `put` starts a new sheet when a block does not fit below the last one.
 
-    def __init__(self, size: SheetSize, title: TitleBlock, standing: Standing) -> None:
+    `head` lays what stands at the top of every sheet into the width it is given, mm.
+    """
+
+    def __init__(self, size: SheetSize, title: TitleBlock, head: Callable[[float], Block]) -> None:
         self._size = size
         self._title = title
-        self._standing = standing
         self._window = page_frame(size, title, bar=None).window
-        self._head = _head(self._window.width, standing)
+        self._head = head(self._window.width)
         self._bodies: list[list[Item]] = []
         self._scales: list[list[str]] = []
         self._y = 0.0
@@ -106,26 +103,3 @@ class Pages:
             items = (*frame.items, *body)
             done.append(Sheet(self._size.width_mm, self._size.height_mm, items, name))
         return done
-
-
-def _head(width_mm: float, standing: Standing) -> Block:
-    """The caution for the workshop, under a black-ended band where the car does not pass."""
-    items: list[Item] = []
-    y = 0.0
-    if standing.warning:
-        high = _FAIL_MM if standing.fails else _OPEN_MM
-        band = Rect(0.0, -high, width_mm, high)
-        end = 7.0 if standing.fails else 0.0
-        wanted = 5.0 if standing.fails else 3.0
-        room = width_mm - 2 * end - 4.0
-        size = min(wanted, wanted * room / text_width_mm(standing.warning, wanted, bold=True))
-        at = (band.centre[0], band.centre[1] - size / 2)
-        items.append(Text(standing.warning, at, size, Anchor.MIDDLE, weight=Weight.BOLD, layer=Layer.CAUTION))
-        if standing.fails:
-            blocks = (0.0, width_mm - end)
-            items += [filled(Rect(x, band.y, end, high), Layer.CAUTION, 0.0) for x in blocks]
-        items.append(rectangle(band, Layer.CAUTION, Pen.HEAVY if standing.fails else Pen.FRAME))
-        y = -high - 1.5
-    texts = [caution.sentence for caution in cautions_for(Operation.WORKSHOP)]
-    box = caution_box(texts, (0.0, y), width_mm, 1.9)
-    return Block((*items, *box.items), box.height_mm - y)
