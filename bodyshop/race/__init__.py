@@ -1,0 +1,26 @@
+"""The race: what a car's numbers come to on the lane, as intervals and never as a bare number.
+
+The floor beside `templates` and `report`: it knows the car, its measures and the stock, and nothing of the
+trial book; what was measured comes in as an `Estimate`.
+
+The seams, top down:
+
+- `model`      what everybody here speaks in: `Interval`, `Estimate` (a value with its standard deviation,
+               its law, its basis and its source in words), `CarNumbers` (everything the race asks of a car),
+               `CartridgeNumbers` (everything it asks of the gas), `Air`, `Lane`, `Push` (the thrust as a
+               curve, for any number of samples at once).
+- `air`        `Air` from temperature and pressure.
+- `drag`       `estimate(car, air) -> Estimate`: drag area before any test, from published coefficients.
+- `tunnel`, `lift`, `roll`   what a reading means: each gives an `Estimate` with basis MEASURED, which takes
+               the place of the prior in `CarNumbers`.
+- `priors`     what is taken of a car, a cartridge and a lane before anything is measured (priors.toml).
+- `cartridge`  thrust from the shipped table of blow-downs (blowdown.csv, made by `make_table`).
+- `thrust_file` thrust measured on a stand, as CSV.
+- `motion`     the equation of motion, for many samples at once.
+- `prediction` draws, runs, intervals, and what makes them wide.
+- `change`     what a gram, a tenth of the drag or a degree is worth on this car.
+
+A figure replaces another with `dataclasses.replace(numbers, cda_m2=estimate)`.
+"""
+
+__all__: list[str] = []
