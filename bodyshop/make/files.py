@@ -100,17 +100,16 @@ def template_files(
     Raises:
         ProblemsError: the car would take more sheets than anyone would glue.
     """
-    from bodyshop.templates import TemplateOptions, stamp_of, templates_pdf, templates_svg
+    from bodyshop.templates import TemplateOptions, stamp_of, template_set
 
     car, stamp = checked.opened.car, stamp_of(checked.judgement)
     stem = file_stem(checked.opened.design)
-    options = TemplateOptions(date=date, owner=owner)
+    drawn = template_set(car, stamp, sheet, TemplateOptions(date=date, owner=owner))
     files: dict[str, bytes] = {}
     if "pdf" in formats:
-        files[f"{stem}-templates.pdf"] = templates_pdf(car, stamp, sheet, options)
+        files[f"{stem}-templates.pdf"] = drawn.pdf()
     if "svg" in formats:
-        drawn = templates_svg(car, stamp, sheet, options)
-        files.update({f"{stem}-{name}": text.encode("utf-8") for name, text in drawn.items()})
+        files.update({f"{stem}-{name}": text.encode("utf-8") for name, text in drawn.svg().items()})
     return files
 
 
