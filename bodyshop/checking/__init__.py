@@ -7,6 +7,7 @@ from bodyshop.checking.opening import (
     Opened,
     find_design,
     open_car,
+    open_source,
     shown_file,
 )
 
@@ -18,5 +19,6 @@ __all__ = [
     "check_car",
     "find_design",
     "open_car",
+    "open_source",
     "shown_file",
 ]

@@ -15,7 +15,15 @@ from bodyshop.resources import rules_folder, samples_folder
 from bodyshop.rulebook import Rulebook, find_rulebook, read_rulebook
 from bodyshop.source import Source, read_source
 
-__all__ = ["DEFAULT_RULEBOOK", "Bookshelf", "Opened", "find_design", "open_car", "shown_file"]
+__all__ = [
+    "DEFAULT_RULEBOOK",
+    "Bookshelf",
+    "Opened",
+    "find_design",
+    "open_car",
+    "open_source",
+    "shown_file",
+]
 
 DEFAULT_RULEBOOK: Final = "quarry-lane"
 """The shipped rulebook of a design that names none."""
@@ -158,8 +166,15 @@ def open_car(path: Path | str, rulebook: str | None = None, shelf: Bookshelf | N
     Raises:
         ProblemsError: all that is wrong with the design and its rulebook.
     """
-    shelf = shelf if shelf is not None else Bookshelf(rulebook or "")
-    source = read_source(path)
+    return open_source(read_source(path), shelf if shelf is not None else Bookshelf(rulebook or ""))
+
+
+def open_source(source: Source, shelf: Bookshelf) -> Opened:
+    """The car of a text that has been read, which need not be in a file yet, with its rulebook.
+
+    Raises:
+        ProblemsError: all that is wrong with the design and its rulebook.
+    """
     try:
         book, by_default = shelf.book(source)
     except ProblemsError as error:

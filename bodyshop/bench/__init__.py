@@ -1,0 +1,24 @@
+"""The bench: a page served from this machine, on which a design's text and its car are worked on together.
+
+The server holds the document. A `Desk` is one design on the bench, shared by every tab that shows it; the
+page is plain JavaScript that sends small messages and is told what became of them. Nothing here is loaded
+by any other command.
+
+How the page talks to the server. One web socket a tab, one JSON object a message, `kind` first:
+
+    page -> server
+        type    {base, splices: [[start, end, text]...]}   typed; offsets in the text of revision `base`
+        drag    {handle, x, y, snap, step}                 mm in the handle's view; one `step` is one gesture
+        act     {name, ...}                                any other change by the drawing (add, delete, ...)
+        undo, redo, save, ...
+    server -> page
+        text    {revision, base, splice: [start, end, text], own}   how to get from `base` to `revision`
+        judged  {revision, scene, verdict, facts, problems}         what that text comes to
+
+The drawing is a module `drawing/drawing.js` with `mountDrawing(root, tell)`: it fills the element `root`,
+calls `tell(kind, body)` with what the hand does, and returns an object with `show(scene)`, `refuse(message)`,
+`showPlace(place)` ({view, points: [[x, y, z]...], label}, one point or both ends) and `clearPlace()`. Its
+Python half makes a scene of a judged car, and a new text of a handle's movement.
+"""
+
+__all__: list[str] = []

@@ -1,0 +1,28 @@
+"""A text judged as it stands, in a file or not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bodyshop.checking import Bookshelf, Checked, check_car, open_source
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.source import parse_source
+
+__all__ = ["Judged", "judge_text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What a text came to: a judged car, or None and why; `problems` holds warnings too."""
+
+    checked: Checked | None
+    problems: tuple[Problem, ...]
+
+
+def judge_text(text: str, name: str, shelf: Bookshelf) -> Judged:
+    """Read, measure and judge a design's text. `name` is the path it would have, for rulebooks beside it."""
+    try:
+        checked = check_car(open_source(parse_source(text, name), shelf))
+    except ProblemsError as error:
+        return Judged(None, error.problems)
+    return Judged(checked, checked.opened.warnings)
