@@ -1,0 +1,76 @@
+"""A heat, what happened in its lanes, and who may still race."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+__all__ = ["LEAST_LANES", "MOST_CARS", "MOST_LANES", "Heat", "LaneResult", "Outcome", "Stage"]
+
+LEAST_LANES: Final = 2
+MOST_LANES: Final = 8
+MOST_CARS: Final = 500
+
+
+class Stage(Enum):
+    """Which part of the day a heat belongs to."""
+
+    TRIALS = "time trials"
+    KNOCKOUT = "elimination"
+
+
+class Outcome(Enum):
+    """What a car did in its lane."""
+
+    TIMED = "timed"
+    DID_NOT_FINISH = "did not finish"
+    DID_NOT_START = "did not start"
+    RULED_OUT = "ruled out"
+    RERUN = "run again"
+
+
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """Cars that start together.
+
+    `lanes` holds a car for each lane from lane 1 on, None for an empty one. `number` counts through its
+    stage from 1; `tie` says that cars which were equal run against each other. In eliminations `group` is
+    the pairing that the heat decides, and `leg` which of its runs it is, each from 1.
+    """
+
+    stage: Stage
+    number: int
+    round: int
+    lanes: tuple[str | None, ...]
+    group: int = 0
+    leg: int = 1
+    tie: bool = False
+
+    @property
+    def cars(self) -> tuple[str, ...]:
+        """The cars in it, by lane."""
+        return tuple(car for car in self.lanes if car is not None)
+
+    def lane_of(self, car: str) -> int:
+        """The lane of a car, from 1.
+
+        Raises:
+            ValueError: it is not in this heat.
+        """
+        return self.lanes.index(car) + 1
+
+
+@dataclass(frozen=True, slots=True)
+class LaneResult:
+    """What one car did in one heat. `time_s` is there for a timed run alone."""
+
+    heat: int
+    car: str
+    outcome: Outcome
+    time_s: float | None = None
+
+    def __post_init__(self) -> None:
+        """A time belongs to a timed run, and to no other."""
+        if (self.time_s is not None) is not (self.outcome is Outcome.TIMED):
+            raise ValueError("a timed run has a time, any other has none")

@@ -1,0 +1,108 @@
+"""The table of time trials as it stands after any heat."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from bodyshop.raceday.model import LaneResult, Outcome
+
+__all__ = ["Counts", "Row", "standings"]
+
+
+class Counts(Enum):
+    """What a car's runs are ranked by."""
+
+    BEST = "best"
+    MEAN = "mean"
+    TOTAL = "total"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A car's line. `place` is None for one that is ruled out or has no time yet; equal cars share a place.
+
+    `times` are all timed runs in the order run, `score_s` what it is ranked by, None without any time.
+    `runs` counts starts, timed or not.
+    """
+
+    car: str
+    place: int | None
+    score_s: float | None
+    times: tuple[float, ...]
+    runs: int
+    out: str = ""
+
+    @property
+    def spread_s(self) -> float | None:
+        """Slowest less fastest; None with fewer than two times."""
+        return max(self.times) - min(self.times) if len(self.times) > 1 else None
+
+
+def standings(
+    cars: Sequence[str],
+    results: Sequence[LaneResult],
+    *,
+    counts: Counts = Counts.BEST,
+    out: Mapping[str, str] | None = None,
+    apart_s: float = 0.001,
+) -> tuple[Row, ...]:
+    """Cars from the first place; those without a time after, those ruled out last.
+
+    Args:
+        cars: all that are entered, in the order kept where nothing else decides.
+        results: those that stand, in the order run.
+        counts: best single run, mean of all, or total. Where the mean or total counts, more finished runs
+            go before fewer, since a run lost must not help. Equal scores are told apart by the best run, then
+            the second best and so on; what is still equal shares its place.
+        out: reasons of cars ruled out.
+        apart_s: the timing's resolution; nearer times are equal.
+    """
+    gone = out or {}
+    by_car: dict[str, list[LaneResult]] = {car: [] for car in cars}
+    for result in results:
+        if result.car in by_car and result.outcome is not Outcome.RERUN:
+            by_car[result.car].append(result)
+    keys: dict[str, tuple[float, ...]] = {}
+    drafts: dict[str, Row] = {}
+    for car, runs in by_car.items():
+        times = tuple(run.time_s for run in runs if run.time_s is not None)
+        score = _score(times, counts) if times else None
+        started = sum(1 for run in runs if run.outcome in (Outcome.TIMED, Outcome.DID_NOT_FINISH))
+        drafts[car] = Row(car, None, score, times, started, gone.get(car, ""))
+        if score is not None:
+            # Among cars with as many runs the mean ranks as the total does, and is free of its rounding.
+            missing = 0 if counts is Counts.BEST else -len(times)
+            decides = score if counts is Counts.BEST else math.fsum(times)
+            keys[car] = (missing, _step(decides, apart_s), *(_step(time, apart_s) for time in sorted(times)))
+    ranked = sorted(
+        (car for car in cars if car in keys and car not in gone), key=lambda car: _padded(keys[car])
+    )
+    rows: list[Row] = []
+    for index, car in enumerate(ranked):
+        shared = index > 0 and keys[car] == keys[ranked[index - 1]]
+        place = rows[-1].place if shared else index + 1
+        draft = drafts[car]
+        rows.append(Row(car, place, draft.score_s, draft.times, draft.runs))
+    rows += [drafts[car] for car in cars if car not in keys and car not in gone]
+    rows += [drafts[car] for car in cars if car in gone]
+    return tuple(rows)
+
+
+def _score(times: Sequence[float], counts: Counts) -> float:
+    if counts is Counts.BEST:
+        return min(times)
+    total = math.fsum(times)
+    return total if counts is Counts.TOTAL else total / len(times)
+
+
+def _step(time_s: float, apart_s: float) -> float:
+    """A time in whole steps of the timing, so that equal readings are equal."""
+    return float(round(time_s / apart_s)) if apart_s > 0.0 else time_s
+
+
+def _padded(key: tuple[float, ...]) -> tuple[float, ...]:
+    """With fewer runs a car comes after one that is equal so far and has run again."""
+    return (*key, math.inf)
