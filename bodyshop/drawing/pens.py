@@ -18,11 +18,15 @@ class Layer(Enum):
     """What an item is. The value is the layer's name in files."""
 
     CUT = "cut"
+    SAW = "saw"
+    RELIEF = "relief-cut"
     OUTLINE = "outline"
     HIDDEN = "outline-hidden"
     CENTRE = "centre"
     HOLE = "hole"
     BLANK = "blank"
+    DATUM = "datum"
+    STATION = "station"
     DIMENSION = "dimension"
     TEXT = "text"
     CHECK_BAR = "check-bar"
@@ -60,11 +64,15 @@ class PenStyle:
 
 _DEFAULT = {
     Layer.CUT: Pen.CUT,
+    Layer.SAW: Pen.NARROW,
+    Layer.RELIEF: Pen.NARROW,
     Layer.OUTLINE: Pen.VISIBLE,
     Layer.HIDDEN: Pen.HIDDEN,
     Layer.CENTRE: Pen.CENTRE,
     Layer.HOLE: Pen.VISIBLE,
     Layer.BLANK: Pen.ADJACENT,
+    Layer.DATUM: Pen.NARROW,
+    Layer.STATION: Pen.NARROW,
     Layer.DIMENSION: Pen.NARROW,
     Layer.TEXT: Pen.NARROW,
     Layer.CHECK_BAR: Pen.NARROW,
