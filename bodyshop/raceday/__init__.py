@@ -17,7 +17,7 @@ from bodyshop.raceday.knockout import (
     places,
     resolve,
 )
-from bodyshop.raceday.model import LEAST_LANES, MOST_CARS, MOST_LANES, Heat, LaneResult, Outcome, Stage
+from bodyshop.raceday.model import LEAST_LANES, MOST_CARS, MOST_LANES, Heat, LaneResult
 from bodyshop.raceday.standings import Counts, Row, standings
 
 __all__ = [
@@ -29,9 +29,7 @@ __all__ = [
     "GroupResult",
     "Heat",
     "LaneResult",
-    "Outcome",
     "Row",
-    "Stage",
     "draw_trials",
     "first_groups",
     "heats_of",

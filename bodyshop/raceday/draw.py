@@ -15,7 +15,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from bodyshop.raceday.model import Heat, Stage
+from bodyshop.raceday.model import Heat
+from bodyshop.trials.model import RaceFormat
 
 __all__ = ["draw_trials"]
 
@@ -56,7 +57,7 @@ def draw_trials(cars: Sequence[str], lanes: int, rounds: int, seed: int) -> tupl
             for which, car in enumerate(row):
                 if car >= 0:
                     placed[(which + turns[round_ % lanes]) % lanes] = cars[car]
-            heats.append(Heat(Stage.TRIALS, len(heats) + 1, round_ + 1, tuple(placed)))
+            heats.append(Heat(RaceFormat.TIME_TRIALS, len(heats) + 1, round_ + 1, tuple(placed)))
             for one, other in combinations([car for car in row if car >= 0], 2):
                 met[one, other] += 1
                 met[other, one] += 1

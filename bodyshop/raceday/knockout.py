@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from bodyshop.raceday.model import Heat, LaneResult, Outcome, Stage
+from bodyshop.raceday.model import Heat, LaneResult
+from bodyshop.trials.model import RaceFormat, RunEnd
 
 __all__ = [
     "Group",
@@ -169,7 +170,9 @@ def heats_of(groups: Sequence[Group], lanes: int, legs: int, first_number: int) 
             for k, car in enumerate(group.cars):
                 placed[(k + leg + group.number - 1) % lanes] = car
             number = first_number + len(heats)
-            heats.append(Heat(Stage.KNOCKOUT, number, group.round, tuple(placed), group.number, leg + 1))
+            heats.append(
+                Heat(RaceFormat.ELIMINATION, number, group.round, tuple(placed), group.number, leg + 1)
+            )
     return tuple(heats)
 
 
@@ -226,7 +229,7 @@ def resolve(
 
 def _run(heat: Heat, racing: Sequence[str], results: Mapping[tuple[int, str], LaneResult]) -> bool:
     return all(
-        (result := results.get((heat.number, car))) is not None and result.outcome is not Outcome.RERUN
+        (result := results.get((heat.number, car))) is not None and result.end is not RunEnd.VOID
         for car in heat.cars
         if car in racing
     )

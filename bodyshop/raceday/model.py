@@ -3,31 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
 from typing import Final
 
-__all__ = ["LEAST_LANES", "MOST_CARS", "MOST_LANES", "Heat", "LaneResult", "Outcome", "Stage"]
+from bodyshop.trials.model import RaceFormat, RunEnd
+
+__all__ = ["LEAST_LANES", "MOST_CARS", "MOST_LANES", "Heat", "LaneResult"]
 
 LEAST_LANES: Final = 2
 MOST_LANES: Final = 8
 MOST_CARS: Final = 500
-
-
-class Stage(Enum):
-    """Which part of the day a heat belongs to."""
-
-    TRIALS = "time trials"
-    KNOCKOUT = "elimination"
-
-
-class Outcome(Enum):
-    """What a car did in its lane."""
-
-    TIMED = "timed"
-    DID_NOT_FINISH = "did not finish"
-    DID_NOT_START = "did not start"
-    RULED_OUT = "ruled out"
-    RERUN = "run again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +19,11 @@ class Heat:
     """Cars that start together.
 
     `lanes` holds a car for each lane from lane 1 on, None for an empty one. `number` counts through its
-    stage from 1; `tie` says that cars which were equal run against each other. In eliminations `group` is
+    race from 1; `tie` says that cars which were equal run against each other. In eliminations `group` is
     the pairing that the heat decides, and `leg` which of its runs it is, each from 1.
     """
 
-    stage: Stage
+    race: RaceFormat
     number: int
     round: int
     lanes: tuple[str | None, ...]
@@ -67,10 +51,10 @@ class LaneResult:
 
     heat: int
     car: str
-    outcome: Outcome
+    end: RunEnd
     time_s: float | None = None
 
     def __post_init__(self) -> None:
         """A time belongs to a timed run, and to no other."""
-        if (self.time_s is not None) is not (self.outcome is Outcome.TIMED):
+        if (self.time_s is not None) is not (self.end is RunEnd.FINISHED):
             raise ValueError("a timed run has a time, any other has none")

@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from bodyshop.raceday.model import LaneResult, Outcome
+from bodyshop.raceday.model import LaneResult
+from bodyshop.trials.model import RunEnd
 
 __all__ = ["Counts", "Row", "standings"]
 
@@ -63,14 +64,14 @@ def standings(
     gone = out or {}
     by_car: dict[str, list[LaneResult]] = {car: [] for car in cars}
     for result in results:
-        if result.car in by_car and result.outcome is not Outcome.RERUN:
+        if result.car in by_car and result.end is not RunEnd.VOID:
             by_car[result.car].append(result)
     keys: dict[str, tuple[float, ...]] = {}
     drafts: dict[str, Row] = {}
     for car, runs in by_car.items():
         times = tuple(run.time_s for run in runs if run.time_s is not None)
         score = _score(times, counts) if times else None
-        started = sum(1 for run in runs if run.outcome in (Outcome.TIMED, Outcome.DID_NOT_FINISH))
+        started = sum(1 for run in runs if run.end in (RunEnd.FINISHED, RunEnd.STOPPED))
         drafts[car] = Row(car, None, score, times, started, gone.get(car, ""))
         if score is not None:
             # Among cars with as many runs the mean ranks as the total does, and is free of its rounding.

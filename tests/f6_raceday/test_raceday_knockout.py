@@ -12,7 +12,6 @@ from bodyshop.raceday import (
     GroupResult,
     Heat,
     LaneResult,
-    Outcome,
     first_groups,
     heats_of,
     ladder_order,
@@ -20,6 +19,7 @@ from bodyshop.raceday import (
     places,
     resolve,
 )
+from bodyshop.trials.model import RunEnd
 
 
 def _names(count: int) -> list[str]:
@@ -28,7 +28,7 @@ def _names(count: int) -> list[str]:
 
 def _ran(heats: tuple[Heat, ...], times: Mapping[str, float]) -> dict[tuple[int, str], LaneResult]:
     return {
-        (heat.number, car): LaneResult(heat.number, car, Outcome.TIMED, times[car])
+        (heat.number, car): LaneResult(heat.number, car, RunEnd.FINISHED, times[car])
         for heat in heats
         for car in heat.cars
     }
@@ -94,10 +94,10 @@ def test_legs_change_lanes_and_add_up() -> None:
     heats = heats_of([group], 2, 2, 1)
     assert {(heat.leg, heat.lane_of("a")) for heat in heats} == {(1, 1), (2, 2)}
     results = {
-        (1, "a"): LaneResult(1, "a", Outcome.TIMED, 1.10),
-        (1, "b"): LaneResult(1, "b", Outcome.TIMED, 1.20),
-        (2, "a"): LaneResult(2, "a", Outcome.TIMED, 1.30),
-        (2, "b"): LaneResult(2, "b", Outcome.TIMED, 1.15),
+        (1, "a"): LaneResult(1, "a", RunEnd.FINISHED, 1.10),
+        (1, "b"): LaneResult(1, "b", RunEnd.FINISHED, 1.20),
+        (2, "a"): LaneResult(2, "a", RunEnd.FINISHED, 1.30),
+        (2, "b"): LaneResult(2, "b", RunEnd.FINISHED, 1.15),
     }
     # 2.40 against 2.35: b, which lost the first leg.
     result = resolve(group, heats, results)
@@ -111,7 +111,7 @@ def test_a_tie_where_it_matters_is_run_again_and_elsewhere_is_not() -> None:
     tied = resolve(group, heats, _ran(heats, {"a": 1.1, "b": 1.2, "c": 1.2, "d": 1.4}))
     assert not tied.done
     assert set(tied.tied) == {"b", "c"}
-    again = Heat(heats[0].stage, 2, 1, ("c", "b", None, None), 1, 1, tie=True)
+    again = Heat(heats[0].race, 2, 1, ("c", "b", None, None), 1, 1, tie=True)
     ran = _ran(heats, {"a": 1.1, "b": 1.2, "c": 1.2, "d": 1.4}) | _ran((again,), {"b": 1.25, "c": 1.22})
     assert resolve(group, [*heats, again], ran).through == ("a", "c")
     harmless = resolve(group, heats, _ran(heats, {"a": 1.1, "b": 1.1, "c": 1.2, "d": 1.2}))
@@ -123,9 +123,9 @@ def test_a_car_that_did_not_finish_loses_to_one_that_did_and_a_ruled_out_one_to_
     group = Group(1, 1, ("a", "b", "c"), 1)
     heats = heats_of([group], 3, 1, 1)
     results = {
-        (1, "a"): LaneResult(1, "a", Outcome.DID_NOT_FINISH),
-        (1, "b"): LaneResult(1, "b", Outcome.TIMED, 3.0),
-        (1, "c"): LaneResult(1, "c", Outcome.TIMED, 1.0),
+        (1, "a"): LaneResult(1, "a", RunEnd.STOPPED),
+        (1, "b"): LaneResult(1, "b", RunEnd.FINISHED, 3.0),
+        (1, "c"): LaneResult(1, "c", RunEnd.FINISHED, 1.0),
     }
     assert resolve(group, heats, results).order == ("c", "b", "a")
     assert resolve(group, heats, results, out=["c"]).order == ("b", "a", "c")
@@ -134,7 +134,7 @@ def test_a_car_that_did_not_finish_loses_to_one_that_did_and_a_ruled_out_one_to_
 def test_a_run_to_be_run_again_leaves_its_group_open() -> None:
     group = Group(1, 1, ("a", "b"), 1)
     heats = heats_of([group], 2, 1, 1)
-    results = _ran(heats, {"a": 1.0, "b": 1.1}) | {(1, "b"): LaneResult(1, "b", Outcome.RERUN)}
+    results = _ran(heats, {"a": 1.0, "b": 1.1}) | {(1, "b"): LaneResult(1, "b", RunEnd.VOID)}
     assert not resolve(group, heats, results).done
     assert not resolve(group, heats, {}).done
     with pytest.raises(ValueError, match="not decided"):

@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 import scipy.stats
 
-from bodyshop.raceday import Counts, LaneResult, Outcome, standings
+from bodyshop.raceday import Counts, LaneResult, standings
+from bodyshop.trials.model import RunEnd
 
 
 def _timed(car: str, *times: float) -> list[LaneResult]:
-    return [LaneResult(k, car, Outcome.TIMED, time) for k, time in enumerate(times, 1)]
+    return [LaneResult(k, car, RunEnd.FINISHED, time) for k, time in enumerate(times, 1)]
 
 
 def test_best_run_then_second_best_then_a_shared_place() -> None:
@@ -24,7 +25,7 @@ def test_places_of_best_runs_are_those_of_scipy() -> None:
     for _ in range(50):
         times = np.round(1.0 + 0.1 * rng.random(20), 2)
         cars = [f"car {k}" for k in range(20)]
-        results = [LaneResult(1, car, Outcome.TIMED, float(t)) for car, t in zip(cars, times, strict=True)]
+        results = [LaneResult(1, car, RunEnd.FINISHED, float(t)) for car, t in zip(cars, times, strict=True)]
         places = {row.car: row.place for row in standings(cars, results)}
         assert [places[car] for car in cars] == scipy.stats.rankdata(times, method="min").tolist()
 
@@ -32,8 +33,8 @@ def test_places_of_best_runs_are_those_of_scipy() -> None:
 def test_mean_and_total_put_a_lost_run_behind() -> None:
     results = [
         *_timed("wren", 1.10, 1.10),
-        LaneResult(1, "kestrel", Outcome.TIMED, 1.00),
-        LaneResult(2, "kestrel", Outcome.DID_NOT_FINISH),
+        LaneResult(1, "kestrel", RunEnd.FINISHED, 1.00),
+        LaneResult(2, "kestrel", RunEnd.STOPPED),
     ]
     cars = ["kestrel", "wren"]
     assert standings(cars, results)[0].car == "kestrel"
@@ -47,8 +48,8 @@ def test_void_runs_do_not_count_and_ruled_out_cars_come_last_with_their_reason()
     results = [
         *_timed("wren", 1.3),
         *_timed("heron", 0.9),
-        LaneResult(2, "wren", Outcome.RERUN),
-        LaneResult(1, "swift", Outcome.DID_NOT_START),
+        LaneResult(2, "wren", RunEnd.VOID),
+        LaneResult(1, "swift", RunEnd.NO_START),
     ]
     rows = standings(["heron", "swift", "wren"], results, out={"heron": "lost a wheel"})
     assert [(row.car, row.place, row.out) for row in rows] == [
@@ -68,6 +69,6 @@ def test_readings_of_the_same_thousandth_are_equal() -> None:
 
 def test_a_time_belongs_to_a_timed_run_alone() -> None:
     with pytest.raises(ValueError, match="has none"):
-        LaneResult(1, "a", Outcome.DID_NOT_START, 1.0)
+        LaneResult(1, "a", RunEnd.NO_START, 1.0)
     with pytest.raises(ValueError, match="has a time"):
-        LaneResult(1, "a", Outcome.TIMED)
+        LaneResult(1, "a", RunEnd.FINISHED)
