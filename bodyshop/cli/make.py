@@ -9,8 +9,16 @@ from bodyshop.checking import Checked
 from bodyshop.cli.check import exit_of
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
-from bodyshop.cli.options import add_design, add_division, add_out, add_rulebook, add_sheet
-from bodyshop.cli.papers import add_title, checked_design, date_of, folder_for, sheet_for, tell_written
+from bodyshop.cli.options import add_calibrate, add_design, add_division, add_out, add_rulebook, add_sheet
+from bodyshop.cli.papers import (
+    add_title,
+    checked_design,
+    date_of,
+    folder_for,
+    printer_for,
+    sheet_for,
+    tell_written,
+)
 from bodyshop.cli.parser import Parser
 from bodyshop.cli.progress import Progress
 from bodyshop.cli.solid import add_chord, solid_notes
@@ -30,7 +38,8 @@ def configure(parser: Parser) -> None:
     add_design(parser)
     add_rulebook(parser)
     add_division(parser)
-    add_sheet(parser)
+    add_sheet(parser, free=True)
+    add_calibrate(parser)
     add_chord(parser)
     add_out(parser)
     add_title(parser)
@@ -41,7 +50,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     checked = checked_design(options, console)
     opened = checked.opened
     stem = file_stem(opened.design)
-    sheet = sheet_for(options, opened)
+    sheet, printer = sheet_for(options, opened), printer_for(options, opened)
     ends = ("-report.txt", "-report.json", "-templates.pdf", ".stl", ".step")
     folder = folder_for(options, opened, [stem + end for end in ends])
     code = exit_of(checked)
@@ -59,7 +68,8 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     with Progress(console, 2) as progress:
         make(lambda: report_files(checked, int(code)))
         progress.step(f"drawing the templates on {sheet.name}")
-        make(lambda: template_files(checked, sheet, date=date_of(options), owner=options.owner))
+        title = {"date": date_of(options), "owner": options.owner}
+        make(lambda: template_files(checked, sheet, printer=printer, **title))
         progress.step("building the solid")
         make(lambda: solid_files(opened, chord_mm=options.chord, progress=progress.within))
         done = write_parts(folder, stem, set(Part), files)

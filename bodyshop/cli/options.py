@@ -10,6 +10,7 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.parser import Parser, one_of
 
 __all__ = [
+    "add_calibrate",
     "add_design",
     "add_division",
     "add_json",
@@ -48,17 +49,40 @@ def add_json(parser: Parser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON for other programs instead")
 
 
-def add_sheet(parser: Parser) -> None:
-    """--sheet SIZE."""
-    from bodyshop.stock.sheets import sheet_sizes
+def add_sheet(parser: Parser, *, free: bool = False) -> None:
+    """--sheet SIZE; `free` lets it be a size of one's own or a roll, which `sheet_size` understands."""
+    from bodyshop.stock.sheets import FREE_FORMS, sheet_sizes
 
     names = list(sheet_sizes())
+    more = f", or a size such as {FREE_FORMS}" if free else ""
     parser.add_argument(
         "--sheet",
         metavar="SIZE",
-        type=one_of(names, "sheet"),
+        type=_free_sheet if free else one_of(names, "sheet"),
         default=None,
-        help=f"the paper: {', '.join(names)} (default: a4, or letter for a design in inches)",
+        help=f"the paper: {', '.join(names)}{more} (default: a4, or letter for a design in inches)",
+    )
+
+
+def _free_sheet(text: str) -> str:
+    from bodyshop.problems import ProblemsError
+    from bodyshop.stock.sizes import sheet_size
+
+    try:
+        return sheet_size(text).id
+    except ProblemsError as error:
+        raise argparse.ArgumentTypeError(error.problems[0].sentence) from None
+
+
+def add_calibrate(parser: Parser) -> None:
+    """--calibrate X Y."""
+    parser.add_argument(
+        "--calibrate",
+        metavar=("X", "Y"),
+        nargs=2,
+        default=None,
+        help="what the check bars X and Y of a sheet printed at actual size measure on the paper (100 mm or "
+        "4 in each when the printer is true): PDF and SVG are corrected for that printer, and say so",
     )
 
 

@@ -11,11 +11,13 @@ from bodyshop.checking import Bookshelf, Checked, Opened, check_car, open_car
 from bodyshop.cli.console import Console
 from bodyshop.cli.options import design_file
 from bodyshop.cli.parser import Parser
+from bodyshop.drawing.printer import Printer, read_printer
 from bodyshop.make import default_folder, default_sheet
 from bodyshop.report.columns import pad, width_of
 from bodyshop.report.problems_report import problems_report
 from bodyshop.source.safewrite import OutputFolder, Written
-from bodyshop.stock.sheets import SheetSize, sheet_sizes
+from bodyshop.stock.sheets import SheetSize
+from bodyshop.stock.sizes import sheet_size
 
 __all__ = [
     "add_title",
@@ -23,6 +25,7 @@ __all__ = [
     "date_of",
     "folder_for",
     "opened_design",
+    "printer_for",
     "sheet_for",
     "tell_written",
 ]
@@ -87,7 +90,19 @@ def checked_design(options: argparse.Namespace, console: Console) -> Checked:
 
 def sheet_for(options: argparse.Namespace, opened: Opened) -> SheetSize:
     """The paper asked for, or the usual one."""
-    return sheet_sizes()[options.sheet] if options.sheet else default_sheet(opened.design)
+    return sheet_size(options.sheet) if options.sheet else default_sheet(opened.design)
+
+
+def printer_for(options: argparse.Namespace, opened: Opened) -> Printer | None:
+    """The printer that its check bars tell of; None for one that prints true.
+
+    Raises:
+        ProblemsError: they cannot measure that.
+    """
+    if not options.calibrate:
+        return None
+    x, y = options.calibrate
+    return read_printer(x, y, opened.design.unit)
 
 
 def folder_for(options: argparse.Namespace, opened: Opened, names: list[str]) -> Path:

@@ -7,8 +7,16 @@ import argparse
 from bodyshop.cli.check import exit_of
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
-from bodyshop.cli.options import add_design, add_division, add_out, add_rulebook, add_sheet
-from bodyshop.cli.papers import add_title, checked_design, date_of, folder_for, sheet_for, tell_written
+from bodyshop.cli.options import add_calibrate, add_design, add_division, add_out, add_rulebook, add_sheet
+from bodyshop.cli.papers import (
+    add_title,
+    checked_design,
+    date_of,
+    folder_for,
+    printer_for,
+    sheet_for,
+    tell_written,
+)
 from bodyshop.cli.parser import Parser
 from bodyshop.cli.progress import Progress
 from bodyshop.make import FORMATS, Part, file_stem, template_files, write_parts
@@ -23,7 +31,8 @@ PRINTING = "Print at actual size (100 %), then measure the check bars before you
 def configure(parser: Parser) -> None:
     """Add the command's arguments."""
     add_design(parser)
-    add_sheet(parser)
+    add_sheet(parser, free=True)
+    add_calibrate(parser)
     parser.add_argument(
         "--format",
         metavar="LIST",
@@ -53,13 +62,18 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     """Draw and write the templates."""
     checked = checked_design(options, console)
     stem = file_stem(checked.opened.design)
-    sheet = sheet_for(options, checked.opened)
+    sheet, printer = sheet_for(options, checked.opened), printer_for(options, checked.opened)
     known = [f"{stem}-templates.pdf"] if "pdf" in options.format else []
     folder = folder_for(options, checked.opened, known)
     with Progress(console, 1) as progress:
         progress.step(f"drawing the templates on {sheet.name}")
         files = template_files(
-            checked, sheet, formats=options.format, date=date_of(options), owner=options.owner
+            checked,
+            sheet,
+            formats=options.format,
+            date=date_of(options),
+            owner=options.owner,
+            printer=printer,
         )
         done = write_parts(folder, stem, {Part.TEMPLATES}, files)
     console.write(headline(checked) + "\n")

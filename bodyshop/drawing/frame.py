@@ -14,13 +14,25 @@ from bodyshop.drawing.marks import BAR_HEIGHT_MM, BarUnit, bar_length_mm, check_
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, rectangle
 from bodyshop.drawing.titleblock import TITLE_BLOCK_HEIGHT_MM, TitleBlock, lay_title_block
-from bodyshop.stock.sheets import SheetSize
+from bodyshop.stock.sheets import SheetSize, Side
 
-__all__ = ["MARGIN_MM", "PRINT_NOTE", "Frame", "TileMark", "content_window", "page_frame", "tile_label"]
+__all__ = [
+    "BAR_NAMES",
+    "MARGIN_MM",
+    "PRINT_NOTE",
+    "Frame",
+    "TileMark",
+    "content_window",
+    "page_frame",
+    "tile_label",
+]
 
 MARGIN_MM = 8.0
 """Left empty at the paper's edges: office printers reach to 4 to 6 mm (common practice, no published
 source)."""
+
+BAR_NAMES = ("X", "Y")
+"""The check bars along the short side of the paper and along the long one; on a roll, across and along."""
 
 PRINT_NOTE = "Print at actual size (100 %), do not fit to page."
 _CHECK_NOTE = "Measure both check bars before you cut."
@@ -122,15 +134,19 @@ def page_frame(
         items.append(
             line((plan.outer.x, plan.notes.top), (plan.outer.right, plan.notes.top), Layer.BORDER, Pen.RULE)
         )
-        items += _notes(plan, bar, tile)
-        items += check_bar((plan.outer.x + BAR_HEIGHT_MM - 1, plan.window.y + 2.0), bar, upright=True)
+        # X lies across the paper's feed whichever way the sheet lies, so that a printer's two errors
+        # cannot be mixed up.
+        level, upright = BAR_NAMES if size.long_side is Side.HEIGHT else BAR_NAMES[::-1]
+        items += _notes(plan, bar, tile, level)
+        at = (plan.outer.x + BAR_HEIGHT_MM - 1, plan.window.y + 2.0)
+        items += check_bar(at, bar, upright=True, name=upright)
     return Frame(tuple(items), plan.window)
 
 
-def _notes(plan: _Plan, bar: BarUnit, tile: TileMark | None) -> list[Item]:
+def _notes(plan: _Plan, bar: BarUnit, tile: TileMark | None, name: str) -> list[Item]:
     notes = plan.notes
     beside = notes.y < plan.block.top
-    items: list[Item] = list(check_bar((notes.x + 4.0, notes.y + 2.2), bar))
+    items: list[Item] = list(check_bar((notes.x + 4.0, notes.y + 2.2), bar, name=name))
     if beside:
         room = Rect(notes.x + 4.0, notes.y + 10.5, notes.width - 8.0, notes.height - 10.5)
     else:

@@ -268,10 +268,13 @@ Item = Path | Circle | Text | Hatch | Clip | Group
 class Sheet:
     """A sheet, or a drawing still to be put on sheets: its size in mm and what is on it.
 
-    `name` tells sheets apart in files and messages: "sheet 2 of 3".
+    `name` tells sheets apart in files and messages: "sheet 2 of 3". `feeds_along_x` says that the long
+    side of the paper, or the length of a roll, lies along x; `is_cut_off` that it comes from a roll.
     """
 
     width_mm: float
     height_mm: float
     items: Sequence[Item]
     name: str = ""
+    feeds_along_x: bool = False
+    is_cut_off: bool = False

@@ -55,8 +55,10 @@ def _bar(unit: BarUnit) -> _Bar:
     return _Bar(4 * MM_PER_IN, 8, figures, ("check with a rule", "4 in, tick to tick"))
 
 
-def check_bar(at: Point, unit: BarUnit = BarUnit.MM, *, upright: bool = False) -> list[Item]:
+def check_bar(at: Point, unit: BarUnit = BarUnit.MM, *, upright: bool = False, name: str = "") -> list[Item]:
     """A bar of known length, 100 mm or 4 in, to be checked with a steel rule on the printed sheet.
+
+    `name` is a letter or word by which it is told from other bars.
 
     Ticks stand every 10 mm or half inch, every second space is filled. `at` is the zero end of the bar's
     base line; the bar runs right, or up when `upright`. It stays within `BAR_HEIGHT_MM` to the upper side
@@ -75,7 +77,8 @@ def check_bar(at: Point, unit: BarUnit = BarUnit.MM, *, upright: bool = False) -
         items.append(rectangle(space, layer, Pen.HATCH, 0.0))
     for mark, figure in bar.figures:
         items.append(Text(figure, (mark * step, 3.3), 1.8, Anchor.MIDDLE, layer=layer))
-    for share, words in zip((0.25, 0.75), bar.words, strict=True):
+    told, length = bar.words
+    for share, words in ((0.25, f"bar {name}: {told}" if name else told), (0.75, length)):
         items.append(Text(words, (share * bar.length_mm, 3.3), 1.8, Anchor.MIDDLE, layer=layer))
     place = Affine.turn(math.pi / 2 if upright else 0.0).then(Affine.move(*at))
     return [Group(place, tuple(items))]

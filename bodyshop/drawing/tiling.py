@@ -18,7 +18,7 @@ from bodyshop.drawing.marks import BarUnit
 from bodyshop.drawing.seams import Seams
 from bodyshop.drawing.tileplan import OVERLAP_MM, plan_tiles
 from bodyshop.drawing.titleblock import TitleBlock
-from bodyshop.stock.sheets import SheetSize
+from bodyshop.stock.sheets import SheetSize, Side
 
 __all__ = ["tile"]
 
@@ -78,7 +78,16 @@ def tile(
                 shown = (Clip(window, _part_items(pieces, window)), *seams.marks(column, row))
             items: list[Item] = [Group(Affine.move(dx, dy), shown)]
             name = f"sheet {number} of {last}" + (f", tile {mark.label}" if mark else "")
-            sheets.append(Sheet(plan.size.width_mm, plan.size.height_mm, (*items, *frame.items), name))
+            sheets.append(
+                Sheet(
+                    plan.size.width_mm,
+                    plan.size.height_mm,
+                    (*items, *frame.items),
+                    name,
+                    feeds_along_x=plan.size.long_side is Side.WIDTH,
+                    is_cut_off=plan.size.free is not None,
+                )
+            )
     return sheets
 
 

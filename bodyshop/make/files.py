@@ -13,6 +13,7 @@ from typing import Final
 
 from bodyshop.checking import Checked, Opened
 from bodyshop.design import Design
+from bodyshop.drawing.printer import Printer
 from bodyshop.lengths import LengthUnit
 from bodyshop.source.names import safe_stem
 from bodyshop.stock.sheets import SheetSize, sheet_sizes
@@ -94,8 +95,9 @@ def template_files(
     formats: Collection[str] = FORMATS,
     date: str = "",
     owner: str = "",
+    printer: Printer | None = None,
 ) -> dict[str, bytes]:
-    """The templates, with the verdict on every sheet.
+    """The templates, with the verdict on every sheet, corrected for a `printer` that does not print true.
 
     Raises:
         ProblemsError: the car would take more sheets than anyone would glue.
@@ -104,7 +106,7 @@ def template_files(
 
     car, stamp = checked.opened.car, stamp_of(checked.judgement)
     stem = file_stem(checked.opened.design)
-    drawn = template_set(car, stamp, sheet, TemplateOptions(date=date, owner=owner))
+    drawn = template_set(car, stamp, sheet, TemplateOptions(date=date, owner=owner, printer=printer))
     files: dict[str, bytes] = {}
     if "pdf" in formats:
         files[f"{stem}-templates.pdf"] = drawn.pdf()

@@ -1,4 +1,4 @@
-"""Sheets of paper as data.
+"""Sheets of paper as data, and sizes that a person gives: another sheet, or a roll.
 
 A size is stored portrait; `turned` is the same sheet on its side.
 """
@@ -7,20 +7,51 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from enum import Enum
 from functools import lru_cache
 from pathlib import Path
+from typing import Final
 
 from bodyshop.resources import stock_folder
 from bodyshop.stock.tables import Confidence, Row, by_id, read_rows
 
-__all__ = ["SheetSize", "read_sheet_sizes", "sheet_sizes"]
+__all__ = [
+    "FREE_FORMS",
+    "LEAST_SIDE_MM",
+    "MOST_SIDE_MM",
+    "Side",
+    "SheetSize",
+    "read_sheet_sizes",
+    "sheet_sizes",
+]
+
+FREE_FORMS: Final = "500x900, 20x30in, roll:610 or roll:24in"
+"""How sizes that are in no table are written."""
+
+LEAST_SIDE_MM: Final = 200.0
+"""On less than this no title block fits."""
+MOST_SIDE_MM: Final = 2000.0
+"""Longer than this it is no sheet, and nothing that is cut off a roll can be handled."""
+
+
+class Side(Enum):
+    """A side of a sheet as it lies."""
+
+    WIDTH = "width"
+    HEIGHT = "height"
+
+    @property
+    def other(self) -> Side:
+        """The side across."""
+        return Side.HEIGHT if self is Side.WIDTH else Side.WIDTH
 
 
 @dataclass(frozen=True, slots=True)
 class SheetSize:
     """A sheet of paper: `id` as typed by a user, `name` as printed, sides in mm.
 
-    `inches` holds the sides as the standard prints them where it prints inches.
+    `inches` holds the sides as the standard prints them where it prints inches. On a roll one side is
+    `free`: it is cut to what a drawing needs, and the size given is the most.
     """
 
     id: str
@@ -30,12 +61,29 @@ class SheetSize:
     inches: tuple[float, float] | None
     source: str
     confidence: Confidence
+    free: Side | None = None
 
     @property
     def turned(self) -> SheetSize:
         """The same sheet on its side."""
         inches = None if self.inches is None else (self.inches[1], self.inches[0])
-        return replace(self, width_mm=self.height_mm, height_mm=self.width_mm, inches=inches)
+        free = None if self.free is None else self.free.other
+        return replace(self, width_mm=self.height_mm, height_mm=self.width_mm, inches=inches, free=free)
+
+    @property
+    def long_side(self) -> Side:
+        """The side that runs with the paper through a printer fed by its short side, or off a roll."""
+        if self.free is not None:
+            return self.free
+        return Side.WIDTH if self.width_mm > self.height_mm else Side.HEIGHT
+
+    def cut(self, length_mm: float) -> SheetSize:
+        """A roll's sheet with so much of its free side."""
+        if self.free is Side.WIDTH:
+            return replace(self, width_mm=min(length_mm, self.width_mm))
+        if self.free is Side.HEIGHT:
+            return replace(self, height_mm=min(length_mm, self.height_mm))
+        return self
 
 
 def read_sheet_sizes(file: Path) -> Mapping[str, SheetSize]:
@@ -60,12 +108,11 @@ def sheet_sizes() -> Mapping[str, SheetSize]:
 def _size(row: Row) -> SheetSize:
     width_in = row.optional_number("width_in", 4, 100)
     height_in = row.optional_number("height_in", 4, 100)
-    # Below 200 mm no title block fits; above 2 m it is no longer a sheet.
     return SheetSize(
         id=row.id(),
         name=row.text("name"),
-        width_mm=row.number("width_mm", 200, 2000),
-        height_mm=row.number("height_mm", 200, 2000),
+        width_mm=row.number("width_mm", LEAST_SIDE_MM, MOST_SIDE_MM),
+        height_mm=row.number("height_mm", LEAST_SIDE_MM, MOST_SIDE_MM),
         inches=None if width_in is None or height_in is None else (width_in, height_in),
         source=row.text("source"),
         confidence=row.word("confidence", Confidence),

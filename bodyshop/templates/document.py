@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from bodyshop.assembly import Car
 from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.printer import Printer, corrected
 from bodyshop.drawing.tiling import tile
 from bodyshop.drawing.titleblock import TitleBlock
 from bodyshop.stock.blades import Blade
@@ -38,35 +39,47 @@ class TemplateOptions:
 
     Without a `date` the sheets carry a blank for it, to be filled in by hand: the same design then makes
     the same bytes on any day. `owner` is the school or workshop. `blade` is the one in the saw: relief cuts
-    are drawn where an inside curve is tighter than it can follow.
+    are drawn where an inside curve is tighter than it can follow. `printer` is one that does not print
+    true: PDF and SVG are drawn so that on it they come out at full size.
     """
 
     date: str = ""
     owner: str = ""
     blade: Blade | None = None
+    printer: Printer | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class TemplateSet:
-    """All sheets of a car's templates, drawn once, and what their files say of themselves."""
+    """All sheets of a car's templates, drawn once, and what their files say of themselves.
+
+    `sheets` are true, for files that a machine reads; `printed` are the same for the printer at hand,
+    corrected where it needs that.
+    """
 
     sheets: tuple[Sheet, ...]
     meta: DocMeta
+    printed: tuple[Sheet, ...] = ()
+
+    @property
+    def for_paper(self) -> tuple[Sheet, ...]:
+        """The sheets to print."""
+        return self.printed or self.sheets
 
     def pdf(self) -> bytes:
         """The set as one PDF."""
         from bodyshop.writers.pdf import write_pdf
 
-        return write_pdf(self.sheets, self.meta)
+        return write_pdf(self.for_paper, self.meta)
 
     def svg(self) -> dict[str, str]:
         """The set as SVG documents by file name, `templates-1.svg` and on, one a sheet."""
         from bodyshop.writers.svg import write_svg
 
-        digits = len(str(len(self.sheets)))
+        digits = len(str(len(self.for_paper)))
         return {
             f"templates-{number:0{digits}}.svg": write_svg(sheet, self.meta)
-            for number, sheet in enumerate(self.sheets, 1)
+            for number, sheet in enumerate(self.for_paper, 1)
         }
 
 
@@ -82,13 +95,15 @@ def template_set(
         options: date, owner, blade.
 
     Raises:
-        ProblemsError: the car would take more sheets than anyone would glue.
+        ProblemsError: the car would take more sheets than anyone would glue, the paper is too small for
+            anything, or too large for the printer's correction.
     """
     chosen = options or TemplateOptions()
     design = car.design
     figures = Figures(design.unit)
     setting = Setting(figures, design.name, design.fingerprint, fails=verdict.fails, blade=chosen.blade)
-    size = headed(sheet, verdict)
+    note = "" if chosen.printer is None else chosen.printer.note
+    size = headed(sheet, verdict, note)
     parts = template_parts(car, setting, size)
     plans = [part.planned(size) for part in parts]
     tiled = any(plan.count > 1 for plan in plans)
@@ -112,7 +127,9 @@ def template_set(
     for part in parts:
         told = replace(block, document=part.document)
         sheets += tile(part.content, size, told, bar=figures.bar, first=len(sheets) + 1, total=total)
-    return TemplateSet(tuple(with_head(each, verdict) for each in sheets), _meta(car, verdict))
+    true = tuple(with_head(each, verdict, note, tell_note=False) for each in sheets)
+    printed = tuple(corrected(with_head(each, verdict, note), chosen.printer) for each in sheets if note)
+    return TemplateSet(true, _meta(car, verdict), printed)
 
 
 def template_sheets(

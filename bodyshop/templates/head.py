@@ -15,17 +15,19 @@ from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, rectangle
 from bodyshop.stock.cautions import Operation, cautions_for
-from bodyshop.stock.sheets import SheetSize
+from bodyshop.stock.sheets import SheetSize, Side
 from bodyshop.templates.stamp import Standing, VerdictStamp
 
 __all__ = ["HeadedSize", "head_mm", "headed", "with_head"]
 
 _CAUTION_MM = 11.0
+_NOTE_MM = 6.0
 _WARNING_MM = {Standing.PASSES: 0.0, Standing.FAILS: 11.0, Standing.OPEN: 8.0, Standing.UNCHECKED: 8.0}
 _WORD = "CAUTION"
 _WORD_MM = 3.0
 _TEXT_MM = 2.2
 _PAD_MM = 2.0
+_NOTE_TEXT_MM = 2.2
 # Cap heights of the warning: the first for a failing car.
 _LARGE_MM, _PLAIN_MM = 5.5, 3.0
 _BLOCK_MM = 7.0
@@ -46,17 +48,25 @@ class HeadedSize(SheetSize):
             width_mm=self.height_mm + self.head_mm,
             height_mm=self.width_mm - self.head_mm,
             inches=inches,
+            free=None if self.free is None else self.free.other,
         )
 
+    @property
+    def long_side(self) -> Side:
+        """As for the whole sheet, head and all."""
+        if self.free is not None:
+            return self.free
+        return Side.WIDTH if self.width_mm > self.height_mm + self.head_mm else Side.HEIGHT
 
-def head_mm(stamp: VerdictStamp) -> float:
-    """Height of the head."""
-    return _CAUTION_MM + _WARNING_MM[stamp.standing]
+
+def head_mm(stamp: VerdictStamp, note: str = "") -> float:
+    """Height of the head; `note` is one more line, at its foot."""
+    return _CAUTION_MM + _WARNING_MM[stamp.standing] + (_NOTE_MM if note else 0.0)
 
 
-def headed(size: SheetSize, stamp: VerdictStamp) -> HeadedSize:
+def headed(size: SheetSize, stamp: VerdictStamp, note: str = "") -> HeadedSize:
     """The room of a sheet below its head."""
-    head = head_mm(stamp)
+    head = head_mm(stamp, note)
     return HeadedSize(
         id=size.id,
         name=size.name,
@@ -65,18 +75,37 @@ def headed(size: SheetSize, stamp: VerdictStamp) -> HeadedSize:
         inches=size.inches,
         source=size.source,
         confidence=size.confidence,
+        free=size.free,
         head_mm=head,
     )
 
 
-def with_head(sheet: Sheet, stamp: VerdictStamp, margin_mm: float = MARGIN_MM) -> Sheet:
-    """A sheet planned on a `HeadedSize`, back at its full height with the head on."""
-    left, low, width = margin_mm, sheet.height_mm - margin_mm, sheet.width_mm - 2 * margin_mm
+def with_head(sheet: Sheet, stamp: VerdictStamp, note: str = "", *, tell_note: bool = True) -> Sheet:
+    """A sheet planned on a `HeadedSize`, back at its full height with the head on.
+
+    Without `tell_note` the room for the note is left empty.
+    """
+    left, low, width = MARGIN_MM, sheet.height_mm - MARGIN_MM, sheet.width_mm - 2 * MARGIN_MM
+    items: list[Item] = []
+    if note:
+        items += _note(Rect(left, low, width, _NOTE_MM), note) if tell_note else []
+        low += _NOTE_MM
     caution = Rect(left, low, width, _CAUTION_MM)
-    items = _caution(caution)
+    items += _caution(caution)
     if stamp.warning:
         items += _warning(Rect(left, caution.top, width, _WARNING_MM[stamp.standing]), stamp)
-    return replace(sheet, height_mm=sheet.height_mm + head_mm(stamp), items=(*sheet.items, *items))
+    return replace(sheet, height_mm=sheet.height_mm + head_mm(stamp, note), items=(*sheet.items, *items))
+
+
+def _note(rect: Rect, words: str) -> list[Item]:
+    """A line in heavy letters, as large as its box lets it be."""
+    room = rect.width - 2 * _PAD_MM
+    size = min(_NOTE_TEXT_MM, _NOTE_TEXT_MM * room / text_width_mm(words, _NOTE_TEXT_MM, bold=True))
+    at = (rect.centre[0], rect.centre[1] - size / 2)
+    return [
+        Text(words, at, size, Anchor.MIDDLE, weight=Weight.BOLD, layer=Layer.CAUTION),
+        rectangle(rect, Layer.CAUTION, Pen.FRAME),
+    ]
 
 
 def _caution(rect: Rect) -> list[Item]:
