@@ -27,7 +27,8 @@ _PAD_MM = 1.4
 class TitleBlock:
     """What a title block says. Empty fields keep their cell.
 
-    `fails` frames the verdict heavily, so that a failing car's papers are known at arm's length.
+    `fails` frames the verdict heavily, so that a failing car's papers are known at arm's length. Papers that
+    are not of one car say in `verdict_label` what stands in its place.
     """
 
     title: str
@@ -42,6 +43,7 @@ class TitleBlock:
     rulebook: str = ""
     verdict: str = ""
     fails: bool = False
+    verdict_label: str = "verdict when printed"
 
 
 def lay_title_block(block: TitleBlock, rect: Rect) -> list[Item]:
@@ -50,7 +52,7 @@ def lay_title_block(block: TitleBlock, rect: Rect) -> list[Item]:
     # Shares of the width; the joints of the rows are kept in line where they can be.
     rows: tuple[tuple[tuple[float, str, str], ...], ...] = (
         ((0.40, "title", block.title), (0.36, "document", block.document), (0.24, "sheet", sheet)),
-        ((0.40, "verdict when printed", block.verdict), (0.36, "rulebook", block.rulebook),
+        ((0.40, block.verdict_label, block.verdict), (0.36, "rulebook", block.rulebook),
          (0.24, "date of issue", block.date)),
         ((0.40, "owner", block.owner), (0.18, "creator", block.creator),
          (0.30, "identification", block.identification), (0.12, "scale", block.scale)),
@@ -66,8 +68,8 @@ def lay_title_block(block: TitleBlock, rect: Rect) -> list[Item]:
             cell = Rect(left, top - height, share * rect.width, height)
             if c:
                 items.append(line((left, cell.y), (left, top), Layer.BORDER, Pen.RULE))
-            items += _cell(cell, label, value, bold=label in {"title", "verdict when printed"})
-            if label == "verdict when printed" and block.fails:
+            items += _cell(cell, label, value, bold=label in {"title", block.verdict_label})
+            if label == block.verdict_label and block.fails:
                 items.append(rectangle(cell.inset(0.4), Layer.BORDER, Pen.HEAVY))
             left = cell.right
     items.append(rectangle(rect, Layer.BORDER, Pen.FRAME))
