@@ -6,7 +6,7 @@ so that nothing is lost, `names` makes file names. They are imported by those wh
 
 from bodyshop.source.document import Source
 from bodyshop.source.paths import KeyPath, dotted
-from bodyshop.source.reading import NESTING_LIMIT, SIZE_LIMIT, parse_source, read_source
+from bodyshop.source.reading import NESTING_LIMIT, SIZE_LIMIT, parse_source, read_source, read_text
 
 __all__ = [
     "NESTING_LIMIT",
@@ -16,4 +16,5 @@ __all__ = [
     "dotted",
     "parse_source",
     "read_source",
+    "read_text",
 ]

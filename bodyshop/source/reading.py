@@ -13,7 +13,7 @@ from bodyshop.problems import Problem, ProblemsError, Span, nearest
 from bodyshop.source.document import Source
 from bodyshop.source.scan import Lines, too_deep_at
 
-__all__ = ["NESTING_LIMIT", "SIZE_LIMIT", "parse_source", "read_source"]
+__all__ = ["NESTING_LIMIT", "SIZE_LIMIT", "parse_source", "read_source", "read_text"]
 
 SIZE_LIMIT: Final = 1_000_000
 """Largest file that is read, bytes."""
@@ -31,9 +31,13 @@ def read_source(path: Path | str) -> Source:
 
     Raises `ProblemsError` with one problem when the file cannot be had or is not legal TOML.
     """
+    return parse_source(read_text(path), str(path))
+
+
+def read_text(path: Path | str) -> str:
+    """All of a text file, legal TOML or not. Raises `ProblemsError` when it cannot be had."""
     name = str(path)
-    data = _read_bytes(Path(path), name)
-    return parse_source(_decode(data, name), name)
+    return _decode(_read_bytes(Path(path), name), name)
 
 
 def parse_source(text: str, name: str) -> Source:
