@@ -1,0 +1,100 @@
+"""The forms that a book has had, and how an older one becomes the newest.
+
+A form is a number in the file (`user_version`). Form n is made of form n - 1 by `schema/n.sql`, which is
+never changed once a release has it; a new book goes through all of them. What keeps records from being
+altered, and the indexes, are laid anew each time from the tables as they are now.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+from typing import Final
+
+from sqlalchemy.dialects import sqlite as dialect
+from sqlalchemy.schema import CreateIndex
+
+from bodyshop.trials.tables import TABLES
+
+__all__ = ["APPLICATION_ID", "FORM", "bring_up", "form_of", "is_ours"]
+
+APPLICATION_ID: Final = 0x62735462
+"""Marks a database file as a trial book of ours (`bsTb`)."""
+
+FORM: Final = 2
+"""The newest form."""
+
+_SCHEMA: Final = Path(__file__).with_name("schema")
+_KEPT: Final = "records are never altered: correct them"
+
+
+def is_ours(connection: sqlite3.Connection) -> bool:
+    """Whether a database is a trial book."""
+    return int(connection.execute("PRAGMA application_id").fetchone()[0]) == APPLICATION_ID
+
+
+def form_of(connection: sqlite3.Connection) -> int:
+    """The form of the book."""
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def bring_up(connection: sqlite3.Connection, to: int = FORM) -> int:
+    """Bring a book (or an empty database) to a form, in one transaction. Returns the form it had.
+
+    Another program may have done it while we waited for our turn: the form is read again inside.
+    """
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        had = form_of(connection)
+        for form in range(had + 1, to + 1):
+            for statement in _statements(_sql(form)):
+                connection.execute(statement)
+        if had < to:
+            if to == FORM:
+                _guard(connection)
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version = {to}")
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+    return had
+
+
+def _sql(form: int) -> str:
+    return (_SCHEMA / f"{form}.sql").read_text(encoding="utf-8")
+
+
+def _statements(text: str) -> list[str]:
+    """The statements of a script. `executescript` will not do: it ends the transaction."""
+    found: list[str] = []
+    pending = ""
+    for line in text.splitlines(keepends=True):
+        if not pending and (not line.strip() or line.startswith("--")):
+            continue
+        pending += line
+        if sqlite3.complete_statement(pending):
+            found.append(pending)
+            pending = ""
+    if pending.strip():
+        raise ValueError(f"a statement without an end: {pending[:60]}")
+    return found
+
+
+def _guard(connection: sqlite3.Connection) -> None:
+    """Lay indexes, and triggers that let a record be added and marked as corrected, and nothing else."""
+    for kind, table in TABLES.items():
+        for index in sorted(table.indexes, key=lambda each: str(each.name)):
+            connection.execute(f'DROP INDEX IF EXISTS "{index.name}"')
+            connection.execute(str(CreateIndex(index).compile(dialect=dialect.dialect())))
+        kept = ", ".join(f'"{column.name}"' for column in table.c if column.name != "superseded_by")
+        for trigger in ("kept", "stays", "once"):
+            connection.execute(f'DROP TRIGGER IF EXISTS "{kind}_{trigger}"')
+        refuse = f"BEGIN SELECT RAISE(ABORT, '{_KEPT}'); END"
+        connection.execute(f'CREATE TRIGGER "{kind}_kept" BEFORE UPDATE OF {kept} ON "{kind}" {refuse}')
+        connection.execute(f'CREATE TRIGGER "{kind}_stays" BEFORE DELETE ON "{kind}" {refuse}')
+        connection.execute(
+            f'CREATE TRIGGER "{kind}_once" BEFORE UPDATE OF superseded_by ON "{kind}" '
+            f"WHEN OLD.superseded_by IS NOT NULL {refuse}"
+        )

@@ -1,0 +1,518 @@
+"""Every kind of record that the trial book keeps.
+
+A record says what was seen or decided, and nothing else: who noted it and when, its number and whether it
+was corrected are in the `Entry` that holds it. Quantities are in mm, g, s, N; speeds in m/s, temperatures in
+°C and pressures in hPa, as the instruments show them. The unit is the end of the field's name. What was not
+measured is None.
+
+Another record is named by the number of its first version, which stays when it is corrected; a car by its
+name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import Enum
+from typing import Annotated, Final, Generic, TypeVar
+
+from bodyshop.trials.columns import Field, Pairs
+
+__all__ = [
+    "KINDS",
+    "KIND_NAMES",
+    "AirflowSeen",
+    "Answer",
+    "Car",
+    "ClassFit",
+    "Draw",
+    "Entry",
+    "Entrant",
+    "EntrantState",
+    "Event",
+    "EyesAnswer",
+    "Flow",
+    "ForceUnit",
+    "FrozenPrediction",
+    "Heat",
+    "HeatLane",
+    "HeatResult",
+    "InspectedValue",
+    "Inspection",
+    "MassReading",
+    "MeasuredFrom",
+    "Pairs",
+    "R",
+    "RaceFormat",
+    "Record",
+    "RollTest",
+    "Ruling",
+    "RunEnd",
+    "Stage",
+    "TrackRun",
+    "TunnelReading",
+]
+
+
+class Stage(Enum):
+    """How far a car had come when it was weighed, in shop order."""
+
+    BLANK = "blank"
+    DRILLED = "drilled"
+    SAWN = "sawn"
+    SANDED = "sanded"
+    FINISHED = "finished"
+    COMPLETE = "complete"
+    """On its wheels, without a cartridge."""
+    LOADED = "with cartridge"
+
+
+class Flow(Enum):
+    """What threads or smoke showed at a spot."""
+
+    ATTACHED = "attached"
+    DISTURBED = "disturbed"
+    REVERSED = "reversed"
+
+
+class ForceUnit(Enum):
+    """The unit that a balance shows; values are kept in newtons."""
+
+    N = "N"
+    GF = "gf"
+    OZ = "oz"
+
+
+class MeasuredFrom(Enum):
+    """Where a run-out is measured from."""
+
+    FOOT = "foot of the ramp"
+    TOP = "start on the ramp"
+
+
+class RunEnd(Enum):
+    """How a run or a lane of a heat ended."""
+
+    FINISHED = "finished"
+    STOPPED = "did not finish"
+    NO_START = "did not start"
+    OUT = "disqualified"
+    VOID = "void"
+    """Not counted for anybody: a fault of the track or the timing."""
+
+
+class Answer(Enum):
+    """What an inspector's eyes said."""
+
+    YES = "yes"
+    NO = "no"
+    OPEN = "not looked at"
+
+
+class EntrantState(Enum):
+    """Whether a car takes part in a race."""
+
+    ENTERED = "entered"
+    WITHDRAWN = "withdrawn"
+    OUT = "disqualified"
+
+
+class RaceFormat(Enum):
+    """How a race is run."""
+
+    TIME_TRIALS = "time trials"
+    ELIMINATION = "elimination"
+
+
+class Record:
+    """What all kinds of records have in common: they are kept by the book."""
+
+    __slots__ = ()
+
+
+_HOT, _COLD = 60.0, -50.0
+_HIGH_HPA, _LOW_HPA = 1200.0, 300.0
+_A_CAR: Final = Field("The car.", car=True)
+_AIR_C: Final = Field("Temperature of the air.", low=_COLD, high=_HOT)
+_AIR_HPA: Final = Field(
+    "Pressure of the air as the barometer shows it here, not reduced to sea level.",
+    low=_LOW_HPA,
+    high=_HIGH_HPA,
+)
+_HUMIDITY: Final = Field("Relative humidity of the air.", low=0.0, high=100.0)
+_SHA: Final = Field("SHA-256 of the file, so that it can be known again.", longest=64)
+_JSON: Final = 2_000_000
+
+
+# ---------------------------------------------------------------- the class and its cars
+
+
+@dataclass(frozen=True, slots=True)
+class Event(Record):
+    """What the book is for. A book has one; a later one takes the place of the first by correction."""
+
+    name: Annotated[str, Field("What the event or the class is called.", longest=120)]
+    rulebook: Annotated[str, Field("The rulebook: a shipped name or a file.")] = ""
+    division: Annotated[str, Field("The division of the event, where its rulebook has any.")] = ""
+    track_mm: Annotated[float | None, Field("From the start to the finish.", low=1.0, high=1e6)] = None
+    lanes: Annotated[int, Field("Lanes side by side.", low=1, high=99)] = 2
+    gates_mm: Annotated[tuple[float, ...], Field("Distances of timing gates from the start.", low=0.0)] = ()
+    owner: Annotated[str, Field("The school or workshop.", longest=60)] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Car(Record):
+    """A car, and its design as it was when noted, so that a prediction can be made again."""
+
+    name: Annotated[str, Field("The car's name, each once in a book.", longest=80)]
+    bench: Annotated[str, Field("The builder's bench or team.", longest=80)] = ""
+    entry_number: Annotated[str, Field("The number it is entered under.", longest=20)] = ""
+    design_file: Annotated[str, Field("The design file, as it was named.")] = ""
+    fingerprint: Annotated[str, Field("The fingerprint of the design.", longest=100)] = ""
+    rulebook: Annotated[str, Field("The rulebook the design was held against.")] = ""
+    design_text: Annotated[
+        str, Field("The whole text of the design file.", longest=1_000_000, lines=True)
+    ] = ""
+
+
+# ---------------------------------------------------------------- the workshop's instruments
+
+
+@dataclass(frozen=True, slots=True)
+class MassReading(Record):
+    """One reading of the balance."""
+
+    car: Annotated[str, _A_CAR]
+    stage: Annotated[Stage, Field("How far the car had come.")]
+    mass_g: Annotated[float, Field("What the balance shows.", low=0.0, high=100_000.0)]
+    resolution_g: Annotated[float, Field("The balance's smallest step.", low=0.0, high=1000.0)] = 0.1
+    instrument: Annotated[str, Field("Which balance.", longest=80)] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AirflowSeen(Record):
+    """What was seen at one spot of the car, with threads or smoke."""
+
+    car: Annotated[str, _A_CAR]
+    where: Annotated[str, Field("The spot, in words: behind the front wheel, top of the tail.", longest=120)]
+    seen: Annotated[Flow, Field("What the flow did there.")]
+    x_mm: Annotated[float | None, Field("The spot's distance from the nose.", low=-1000.0, high=10_000.0)] = (
+        None
+    )
+    speed_m_s: Annotated[float | None, Field("Speed of the air.", low=0.0, high=150.0)] = None
+    photo: Annotated[str, Field("File of a photo.")] = ""
+    photo_sha256: Annotated[str, _SHA] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TunnelReading(Record):
+    """One reading of the drag balance, as shown: the zero reading is not yet taken off.
+
+    Lift is positive upwards. While a figure flickers, `_lowest_n` and `_highest_n` are its bounds and the
+    reading is what was taken for its middle.
+    """
+
+    car: Annotated[str, _A_CAR]
+    speed_m_s: Annotated[float, Field("Speed of the air in the tunnel.", low=0.0, high=150.0)]
+    drag_n: Annotated[float, Field("Drag as shown.", low=-1e4, high=1e4)]
+    unit: Annotated[ForceUnit, Field("The unit the balance shows; values are kept in newtons.")] = ForceUnit.N
+    drag_zero_n: Annotated[float, Field("Drag shown with the air still.", low=-1e4, high=1e4)] = 0.0
+    drag_lowest_n: Annotated[float | None, Field("Lowest drag while it flickers.", low=-1e4, high=1e4)] = None
+    drag_highest_n: Annotated[float | None, Field("Highest drag while it flickers.", low=-1e4, high=1e4)] = (
+        None
+    )
+    front_lift_n: Annotated[float | None, Field("Front lift as shown, up positive.", low=-1e4, high=1e4)] = (
+        None
+    )
+    front_zero_n: Annotated[float, Field("Front lift shown with the air still.", low=-1e4, high=1e4)] = 0.0
+    front_lowest_n: Annotated[
+        float | None, Field("Lowest front lift while it flickers.", low=-1e4, high=1e4)
+    ] = None
+    front_highest_n: Annotated[
+        float | None, Field("Highest front lift while it flickers.", low=-1e4, high=1e4)
+    ] = None
+    rear_lift_n: Annotated[float | None, Field("Rear lift as shown, up positive.", low=-1e4, high=1e4)] = None
+    rear_zero_n: Annotated[float, Field("Rear lift shown with the air still.", low=-1e4, high=1e4)] = 0.0
+    rear_lowest_n: Annotated[
+        float | None, Field("Lowest rear lift while it flickers.", low=-1e4, high=1e4)
+    ] = None
+    rear_highest_n: Annotated[
+        float | None, Field("Highest rear lift while it flickers.", low=-1e4, high=1e4)
+    ] = None
+    resolution_n: Annotated[float, Field("The balance's smallest step.", low=0.0, high=100.0)] = 0.0
+    temperature_c: Annotated[float | None, _AIR_C] = None
+    pressure_hpa: Annotated[float | None, _AIR_HPA] = None
+    humidity_percent: Annotated[float | None, _HUMIDITY] = None
+
+    @property
+    def net_drag_n(self) -> float:
+        """Drag with the zero reading taken off, N."""
+        return self.drag_n - self.drag_zero_n
+
+    @property
+    def net_front_lift_n(self) -> float | None:
+        """Front lift with the zero reading taken off, N; None where it was not read."""
+        return None if self.front_lift_n is None else self.front_lift_n - self.front_zero_n
+
+    @property
+    def net_rear_lift_n(self) -> float | None:
+        """Rear lift with the zero reading taken off, N; None where it was not read."""
+        return None if self.rear_lift_n is None else self.rear_lift_n - self.rear_zero_n
+
+
+@dataclass(frozen=True, slots=True)
+class RollTest(Record):
+    """One roll down a ramp and out over the flat."""
+
+    car: Annotated[str, _A_CAR]
+    ramp_height_mm: Annotated[
+        float, Field("How far the car comes down on the ramp, upright.", low=0.0, high=10_000.0)
+    ]
+    ramp_length_mm: Annotated[
+        float, Field("How far it rolls on the ramp, along the slope.", low=0.0, high=100_000.0)
+    ]
+    run_out_mm: Annotated[float, Field("How far it rolled.", low=0.0, high=1e6)]
+    measured_from: Annotated[MeasuredFrom, Field("Where the run-out is measured from.")] = MeasuredFrom.FOOT
+    resolution_mm: Annotated[float, Field("The tape's smallest step.", low=0.0, high=1000.0)] = 10.0
+    surface: Annotated[str, Field("What it rolled on.", longest=80)] = ""
+    direction: Annotated[
+        str, Field("Which way it rolled, so that both ways can be told apart.", longest=40)
+    ] = ""
+    mass_g: Annotated[float | None, Field("Mass of the car as it rolled.", low=0.0, high=100_000.0)] = None
+    temperature_c: Annotated[float | None, _AIR_C] = None
+    pressure_hpa: Annotated[float | None, _AIR_HPA] = None
+
+
+@dataclass(frozen=True, slots=True)
+class TrackRun(Record):
+    """One run on the track, in a race or alone."""
+
+    car: Annotated[str, _A_CAR]
+    length_mm: Annotated[float, Field("From the start to the finish.", low=1.0, high=1e6)]
+    time_s: Annotated[float | None, Field("Time over that length.", low=0.0, high=3600.0)] = None
+    resolution_s: Annotated[float, Field("The timer's smallest step.", low=0.0, high=10.0)] = 0.001
+    lane: Annotated[int | None, Field("The lane, counted from 1.", low=1, high=99)] = None
+    gates_mm_s: Annotated[Pairs, Field("Gates passed: distance in mm and time in s.", low=0.0)] = ()
+    speed_m_s: Annotated[float | None, Field("What the speed gate showed.", low=0.0, high=150.0)] = None
+    speed_at_mm: Annotated[float | None, Field("Where the speed gate stands.", low=0.0, high=1e6)] = None
+    end: Annotated[RunEnd, Field("How the run ended.")] = RunEnd.FINISHED
+    mass_g: Annotated[
+        float | None, Field("The car as it ran, without its cartridge.", low=0.0, high=100_000.0)
+    ] = None
+    cartridge_before_g: Annotated[float | None, Field("The full cartridge.", low=0.0, high=1000.0)] = None
+    cartridge_after_g: Annotated[float | None, Field("The same, spent.", low=0.0, high=1000.0)] = None
+    cartridge_c: Annotated[
+        float | None, Field("Temperature of the cartridge before the run.", low=-60.0, high=60.0)
+    ] = None
+    temperature_c: Annotated[float | None, _AIR_C] = None
+    pressure_hpa: Annotated[float | None, _AIR_HPA] = None
+    humidity_percent: Annotated[float | None, _HUMIDITY] = None
+    result: Annotated[int | None, Field("The lane of a heat that this run was.", refers="heat_result")] = None
+
+    @property
+    def gas_used_g(self) -> float | None:
+        """Gas that left the cartridge, g; None where it was not weighed twice."""
+        if self.cartridge_before_g is None or self.cartridge_after_g is None:
+            return None
+        return self.cartridge_before_g - self.cartridge_after_g
+
+
+# ---------------------------------------------------------------- inspection
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection(Record):
+    """One inspection of a car as built. A later one is a record of its own; both are kept."""
+
+    car: Annotated[str, _A_CAR]
+    rulebook: Annotated[str, Field("The rulebook it was judged by.")]
+    result: Annotated[str, Field("What all verdicts came to.", longest=200)]
+    rulebook_fingerprint: Annotated[str, Field("The fingerprint of the rulebook.", longest=100)] = ""
+    division: Annotated[str, Field("The division.", longest=80)] = ""
+    design_fingerprint: Annotated[str, Field("The fingerprint of the design.", longest=100)] = ""
+    passes: Annotated[bool, Field("Whether no rule was broken.")] = False
+    open_points: Annotated[
+        int, Field("Rules not yet settled: not measured, not looked at, too close to tell.", low=0)
+    ] = 0
+    points_off: Annotated[float, Field("Points taken.", low=0.0, high=1e6)] = 0.0
+    verdicts: Annotated[str, Field("Every rule's verdict, as JSON.", longest=_JSON, lines=True)] = "[]"
+
+
+@dataclass(frozen=True, slots=True)
+class InspectedValue(Record):
+    """One value measured on the car. Its unit is that of the measure: mm, g, degrees or a count."""
+
+    inspection: Annotated[int, Field("The inspection it belongs to.", refers="inspection")]
+    measure: Annotated[str, Field("The measure, by its name in the catalogue.", longest=80)]
+    value: Annotated[float, Field("What was measured.", low=-1e7, high=1e7)]
+    unit: Annotated[str, Field("The unit of the value.", longest=10)] = "mm"
+    resolution: Annotated[float, Field("The instrument's smallest step, in the same unit.", low=0.0)] = 0.0
+    instrument: Annotated[str, Field("What it was measured with.", longest=80)] = ""
+    designed: Annotated[float | None, Field("The value of the design, in the same unit.")] = None
+
+
+@dataclass(frozen=True, slots=True)
+class EyesAnswer(Record):
+    """What an inspector saw on an item that no instrument measures."""
+
+    inspection: Annotated[int, Field("The inspection it belongs to.", refers="inspection")]
+    clause: Annotated[str, Field("The clause of the rulebook.", longest=80)]
+    answer: Annotated[Answer, Field("Whether the car is as the item wants it.")]
+    item: Annotated[str, Field("The words of the item.", longest=2000, lines=True)] = ""
+
+
+# ---------------------------------------------------------------- what was reckoned
+
+
+@dataclass(frozen=True, slots=True)
+class FrozenPrediction(Record):
+    """A prediction as it was made, never changed after. Intervals hold `confidence` of all cases."""
+
+    car: Annotated[str, _A_CAR]
+    time_s: Annotated[float, Field("Race time.", low=0.0, high=3600.0)]
+    time_low_s: Annotated[float, Field("Lower end of its interval.", low=0.0, high=3600.0)]
+    time_high_s: Annotated[float, Field("Upper end of its interval.", low=0.0, high=3600.0)]
+    confidence: Annotated[float, Field("Share of cases the intervals hold.", low=0.0, high=1.0)] = 0.95
+    top_speed_m_s: Annotated[float | None, Field("Top speed.", low=0.0, high=400.0)] = None
+    top_speed_low_m_s: Annotated[float | None, Field("Lower end of its interval.", low=0.0)] = None
+    top_speed_high_m_s: Annotated[float | None, Field("Upper end of its interval.", low=0.0)] = None
+    line_speed_m_s: Annotated[float | None, Field("Speed at the finish.", low=0.0, high=400.0)] = None
+    line_speed_low_m_s: Annotated[float | None, Field("Lower end of its interval.", low=0.0)] = None
+    line_speed_high_m_s: Annotated[float | None, Field("Upper end of its interval.", low=0.0)] = None
+    fingerprint: Annotated[str, Field("The fingerprint of the design.", longest=100)] = ""
+    inputs: Annotated[str, Field("Everything it was made from, as JSON.", longest=_JSON, lines=True)] = "{}"
+
+
+@dataclass(frozen=True, slots=True)
+class ClassFit(Record):
+    """What the class's runs told: a fit, with its uncertainty, as JSON."""
+
+    kind: Annotated[str, Field("What was fitted.", longest=40)]
+    fit: Annotated[str, Field("The fit with its uncertainty, as JSON.", longest=_JSON, lines=True)]
+
+
+# ---------------------------------------------------------------- race day
+
+
+@dataclass(frozen=True, slots=True)
+class Entrant(Record):
+    """A car's part in the race. A car that drops out is a correction of its entrant."""
+
+    car: Annotated[str, _A_CAR]
+    state: Annotated[EntrantState, Field("Whether it takes part.")] = EntrantState.ENTERED
+    division: Annotated[str, Field("The division it races in.", longest=80)] = ""
+    seed: Annotated[int | None, Field("Its place in the draw, where cars are seeded.", low=1)] = None
+
+
+@dataclass(frozen=True, slots=True)
+class Draw(Record):
+    """How the heats of a race or a stage of it were drawn: enough to draw them again."""
+
+    name: Annotated[str, Field("The race or the stage of it.", longest=80)]
+    race: Annotated[RaceFormat, Field("How it is run.")]
+    lanes: Annotated[int, Field("Lanes used.", low=1, high=99)]
+    seed: Annotated[int, Field("The number from which chance began.", low=0)] = 0
+    settings: Annotated[str, Field("What else was chosen, as JSON.", longest=_JSON, lines=True)] = "{}"
+
+
+@dataclass(frozen=True, slots=True)
+class Heat(Record):
+    """A heat: cars let go together. A rerun is a heat of its own that names the one it repeats."""
+
+    draw: Annotated[int, Field("The draw it belongs to.", refers="draw")]
+    round: Annotated[int, Field("The round, counted from 1.", low=1)]
+    number: Annotated[int, Field("The heat in the order they are run, counted from 1.", low=1)]
+    reruns: Annotated[int | None, Field("The heat that this one repeats.", refers="heat")] = None
+    name: Annotated[str, Field("What it is called: semi-final.", longest=80)] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HeatLane(Record):
+    """Which car has which lane of a heat."""
+
+    heat: Annotated[int, Field("The heat.", refers="heat")]
+    lane: Annotated[int, Field("The lane, counted from 1.", low=1, high=99)]
+    car: Annotated[str, _A_CAR]
+
+
+@dataclass(frozen=True, slots=True)
+class HeatResult(Record):
+    """How a car did in a heat."""
+
+    heat: Annotated[int, Field("The heat.", refers="heat")]
+    lane: Annotated[int, Field("The lane, counted from 1.", low=1, high=99)]
+    car: Annotated[str, _A_CAR]
+    end: Annotated[RunEnd, Field("How it ended.")] = RunEnd.FINISHED
+    time_s: Annotated[float | None, Field("Its time.", low=0.0, high=3600.0)] = None
+    place: Annotated[int | None, Field("Its place in the heat; the same for a tie.", low=1, high=99)] = None
+    speed_m_s: Annotated[float | None, Field("What the speed gate showed.", low=0.0, high=150.0)] = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ruling(Record):
+    """A decision of the officials on race day."""
+
+    what: Annotated[str, Field("What was decided.", longest=400)]
+    because: Annotated[str, Field("Why.", longest=400)] = ""
+    heat: Annotated[int | None, Field("The heat it is about.", refers="heat")] = None
+    car: Annotated[str | None, _A_CAR] = None
+
+
+KINDS: Final[dict[str, type[Record]]] = {
+    "event": Event,
+    "car": Car,
+    "mass": MassReading,
+    "airflow": AirflowSeen,
+    "drag": TunnelReading,
+    "roll": RollTest,
+    "inspection": Inspection,
+    "inspected_value": InspectedValue,
+    "eyes_answer": EyesAnswer,
+    "prediction": FrozenPrediction,
+    "class_fit": ClassFit,
+    "entrant": Entrant,
+    "draw": Draw,
+    "heat": Heat,
+    "heat_lane": HeatLane,
+    "heat_result": HeatResult,
+    "run": TrackRun,
+    "ruling": Ruling,
+}
+"""Every kind by its name, which its table and its CSV file have too; none before one that it refers to."""
+
+KIND_NAMES: Final[dict[type[Record], str]] = {record: name for name, record in KINDS.items()}
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry(Generic[R]):
+    """A record in the book.
+
+    `id` is its number; `origin` that of its first version, the same through all corrections. `at` is when
+    it was measured or decided, with the local zone. `doubt` is what was asked about it at entry, and
+    confirmed. `supersedes` is the number it corrects, `reason` why, `superseded_by` the number that
+    corrects it. A `struck` entry says that the record does not count any more.
+    """
+
+    id: int
+    origin: int
+    at: datetime
+    record: R
+    by: str = ""
+    note: str = ""
+    doubt: str = ""
+    reason: str = ""
+    supersedes: int | None = None
+    superseded_by: int | None = None
+    struck: bool = False
+
+    @property
+    def kind(self) -> str:
+        """The name of its kind."""
+        return KIND_NAMES[type(self.record)]
+
+    @property
+    def counts(self) -> bool:
+        """Whether it stands: neither corrected nor struck."""
+        return self.superseded_by is None and not self.struck

@@ -1,0 +1,177 @@
+"""Putting records into the book: what is checked, and how one takes the place of another."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, func, select
+
+from bodyshop.problems import Problem, ProblemsError, nearest
+from bodyshop.trials.columns import Shape, columns_of
+from bodyshop.trials.model import KIND_NAMES, Car, Entry, Event, R, Record
+from bodyshop.trials.rows import entry_of, row_of
+from bodyshop.trials.tables import TABLES
+from bodyshop.trials.values import check_record, check_text, moment_now
+
+__all__ = ["Writer"]
+
+
+class Writer:
+    """One transaction. Nothing of it is in the book before the `with` that gave it has ended."""
+
+    def __init__(self, connection: Connection, file: str, cars: Mapping[int, str]) -> None:
+        self._connection = connection
+        self._file = file
+        self._names = dict(cars)
+        self._numbers = {name.casefold(): number for number, name in cars.items()}
+
+    def add(
+        self,
+        record: R,
+        *,
+        at: datetime | None = None,
+        by: str = "",
+        note: str = "",
+        doubt: str = "",
+    ) -> Entry[R]:
+        """Put a record into the book; as `Book.add`."""
+        self._check(record, by=by, note=note, doubt=doubt)
+        self._check_name(record, origin=None)
+        if isinstance(record, Event) and self._standing_event() is not None:
+            raise self._refused("book-event", "the book has its event already: correct that one")
+        number = self._next(type(record))
+        return self._put(number, number, at or moment_now(), record, noted_by=by, note=note, doubt=doubt)
+
+    def correct(
+        self, kind: type[R], number: int, record: R, reason: str, *, by: str = "", doubt: str = ""
+    ) -> Entry[R]:
+        """Put a record into the place of another; as `Book.correct`."""
+        self._check(record, by=by, doubt=doubt, reason=reason)
+        old = self._correctable(kind, number, reason)
+        self._check_name(record, origin=old.origin)
+        return self._succeed(old, record, reason, noted_by=by, note=old.note, doubt=doubt)
+
+    def strike(self, kind: type[R], number: int, reason: str, *, by: str = "") -> Entry[R]:
+        """Say that a record does not count any more; as `Book.strike`."""
+        self._check(None, by=by, reason=reason)
+        old = self._correctable(kind, number, reason)
+        if kind is Event:
+            raise self._refused("book-event", "a book without an event is no book: correct it instead")
+        return self._succeed(old, old.record, reason, noted_by=by, note=old.note, doubt=old.doubt, struck=1)
+
+    # ------------------------------------------------------------ below
+
+    def insert_rows(self, kind: type[Record], rows: list[dict[str, Any]]) -> None:
+        """Put rows as they are, checked by whoever made them."""
+        if rows:
+            self._connection.execute(TABLES[KIND_NAMES[kind]].insert(), rows)
+
+    @property
+    def connection(self) -> Connection:
+        """The transaction itself, for those who bring rows in whole."""
+        return self._connection
+
+    @property
+    def car_numbers(self) -> Mapping[str, int]:
+        """The number of each car by its folded name."""
+        return self._numbers
+
+    def _succeed(self, old: Entry[R], record: R, reason: str, **more: Any) -> Entry[R]:
+        table = TABLES[KIND_NAMES[type(record)]]
+        number = self._next(type(record))
+        self._connection.execute(table.update().where(table.c.id == old.id).values(superseded_by=number))
+        # When a mistake is corrected the measuring is not done again: the moment stays.
+        return self._put(number, old.origin, old.at, record, supersedes=old.id, reason=reason, **more)
+
+    def _put(self, number: int, origin: int, at: datetime, record: R, **more: Any) -> Entry[R]:
+        kind = type(record)
+        self._check_references(record)
+        row = row_of(number, origin, at, record, self._numbers, **more)
+        self._connection.execute(TABLES[KIND_NAMES[kind]].insert(), row)
+        if isinstance(record, Car):
+            self._numbers = {folded: n for folded, n in self._numbers.items() if n != origin}
+            self._numbers[record.name.casefold()] = origin
+            self._names[origin] = record.name
+        return entry_of(kind, row, self._names)
+
+    def _next(self, kind: type[Record]) -> int:
+        table = TABLES[KIND_NAMES[kind]]
+        return int(self._connection.execute(select(func.max(table.c.id))).scalar_one() or 0) + 1
+
+    def _standing_event(self) -> int | None:
+        table = TABLES["event"]
+        query = select(table.c.id).where(table.c.superseded_by.is_(None), table.c.struck == 0)
+        return self._connection.execute(query).scalar()
+
+    def _correctable(self, kind: type[R], number: int, reason: str) -> Entry[R]:
+        if not reason.strip():
+            raise self._refused("book-reason", "a correction says why", expected="a reason in a few words")
+        table = TABLES[KIND_NAMES[kind]]
+        row = self._connection.execute(select(table).where(table.c.id == number)).mappings().one_or_none()
+        name = KIND_NAMES[kind]
+        if row is None:
+            raise self._refused("book-record", f"there is no {name} record number {number} in the book")
+        if row["superseded_by"] is not None:
+            raise self._refused(
+                "book-corrected",
+                f"{name} record number {number} was corrected already",
+                nearest=str(row["superseded_by"]),
+            )
+        if row["struck"]:
+            raise self._refused("book-struck", f"{name} record number {number} is struck")
+        return entry_of(kind, row, self._names)
+
+    def _check(self, record: Record | None, **texts: str) -> None:
+        faults = [
+            Problem("trial-value", f"the {name} {said}", file=self._file, key=name)
+            for name, text in texts.items()
+            if (said := check_text(text, lines=True))
+        ]
+        if faults:
+            raise ProblemsError(faults)
+        if record is None:
+            return
+        try:
+            check_record(record)
+        except ProblemsError as error:
+            raise ProblemsError(replace(each, file=self._file) for each in error.problems) from None
+
+    def _check_name(self, record: Record, origin: int | None) -> None:
+        if not isinstance(record, Car):
+            return
+        if record.name != " ".join(record.name.split()):
+            raise self._refused("book-car", "a car's name has no spaces at its ends, nor two together")
+        taken = self._numbers.get(record.name.casefold())
+        if taken is not None and taken != origin:
+            raise self._refused("book-car", f'there is a car "{record.name}" in the book already')
+
+    def _check_references(self, record: Record) -> None:
+        for column in columns_of(type(record)):
+            value = getattr(record, column.name)
+            if value is None:
+                continue
+            if column.shape is Shape.CAR and value.casefold() not in self._numbers:
+                names = list(self._names.values())
+                raise self._refused(
+                    "book-car",
+                    f'there is no car "{value}" in the book',
+                    found=value,
+                    nearest=nearest(value, names),
+                )
+            if column.shape is Shape.RECORD:
+                table = TABLES[column.field.refers]
+                query = select(table.c.origin).where(table.c.id == value)
+                found = self._connection.execute(query).scalar()
+                if found != value:
+                    what = f"there is no {column.field.refers} record number {value} in the book"
+                    near = "" if found is None else str(found)
+                    raise self._refused("book-record", what, found=str(value), nearest=near)
+
+    def _refused(
+        self, code: str, message: str, *, found: str = "", expected: str = "", nearest: str = ""
+    ) -> ProblemsError:
+        problem = Problem(code, message, file=self._file, found=found, expected=expected, nearest=nearest)
+        return ProblemsError([problem])
