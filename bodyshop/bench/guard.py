@@ -1,0 +1,199 @@
+"""Who may talk to the bench: this machine, this page, with the key of this run, and nobody else.
+
+Binding to the loopback address keeps other machines out. It does not keep out a web page that is open in
+the same browser: such a page is told by its `Origin`, a name that was made to point here by the `Host` it
+asks for, and both lack the key. (RFC 9110, 7.2 and RFC 6454 say what the two headers hold; RFC 6455, 10.2
+why a web socket has to look at the origin itself.)
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Awaitable, Callable, MutableMapping
+from http.cookies import CookieError, SimpleCookie
+from typing import Any, Final
+from urllib.parse import parse_qs
+
+__all__ = ["BODY_LIMIT", "Guard", "Key"]
+
+Scope = MutableMapping[str, Any]
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+BODY_LIMIT: Final = 4_500_000
+"""Largest request, bytes: a design of the greatest size that is read, every sign of it spelt out."""
+
+_SAFE: Final = frozenset(("GET", "HEAD"))
+_PARTS: Final = "/parts/"
+_PARTS_OPEN: Final = "/esm/"
+_NO_KEY: Final = (
+    "This is bodyshop's bench. Open it by the address that it printed when it was started: "
+    "that holds the key of this run.\n"
+)
+_POLICY: Final = (
+    "default-src 'none'; script-src 'self' 'nonce-{nonce}'; style-src 'self' 'nonce-{nonce}'; "
+    "img-src 'self' data: blob:; font-src 'self'; connect-src 'self'; frame-src 'self'; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'self'"
+)
+
+
+class Key:
+    """The secret of one run, and the cookie that holds it. Cookies know no ports: its name has this one's."""
+
+    def __init__(self, port: int) -> None:
+        self.port = port
+        self.token = secrets.token_urlsafe(24)
+        self.cookie = f"bodyshop-bench-{port}"
+        self.hosts = frozenset(f"{name}:{port}" for name in ("127.0.0.1", "localhost"))
+
+    @property
+    def address(self) -> str:
+        """The page's address with the key."""
+        return f"http://127.0.0.1:{self.port}/?key={self.token}"
+
+    def fits(self, token: str) -> bool:
+        """Whether this is the key, compared in a time that tells nothing of it."""
+        return secrets.compare_digest(token.encode("utf-8"), self.token.encode("utf-8"))
+
+
+class Guard:
+    """Stands before an application and lets through only what the page of this run asks for."""
+
+    def __init__(self, app: App, key: Key) -> None:
+        self._app = app
+        self._key = key
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer or pass on one request."""
+        if scope["type"] not in ("http", "websocket"):
+            await self._app(scope, receive, send)
+            return
+        refusal = self._refusal(scope)
+        if refusal is not None:
+            await _refuse(scope, receive, send, *refusal)
+            return
+        if scope["type"] == "websocket":
+            await self._app(scope, receive, send)
+            return
+        token = _asked_key(scope)
+        if token is not None:
+            await self._let_in(send)
+            return
+        nonce = secrets.token_urlsafe(16)
+        scope.setdefault("state", {})["nonce"] = nonce
+        await self._app(scope, _limited(receive), _with_headers(send, nonce, parts=_is_part(scope)))
+
+    def _refusal(self, scope: Scope) -> tuple[int, str] | None:
+        """Why a request may not pass: its status and a sentence; None when it may."""
+        headers = _headers(scope)
+        hosts = headers.get("host", [])
+        if len(hosts) != 1 or hosts[0].casefold() not in self._key.hosts:
+            return 421, "The bench answers to this machine's own name only.\n"
+        origins = headers.get("origin", [])
+        changes = scope["type"] == "websocket" or scope["method"] not in _SAFE
+        own = f"http://{hosts[0].casefold()}"
+        if (changes and not origins) or any(origin.casefold() != own for origin in origins):
+            return 403, "The bench takes nothing from other pages.\n"
+        length = headers.get("content-length", ["0"])[0]
+        if not length.isdecimal() or int(length) > BODY_LIMIT:
+            return 413, "This is larger than anything the bench takes.\n"
+        if scope["path"].startswith(_PARTS) and not _is_part(scope):
+            return 404, "There is nothing here.\n"
+        asked = _asked_key(scope) if scope["type"] == "http" else None
+        if not self._key.fits(asked if asked is not None else self._cookie(headers)):
+            return 403, _NO_KEY
+        return None
+
+    def _cookie(self, headers: dict[str, list[str]]) -> str:
+        for line in headers.get("cookie", []):
+            try:
+                found = SimpleCookie(line).get(self._key.cookie)
+            except CookieError:
+                continue
+            if found is not None:
+                return found.value
+        return ""
+
+    async def _let_in(self, send: Send) -> None:
+        """Put the key into a cookie and take it out of the address."""
+        cookie = f"{self._key.cookie}={self._key.token}; Path=/; HttpOnly; SameSite=Strict"
+        headers = [(b"location", b"/"), (b"set-cookie", cookie.encode("ascii")), *_always()]
+        await send({"type": "http.response.start", "status": 303, "headers": headers})
+        await send({"type": "http.response.body", "body": b""})
+
+
+def _is_part(scope: Scope) -> bool:
+    path = str(scope["path"])
+    return path.startswith(_PARTS) and _PARTS_OPEN in path and scope["type"] == "http"
+
+
+def _headers(scope: Scope) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for name, value in scope["headers"]:
+        found.setdefault(name.decode("latin-1").casefold(), []).append(value.decode("latin-1"))
+    return found
+
+
+def _asked_key(scope: Scope) -> str | None:
+    """The key in the address of the first page; None where there is none."""
+    if scope["path"] != "/" or scope["method"] not in _SAFE:
+        return None
+    found = parse_qs(scope["query_string"].decode("latin-1")).get("key")
+    return found[0] if found else None
+
+
+def _always() -> list[tuple[bytes, bytes]]:
+    return [
+        (b"x-content-type-options", b"nosniff"),
+        (b"referrer-policy", b"no-referrer"),
+        (b"cross-origin-opener-policy", b"same-origin"),
+        (b"cross-origin-resource-policy", b"same-origin"),
+        (b"x-frame-options", b"SAMEORIGIN"),
+        (b"permissions-policy", b"camera=(), microphone=(), geolocation=()"),
+    ]
+
+
+def _with_headers(send: Send, nonce: str, *, parts: bool) -> Send:
+    async def sending(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = list(message.get("headers", []))
+            names = {name.lower() for name, _ in headers}
+            headers += [pair for pair in _always() if pair[0] not in names]
+            if b"content-security-policy" not in names:
+                policy = _POLICY.format(nonce=nonce)
+                headers.append((b"content-security-policy", policy.encode("ascii")))
+            if not parts:
+                headers = [pair for pair in headers if pair[0].lower() != b"cache-control"]
+                headers.append((b"cache-control", b"no-store"))
+            message = {**message, "headers": headers}
+        await send(message)
+
+    return sending
+
+
+def _limited(receive: Receive) -> Receive:
+    """The body of a request, cut off where it grows beyond the limit without having said so."""
+    got = 0
+
+    async def receiving() -> Message:
+        nonlocal got
+        message = await receive()
+        got += len(message.get("body", b""))
+        if got > BODY_LIMIT:
+            return {"type": "http.disconnect"}
+        return message
+
+    return receiving
+
+
+async def _refuse(scope: Scope, receive: Receive, send: Send, status: int, words: str) -> None:
+    if scope["type"] == "websocket":
+        await receive()
+        await send({"type": "websocket.close", "code": 1008, "reason": words.strip()})
+        return
+    body = words.encode("utf-8")
+    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", b"%d" % len(body))]
+    await send({"type": "http.response.start", "status": status, "headers": [*headers, *_always()]})
+    await send({"type": "http.response.body", "body": body})

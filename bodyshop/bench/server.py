@@ -1,0 +1,285 @@
+"""The server of the bench: routes, the web socket, and running it until the keyboard stops it."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import logging
+import os
+import socket
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager, suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final
+
+# Before it is imported: where it would keep notes of its own. There is no such place, and it keeps none.
+os.environ["NICEGUI_STORAGE_PATH"] = str(Path(os.devnull) / "none")
+
+import uvicorn
+from fastapi import FastAPI, Request, WebSocket, WebSocketDisconnect
+from fastapi.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from fastapi.staticfiles import StaticFiles
+from nicegui import __version__ as parts_version
+from nicegui import ui
+from nicegui.dependencies import esm_modules
+from nicegui.elements.codemirror import CodeMirror
+from nicegui.elements.scene import Scene
+
+from bodyshop.bench.bench import Bench
+from bodyshop.bench.guard import BODY_LIMIT, Guard, Key
+from bodyshop.bench.jobs import Job, Kind
+from bodyshop.bench.page import FOLDER as PAGE
+from bodyshop.bench.page import page_html
+from bodyshop.bench.wordlist import wordlist
+from bodyshop.bench.worktop import Tab
+from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
+from bodyshop.report.words import capital
+from bodyshop.stock.sheets import sheet_sizes
+
+__all__ = ["bound_socket", "make_app", "serve"]
+
+_PARTS: Final = "/parts"
+_DRAWING: Final = Path(__file__).resolve().parent / "drawing"
+_FONTS: Final = Path(__file__).resolve().parent.parent / "fonts"
+_NEEDED: Final = (CodeMirror, Scene)
+"""The parts of NiceGUI whose modules the page loads: importing them makes the server offer them."""
+
+_TYPES: Final = {
+    ".pdf": "application/pdf",
+    ".svg": "image/svg+xml",
+    ".html": "text/html; charset=utf-8",
+    ".stl": "model/stl",
+    ".step": "model/step",
+}
+_STILL: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; sandbox"
+"""What a paper shown in the page may do: be looked at."""
+
+
+def bound_socket(port: int | None) -> socket.socket:
+    """A socket on the loopback address, at `port` or a free one.
+
+    Raises:
+        ProblemsError: the port is taken, or may not be had.
+    """
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name != "nt":  # there it would let two programs share a port
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind(("127.0.0.1", port or 0))
+    except OSError as error:
+        listener.close()
+        reason = "is in use" if not isinstance(error, PermissionError) else "may not be used"
+        problem = Problem(
+            "bench-port", f"port {port} {reason}", expected="another --port, or none for one that is free"
+        )
+        raise ProblemsError([problem]) from None
+    listener.set_inheritable(False)
+    return listener
+
+
+def make_app(bench: Bench, key: Key) -> Guard:
+    """The whole application behind its guard."""
+
+    @asynccontextmanager
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        bench.close()
+
+    app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None, lifespan=lifespan)
+    _pages(app, bench)
+    _files(app, bench)
+    _papers(app, bench)
+    _wire(app, bench)
+    app.mount("/page", StaticFiles(directory=PAGE), name="page")
+    app.mount("/fonts", StaticFiles(directory=_FONTS), name="fonts")
+    if _DRAWING.is_dir():
+        app.mount("/drawing", StaticFiles(directory=_DRAWING), name="drawing")
+    ui.run_with(
+        app, mount_path=_PARTS, tailwind=False, show_welcome_message=False, gzip_middleware_factory=None
+    )
+    return Guard(app, key)
+
+
+def _modules() -> dict[str, str]:
+    """Where the page finds the modules that it imports by name."""
+    found: dict[str, str] = {}
+    for name, module in esm_modules.items():
+        base = f"{_PARTS}/_nicegui/{parts_version}/esm/{name}"
+        if module.path.is_dir():
+            found[name] = f"{base}/index.js"
+            found[f"{name}/"] = f"{base}/"
+    return found
+
+
+def _pages(app: FastAPI, bench: Bench) -> None:
+    modules = _modules()
+
+    @app.get("/")
+    async def first(request: Request) -> Response:
+        return await (design(request, bench.first) if bench.first else gallery(request))
+
+    @app.get("/gallery")
+    async def gallery(request: Request) -> Response:
+        return HTMLResponse(page_html("gallery", "", request.state.nonce, modules))
+
+    @app.get("/design")
+    async def design(request: Request, file: str = "") -> Response:
+        try:
+            name = bench.worktop(file).filed.name
+        except ProblemsError as error:
+            return PlainTextResponse(_words(error), status_code=404)
+        return HTMLResponse(page_html("design", name, request.state.nonce, modules))
+
+    @app.get("/words")
+    async def words() -> Response:
+        return JSONResponse(wordlist())
+
+
+def _files(app: FastAPI, bench: Bench) -> None:
+    @app.get("/designs")
+    async def designs() -> Response:
+        return await _answered(lambda: asyncio.to_thread(bench.gallery.data))
+
+    async def given(request: Request) -> dict[str, str]:
+        body = json.loads(await request.body())
+        return {str(name): str(value) for name, value in body.items()}
+
+    @app.post("/copy")
+    async def copy(request: Request) -> Response:
+        asked = await given(request)
+        return await _answered(lambda: _named(bench.copy(asked["file"], asked["as"])))
+
+    @app.post("/begin")
+    async def begin(request: Request) -> Response:
+        asked = await given(request)
+        return await _answered(
+            lambda: _named(bench.begin(asked["name"], asked.get("style", ""), asked.get("unit", "")))
+        )
+
+    @app.post("/bring")
+    async def bring(request: Request, name: str = "") -> Response:
+        data = await request.body()
+        return await _answered(lambda: _named(bench.bring(name, data)))
+
+
+async def _named(name: str) -> dict[str, str]:
+    return {"file": name}
+
+
+async def _answered(work: Callable[[], Any]) -> Response:
+    try:
+        return JSONResponse(await work())
+    except ProblemsError as error:
+        return JSONResponse({"refused": _words(error)}, status_code=422)
+    except WriteRefusedError as error:
+        return JSONResponse({"refused": f"{error.path}: {error.reason}"}, status_code=409)
+
+
+def _words(error: ProblemsError) -> str:
+    return " ".join(f"{capital(problem.sentence)}." for problem in error.problems[:5])
+
+
+def _papers(app: FastAPI, bench: Bench) -> None:
+    async def job_files(kind: str, file: str, sheet: str) -> dict[str, bytes]:
+        if kind not in ("templates", "buildsheet", "report", "solid") or sheet not in ("", *sheet_sizes()):
+            raise ProblemsError([Problem("bench-paper", "there is no such paper")])
+        worktop = bench.worktop(file)
+        day = datetime.now(tz=UTC).astimezone().date().isoformat()
+        answer = await bench.runner.kept(
+            Job(Kind(kind), worktop.desk.text, str(worktop.filed.path), sheet=sheet, day=day)
+        )
+        if answer.problems:
+            raise ProblemsError(answer.problems)
+        return dict(answer.files)
+
+    @app.get("/papers/{kind}")
+    async def listed(kind: str, file: str, sheet: str = "") -> Response:
+        async def names() -> dict[str, Any]:
+            files = await job_files(kind, file, sheet)
+            return {"files": [{"name": name, "size": len(data)} for name, data in files.items()]}
+
+        return await _answered(names)
+
+    @app.get("/papers/{kind}/{name}")
+    async def paper(kind: str, name: str, file: str, sheet: str = "", keep: str = "") -> Response:
+        try:
+            data = (await job_files(kind, file, sheet)).get(name)
+        except ProblemsError as error:
+            return PlainTextResponse(_words(error), status_code=422)
+        if data is None:
+            return PlainTextResponse("There is no such paper.", status_code=404)
+        suffix = Path(name).suffix
+        headers = {"content-disposition": f'{"attachment" if keep else "inline"}; filename="{_ascii(name)}"'}
+        if suffix in (".svg", ".html"):
+            headers["content-security-policy"] = _STILL
+        return Response(data, media_type=_TYPES.get(suffix, "application/octet-stream"), headers=headers)
+
+
+def _ascii(name: str) -> str:
+    return name.encode("ascii", "ignore").decode("ascii") or "paper"
+
+
+def _wire(app: FastAPI, bench: Bench) -> None:
+    @app.websocket("/wire")
+    async def wire(link: WebSocket, file: str = "") -> None:
+        await link.accept()
+        try:
+            worktop = bench.worktop(file)
+        except ProblemsError as error:
+            await link.send_json({"kind": "lost", "words": _words(error)})
+            await link.close()
+            return
+
+        async def tell(message: Any) -> None:
+            await link.send_text(json.dumps(message, ensure_ascii=False, separators=(",", ":")))
+
+        tab = Tab(tell)
+        try:
+            await worktop.join(tab)
+            while True:
+                text = await link.receive_text()
+                try:
+                    await worktop.hear(tab, json.loads(text))
+                except (ValueError, KeyError, TypeError, AttributeError):
+                    await tell(
+                        {"kind": "note", "words": "The bench did not understand its page.", "bad": True}
+                    )
+        except (WebSocketDisconnect, RuntimeError, OSError):
+            pass
+        finally:
+            worktop.leave(tab)
+
+
+def serve(bench: Bench, listener: socket.socket, key: Key, ready: Callable[[], None]) -> None:
+    """Serve until the keyboard or the system stops it. `ready` is called once pages can be asked for.
+
+    Raises:
+        KeyboardInterrupt: it was stopped from the keyboard, after all was put in order.
+    """
+    logging.getLogger("nicegui").setLevel(logging.ERROR)
+    config = uvicorn.Config(
+        make_app(bench, key),
+        log_level="critical",
+        access_log=False,
+        server_header=False,
+        ws_max_size=BODY_LIMIT,
+        timeout_graceful_shutdown=2,
+        lifespan="on",
+    )
+    _Server(config, ready).run(sockets=[listener])
+
+
+class _Server(uvicorn.Server):
+    """A server that says when it is ready."""
+
+    def __init__(self, config: uvicorn.Config, ready: Callable[[], None]) -> None:
+        super().__init__(config)
+        self._ready = ready
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Start, and say so."""
+        await super().startup(sockets)
+        if self.started:
+            with suppress(OSError):
+                self._ready()

@@ -1,0 +1,127 @@
+"""What the page is told of a judged car: rules worst first, the live figures, problems at their lines."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from bodyshop.checking import Checked
+from bodyshop.lengths import format_mass
+from bodyshop.measures import Kind, Reading
+from bodyshop.problems import Problem
+from bodyshop.report.plain_data import Data, place_data
+from bodyshop.report.teaching.phrases import VERDICT_WORDS, limit_words, margin_words, measured_words
+from bodyshop.report.words import (
+    capital,
+    change_sentence,
+    consequence,
+    headline,
+    place_words,
+    quantity,
+)
+from bodyshop.rulebook import Outcome, Verdict
+
+__all__ = ["figures_data", "problems_data", "verdict_data"]
+
+_SIGNS: Final = {
+    Outcome.FAIL: "✕",
+    Outcome.CANNOT_JUDGE: "?",
+    Outcome.NEAR: "!",
+    Outcome.ADVICE: "i",
+    Outcome.BY_GAUGE: "□",
+    Outcome.BY_EYE: "□",
+    Outcome.PASS: "✓",
+}
+"""A sign beside each word, so that no state is told by colour alone."""
+
+_LIVE: Final = (
+    ("car.track_clearance", "least room over the track"),
+    ("bore.wall", "least wood round the bore"),
+)
+
+
+def verdict_data(checked: Checked) -> dict[str, Data]:
+    """The verdict in a sentence, and every rule, worst first."""
+    return {
+        "headline": headline(checked),
+        "passes": checked.judgement.passes,
+        "book": checked.opened.rulebook.name,
+        "rules": [_rule(checked, verdict) for verdict in checked.judgement.verdicts],
+    }
+
+
+def _rule(checked: Checked, verdict: Verdict) -> Data:
+    rule, unit = verdict.rule, checked.opened.design.unit
+    told = verdict.outcome in (Outcome.FAIL, Outcome.ADVICE)
+    change = checked.remedies.get(rule.clause)
+    where = place_words(verdict.place, unit)
+    return {
+        "clause": rule.clause,
+        "title": rule.title or rule.item,
+        "state": verdict.outcome.value,
+        "word": VERDICT_WORDS[verdict.outcome],
+        "sign": _SIGNS[verdict.outcome],
+        "measured": measured_words(verdict),
+        "limit": limit_words(rule) if rule.measure else "",
+        "margin": margin_words(verdict) if rule.measure else rule.instruction,
+        "cost": consequence(verdict) if told else "",
+        "where": capital(where),
+        "why": rule.reason,
+        "change": capital(change_sentence(change)) if change is not None else "",
+        "place": place_data(verdict.place),
+        "mendable": told and bool(rule.measure),
+        "drivers": list(checked.measures[rule.measure].drivers) if rule.measure in checked.measures else [],
+    }
+
+
+def figures_data(checked: Checked) -> Data:
+    """Mass, balance and the least distances, each as (name, text, more)."""
+    car, unit = checked.opened.car, checked.opened.design.unit
+    mass, loaded = car.mass, car.mass_loaded
+    x, _, z = mass.centre
+    told = [
+        [
+            "mass",
+            format_mass(mass.mass_g, decimals=0),
+            f"{mass.low_g:.0f} to {format_mass(mass.high_g, decimals=0)}",
+        ],
+        ["with cartridge", format_mass(loaded.mass_g, decimals=0), ""],
+        [
+            "balances at",
+            quantity(x, Kind.LENGTH, unit),
+            f"from the nose, {quantity(z, Kind.LENGTH, unit)} over the underside",
+        ],
+    ]
+    for name, title in _LIVE:
+        reading = checked.readings.get(name)
+        if isinstance(reading, Reading):
+            where = reading.place.label if reading.place is not None else ""
+            told.append([title, quantity(reading.value, Kind.LENGTH, unit), where])
+    return {
+        "name": checked.opened.design.name,
+        "bench": checked.opened.design.bench,
+        "mark": checked.opened.design.fingerprint,
+        "unit": unit.symbol,
+        "live": told,
+    }
+
+
+def problems_data(problems: tuple[Problem, ...], name: str) -> Data:
+    """Problems of a text with their places in it; those of another file are told with its name."""
+    return [_problem(problem, name) for problem in problems]
+
+
+def _problem(problem: Problem, name: str) -> Data:
+    span = problem.span
+    own = problem.file in (name, "")
+    sentence = problem.sentence if own else f"{Path(problem.file).name}: {problem.sentence}"
+    return {
+        "code": problem.code,
+        "severity": problem.severity.value,
+        "sentence": capital(sentence),
+        "line": span.line if span is not None and own else None,
+        "column": span.column if span is not None and own else None,
+        "end_line": span.end_line if span is not None and own else None,
+        "end_column": span.end_column if span is not None and own else None,
+        "nearest": problem.nearest,
+    }

@@ -1,0 +1,388 @@
+"""One design with the tabs that show it: what they say is done, and all of them are told.
+
+Everything here runs on the server's one loop, so that nothing is done twice or in between; measuring and
+judging run beside it. Whatever was typed while a car was measured is measured next: the latest text wins.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import difflib
+from collections.abc import Awaitable, Callable, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from bodyshop.bench.desk import Desk, OverlapError, TooLongError
+from bodyshop.bench.filing import ChangedOnDiskError, Disk, Filed
+from bodyshop.bench.hand import Refusal, act, drag, scene_data
+from bodyshop.bench.jobs import Job, Kind
+from bodyshop.bench.judging import Judged, judge_text
+from bodyshop.bench.runner import Runner
+from bodyshop.bench.splices import Splice, from_units, to_units
+from bodyshop.bench.telling import figures_data, problems_data, verdict_data
+from bodyshop.checking import Bookshelf
+from bodyshop.problems import ProblemsError, WriteRefusedError
+
+__all__ = ["Tab", "Worktop"]
+
+Told = Mapping[str, Any]
+
+_WATCH_S: Final = 0.6
+_DRAFT_S: Final = 0.7
+
+
+@dataclass(eq=False)
+class Tab:
+    """One page that shows a design. `tell` hands it a message."""
+
+    tell: Callable[[Told], Awaitable[None]]
+    fixing: asyncio.Task[None] | None = field(default=None)
+
+
+class Worktop:
+    """A design on the bench. `filed` is its file, which may not be there yet."""
+
+    def __init__(self, filed: Filed, text: str, runner: Runner) -> None:
+        self.filed = filed
+        self.desk = Desk(text, str(filed.path), shelf=Bookshelf())
+        self.tabs: set[Tab] = set()
+        self._runner = runner
+        self._disk = Disk.SAME
+        self._changed = asyncio.Event()
+        self._unsaved = asyncio.Event()
+        self._tasks: list[asyncio.Task[None]] = []
+        self._last: Told | None = None
+        self._plan: tuple[int, str] | None = None
+        self._draft_failed = False
+        self._does: Mapping[str, Callable[[Tab, Told], Awaitable[None]]] = {
+            "type": self._type,
+            "undo": self._undo,
+            "redo": self._redo,
+            "drag": self._drag,
+            "act": self._act,
+            "save": self._save,
+            "take_theirs": self._take_theirs,
+            "keep_mine": self._keep_mine,
+            "difference": self._difference,
+            "take_draft": self._take_draft,
+            "drop_draft": self._drop_draft,
+            "fix": self._fix,
+            "fix_stop": self._fix_stop,
+            "fix_apply": self._fix_apply,
+            "again": self._again,
+        }
+
+    # ------------------------------------------------------------ tabs come and go
+
+    async def join(self, tab: Tab) -> None:
+        """Show the design to one more tab."""
+        self.tabs.add(tab)
+        if not self._tasks:
+            self._tasks = [asyncio.create_task(each()) for each in (self._judge, self._watch, self._keep)]
+        draft = self.filed.draft() if self.desk.revision == 0 else None
+        await tab.tell(
+            {
+                "kind": "open",
+                **self._facts(),
+                "text": self.desk.text,
+                "draft": None
+                if draft is None
+                else {"when": draft.when, "stale": draft.base != self.filed.known},
+            }
+        )
+        if self._last is not None and self._last["revision"] == self.desk.revision:
+            await tab.tell(self._last)
+        else:
+            self._changed.set()
+
+    def leave(self, tab: Tab) -> None:
+        """A tab is closed. The last one takes the watchers with it; unsaved work stays in its draft."""
+        self.tabs.discard(tab)
+        if tab.fixing is not None:
+            tab.fixing.cancel()
+        if not self.tabs:
+            self.close()
+
+    def close(self) -> None:
+        """Stop watching, and put unsaved work into the draft."""
+        for task in self._tasks:
+            task.cancel()
+        self._tasks = []
+        if self.desk.revision and not self.is_saved:
+            with suppress(WriteRefusedError):
+                self.filed.keep_draft(self.desk.text)
+
+    @property
+    def is_saved(self) -> bool:
+        """Whether the file holds the present text."""
+        return self.filed.is_saved(self.desk.text)
+
+    def _facts(self) -> dict[str, Any]:
+        return {
+            "name": self.filed.name,
+            "revision": self.desk.revision,
+            "saved": self.is_saved,
+            "on_disk": self._disk.value,
+            "is_new": not self.filed.known,
+            "can_undo": self.desk.can_undo,
+            "can_redo": self.desk.can_redo,
+        }
+
+    async def _tell_all(self, message: Told) -> None:
+        for tab in list(self.tabs):
+            with suppress(Exception):  # a tab that is gone is taken off by its own connection
+                await tab.tell(message)
+
+    async def _tell_facts(self) -> None:
+        await self._tell_all({"kind": "facts", **self._facts()})
+
+    async def _note(self, words: str, tab: Tab | None = None, *, bad: bool = False) -> None:
+        message = {"kind": "note", "words": words, "bad": bad}
+        await (tab.tell(message) if tab is not None else self._tell_all(message))
+
+    # ------------------------------------------------------------ what a tab says
+
+    async def hear(self, tab: Tab, message: Told) -> None:
+        """Do what a tab says. Raises `ValueError`, `KeyError` or `TypeError` for what makes no sense."""
+        await self._does[str(message["kind"])](tab, message)
+
+    async def _type(self, tab: Tab, message: Told) -> None:
+        base = int(message["base"])
+        try:
+            before = self.desk.text_at(base)
+            splices = [
+                (from_units(before, int(start)), from_units(before, int(end)), str(new))
+                for start, end, new in message["splices"]
+            ]
+            at = self.desk.revision
+            splice = self.desk.type_in(splices, base)
+        except OverlapError:
+            await tab.tell({"kind": "refused_text", **self._facts(), "text": self.desk.text})
+            return
+        except TooLongError:
+            await self._note("The text is longer than any design that can be read.", tab, bad=True)
+            await tab.tell({"kind": "refused_text", **self._facts(), "text": self.desk.text})
+            return
+        await self._spread(splice, at, tab)
+
+    async def _undo(self, _tab: Tab, _message: Told) -> None:
+        at = self.desk.revision
+        await self._spread(self.desk.undo(), at)
+
+    async def _redo(self, _tab: Tab, _message: Told) -> None:
+        at = self.desk.revision
+        await self._spread(self.desk.redo(), at)
+
+    async def _drag(self, tab: Tab, message: Told) -> None:
+        await self._by_hand(tab, message, drag(self.desk, message))
+
+    async def _act(self, tab: Tab, message: Told) -> None:
+        await self._by_hand(tab, message, act(self.desk, message))
+
+    async def _by_hand(self, tab: Tab, message: Told, made: str | Refusal) -> None:
+        """Take the text that a movement on the drawing makes, or say why it makes none."""
+        if isinstance(made, Refusal):
+            answer = {"kind": "refused_drag", "step": message.get("step"), "message": made.message}
+            await tab.tell(answer)
+            return
+        at = self.desk.revision
+        splice = self.desk.set_text(made, group=f"drag {message.get('step')}" if message.get("step") else "")
+        if splice is None:
+            await tab.tell({"kind": "same", "step": message.get("step"), "revision": self.desk.revision})
+            return
+        await self._spread(splice, at)
+
+    async def _spread(self, splice: Splice | None, base: int, own: Tab | None = None) -> None:
+        """Tell every tab how the text has changed, and have it judged."""
+        if splice is None:
+            if own is not None:
+                await own.tell({"kind": "text", **self._facts(), "base": base, "own": True, "splice": None})
+            return
+        self._changed.set()
+        self._unsaved.set()
+        text = self.desk.text  # the same before the change up to its start
+        start = to_units(text, splice.start)
+        moved = [start, start + to_units(splice.old, len(splice.old)), splice.new]
+        told = {"kind": "text", **self._facts(), "base": base, "splice": moved}
+        told["length"] = to_units(text, len(text))
+        for tab in list(self.tabs):
+            with suppress(Exception):
+                await tab.tell({**told, "own": tab is own})
+
+    # ------------------------------------------------------------ judged beside the loop
+
+    async def _judge(self) -> None:
+        while True:
+            await self._changed.wait()
+            self._changed.clear()
+            revision, text = self.desk.revision, self.desk.text
+            judged, told = await asyncio.to_thread(self._worked_out, text)
+            if self.desk.take(judged, revision):
+                self._last = {"kind": "judged", "revision": revision, **told}
+                await self._tell_all(self._last)
+
+    def _worked_out(self, text: str) -> tuple[Judged, Told]:
+        """What a text comes to, and what the page is told of it."""
+        name = str(self.filed.path)
+        judged = judge_text(text, name, self.desk.shelf)
+        told: dict[str, Any] = {"problems": problems_data(judged.problems, name)}
+        if judged.checked is not None:
+            told["verdict"] = verdict_data(judged.checked)
+            told["figures"] = figures_data(judged.checked)
+            told["scene"] = scene_data(judged.checked)
+        return judged, told
+
+    # ------------------------------------------------------------ the file
+
+    async def _save(self, tab: Tab, _message: Told) -> None:
+        try:
+            self.filed.save(self.desk.text)
+        except ChangedOnDiskError:
+            self._disk = Disk.CHANGED
+            await self._tell_facts()
+            await self._note("Not saved: another program has changed the file.", tab, bad=True)
+            return
+        except WriteRefusedError as error:
+            await self._note(f"Not saved: {error.reason}.", tab, bad=True)
+            return
+        self._disk = Disk.SAME
+        await self._tell_facts()
+        await self._note(f"Saved {self.filed.name}.", tab)
+
+    async def _take_theirs(self, tab: Tab, _message: Told) -> None:
+        at = self.desk.revision
+        try:
+            text = self.filed.read()
+            splice = self.desk.set_text(text)
+        except (ProblemsError, TooLongError) as error:
+            await self._note(f"The file cannot be read: {_words(error)}", tab, bad=True)
+            return
+        self._disk = Disk.SAME
+        self.filed.drop_draft()
+        await self._spread(splice, at)
+        await self._tell_facts()
+
+    async def _keep_mine(self, _tab: Tab, _message: Told) -> None:
+        self.filed.accept()
+        self._disk = Disk.SAME
+        self._unsaved.set()
+        await self._tell_facts()
+
+    async def _difference(self, tab: Tab, message: Told) -> None:
+        try:
+            if message.get("with") == "draft":
+                draft = self.filed.draft()
+                theirs, title = (draft.text if draft is not None else ""), "the draft"
+            else:
+                theirs, title = self.filed.peek(), "on the disk"
+        except ProblemsError as error:
+            await self._note(f"The file cannot be read: {_words(error)}", tab, bad=True)
+            return
+        lines = difflib.unified_diff(
+            self.desk.text.splitlines(), theirs.splitlines(), "here", title, n=2, lineterm=""
+        )
+        await tab.tell({"kind": "difference", "lines": list(lines)[2:], "title": title})
+
+    async def _take_draft(self, tab: Tab, _message: Told) -> None:
+        draft = self.filed.draft()
+        if draft is None:
+            await self._note("The draft is gone.", tab, bad=True)
+            return
+        at = self.desk.revision
+        await self._spread(self.desk.set_text(draft.text), at)
+        await self._tell_facts()
+
+    async def _drop_draft(self, _tab: Tab, _message: Told) -> None:
+        self.filed.drop_draft()
+
+    async def _watch(self) -> None:
+        """Look now and then whether another program has written the file."""
+        while True:
+            await asyncio.sleep(_WATCH_S)
+            found = self.filed.look()
+            if found is self._disk:
+                continue
+            if found is Disk.CHANGED and self.is_saved:
+                await self._follow()
+                continue
+            self._disk = found
+            await self._tell_facts()
+
+    async def _follow(self) -> None:
+        """Nothing unsaved here: take what another program has written, as a step that can be undone."""
+        at = self.desk.revision
+        try:
+            splice = self.desk.set_text(self.filed.read())
+        except (ProblemsError, TooLongError):
+            self._disk = Disk.CHANGED
+            await self._tell_facts()
+            return
+        self._disk = Disk.SAME
+        await self._spread(splice, at)
+        await self._tell_facts()
+        if splice is not None:
+            await self._note(f"Another program has changed {self.filed.name}: its text is shown now.")
+
+    async def _keep(self) -> None:
+        """Keep unsaved work in a draft, a moment after it was done."""
+        while True:
+            await self._unsaved.wait()
+            await asyncio.sleep(_DRAFT_S)
+            self._unsaved.clear()
+            try:
+                if self.is_saved:
+                    self.filed.drop_draft()
+                else:
+                    await asyncio.to_thread(self.filed.keep_draft, self.desk.text)
+                self._draft_failed = False
+            except WriteRefusedError as error:
+                if not self._draft_failed:
+                    await self._note(f"No draft can be kept: {error.reason}. Save often.", bad=True)
+                self._draft_failed = True
+            await self._tell_facts()
+
+    # ------------------------------------------------------------ remedies
+
+    async def _fix(self, tab: Tab, message: Told) -> None:
+        if tab.fixing is not None:
+            tab.fixing.cancel()
+        clause = str(message.get("clause") or "")[:80]
+        tab.fixing = asyncio.create_task(self._look_for_fix(tab, clause))
+
+    async def _look_for_fix(self, tab: Tab, clause: str) -> None:
+        revision = self.desk.revision
+        job = Job(Kind.FIX, self.desk.text, str(self.filed.path), clause=clause)
+        answer = await self._runner.run(job)
+        if answer.problems:
+            words = " ".join(problem.sentence + "." for problem in answer.problems[:3])
+            await tab.tell({"kind": "plan", "clause": clause, "failed": words})
+            return
+        self._plan = (revision, answer.text)
+        await tab.tell({"kind": "plan", "clause": clause, "revision": revision, **answer.told})
+
+    async def _fix_stop(self, tab: Tab, _message: Told) -> None:
+        if tab.fixing is not None:
+            tab.fixing.cancel()
+            tab.fixing = None
+
+    async def _fix_apply(self, tab: Tab, _message: Told) -> None:
+        if self._plan is None or self._plan[0] != self.desk.revision:
+            await self._note(
+                "The design was changed since these remedies were found: look again.", tab, bad=True
+            )
+            return
+        at = self.desk.revision
+        await self._spread(self.desk.set_text(self._plan[1]), at)
+
+    async def _again(self, tab: Tab, _message: Told) -> None:
+        """A tab has lost its thread: all of the text, and what it comes to."""
+        await tab.tell({"kind": "open", **self._facts(), "text": self.desk.text, "draft": None})
+        if self._last is not None:
+            await tab.tell(self._last)
+
+
+def _words(error: Exception) -> str:
+    if isinstance(error, ProblemsError):
+        return " ".join(f"{problem.sentence}." for problem in error.problems[:2])
+    return "it is too long."
