@@ -1,0 +1,329 @@
+"""The papers of race day: heats to write into, standings, the final sheet, the class in figures.
+
+Every sheet carries the cautions for cartridges and for the track.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from bodyshop.drawing.blocks import Block, caution_box, paragraph
+from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.pages import Pages
+from bodyshop.drawing.scatter import scatter_plot
+from bodyshop.drawing.table import Align, Cell, Column, Table
+from bodyshop.drawing.titleblock import TitleBlock
+from bodyshop.raceday.classdata import PLOTS, CarLine, Figure, Quantity, dots_of
+from bodyshop.raceday.model import Heat, LaneResult
+from bodyshop.raceday.standings import Counts, Row
+from bodyshop.stock.cautions import Operation, cautions_for
+from bodyshop.stock.sheets import SheetSize
+from bodyshop.trials.model import RaceFormat, RunEnd
+from bodyshop.writers.meta import DocMeta
+
+__all__ = [
+    "DayHead",
+    "class_sheets",
+    "day_pdf",
+    "final_sheets",
+    "heat_sheets",
+    "seconds",
+    "standings_sheets",
+]
+
+_DATE_BY_HAND: Final = "______________"
+_TEXT_MM: Final = 2.1
+_HAND_PAD_MM: Final = 2.4
+_NOTE_MM: Final = 1.9
+_PLOT_MM: Final = 92.0
+_OUT_WORDS: Final = "out"
+_HAND_NOTE: Final = (
+    "Write the time in seconds as the timer shows it, all its digits. DNF: did not finish; DNS: did not "
+    "start; V: the run counts for nobody and is run again. Strike out, never rub out, and sign corrections."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class DayHead:
+    """What every paper of the day says of it. `as_of` tells how far the race had come, in words."""
+
+    event: str
+    owner: str = ""
+    rulebook: str = ""
+    date: str = ""
+    as_of: str = ""
+
+    def block(self, document: str) -> TitleBlock:
+        """The title block of a paper."""
+        return TitleBlock(
+            title=self.event,
+            document=document,
+            owner=self.owner,
+            identification="race day",
+            creator="officials",
+            date=self.date or _DATE_BY_HAND,
+            rulebook=self.rulebook or "none",
+            verdict=self.as_of or "before the race",
+            verdict_label="as it stood",
+        )
+
+
+def seconds(time_s: float | None, decimals: int = 3) -> str:
+    """A time as it is read out; a dash for none."""
+    return "–" if time_s is None else f"{time_s:.{decimals}f}"
+
+
+def day_pdf(sheets: Sequence[Sheet], head: DayHead, document: str) -> bytes:
+    """Sheets as one PDF."""
+    from bodyshop.writers.pdf import write_pdf
+
+    return write_pdf(sheets, DocMeta(f"{head.event}: {document}", head.owner, document, ("race day",)))
+
+
+def heat_sheets(
+    heats: Sequence[Heat],
+    head: DayHead,
+    sheet: SheetSize,
+    *,
+    results: Mapping[tuple[int, str], LaneResult] | None = None,
+    notes: Sequence[str] = (),
+) -> list[Sheet]:
+    """The heats in the order they are run, room for each time, and times that are known already."""
+    pages = _pages(sheet, head, "heats")
+    lanes = max((len(heat.lanes) for heat in heats), default=2)
+    width = pages.width_mm
+    first = 0.12 if lanes < 5 else 0.1
+    share = (1.0 - first) / lanes
+    columns = [Column("heat", first * width)]
+    columns += [Column(f"lane {lane}", share * width) for lane in range(1, lanes + 1)]
+    known = results or {}
+    for round_, group in _by_round(heats):
+        pages.heading(_round_words(group[0], round_), 26.0)
+        rows = [_heat_row(heat, lanes, known) for heat in group]
+        pages.table(Table(tuple(columns), tuple(rows), text_mm=_TEXT_MM, pad_x_mm=1.2, pad_y_mm=_HAND_PAD_MM))
+    for note in (*notes, _HAND_NOTE):
+        pages.put(paragraph(note, (0.0, 0.0), width, _NOTE_MM), gap_mm=1.5)
+    return pages.sheets()
+
+
+def standings_sheets(
+    rows: Sequence[Row], benches: Mapping[str, str], head: DayHead, sheet: SheetSize, counts: Counts
+) -> list[Sheet]:
+    """The table of time trials as it stands."""
+    pages = _pages(sheet, head, "standings")
+    pages.heading("Time trials")
+    pages.table(_standings_table(rows, benches, pages.width_mm, counts))
+    _note(pages, _counts_words(counts))
+    return pages.sheets()
+
+
+def final_sheets(
+    trials: Sequence[Row],
+    ladder: Mapping[str, int],
+    benches: Mapping[str, str],
+    decisions: Sequence[tuple[str, str]],
+    head: DayHead,
+    sheet: SheetSize,
+    counts: Counts,
+) -> list[Sheet]:
+    """Places of the day, eliminations first where there were any, then trials, rulings and corrections.
+
+    `decisions` are pairs of when and what, in the order taken.
+    """
+    pages = _pages(sheet, head, "final sheet")
+    width = pages.width_mm
+    if ladder:
+        pages.heading("Eliminations")
+        ranked = sorted(ladder, key=lambda car: (ladder[car], car))
+        shared = list(ladder.values())
+        rows = [
+            (
+                Cell(_place(ladder[car], shared.count(ladder[car]) > 1), bold=True),
+                Cell(car, bold=True),
+                benches.get(car, ""),
+            )
+            for car in ranked
+        ]
+        columns = _columns((("place", 0.14), ("car", 0.46), ("bench", 0.40)), width)
+        pages.table(Table(columns, tuple(rows), text_mm=_TEXT_MM))
+    pages.heading("Time trials")
+    pages.table(_standings_table(trials, benches, width, counts))
+    _note(pages, _counts_words(counts))
+    pages.heading("Rulings and corrections")
+    if decisions:
+        columns = _columns((("when", 0.22), ("what", 0.78)), width)
+        pages.table(Table(columns, tuple(decisions), text_mm=_NOTE_MM, pad_y_mm=0.9))
+    else:
+        _note(pages, "none")
+    pages.put(_signatures(width), gap_mm=2.0)
+    return pages.sheets()
+
+
+def class_sheets(lines: Sequence[CarLine], head: DayHead, sheet: SheetSize) -> list[Sheet]:
+    """The class data table and its scatter plots."""
+    pages = _pages(sheet, head, "class data")
+    width = pages.width_mm
+    pages.heading("The class in figures")
+    heads = (
+        ("no.", 0.06),
+        ("car", 0.19),
+        ("bench", 0.13),
+        ("car without cartridge, g", 0.135),
+        ("drag area, cm²", 0.135),
+        ("rolling resistance", 0.135),
+        ("predicted, s", 0.12),
+        ("best time, s", 0.095),
+    )
+    rows = [_class_row(line) for line in lines]
+    pages.table(Table(_columns(heads, width), tuple(rows), text_mm=1.8, pad_x_mm=0.9, pad_y_mm=0.9))
+    _note(
+        pages,
+        "Under a figure stands the interval that holds it 19 times in 20. A star marks a figure measured on "
+        "this very car; one without is estimated from its drawing.",
+    )
+    for plot in PLOTS:
+        dots = dots_of(lines, plot)
+        pages.put(scatter_plot(plot.title, plot.x_axis, plot.y_axis, dots, width, _PLOT_MM, equal=plot.equal))
+    _note(
+        pages,
+        "Numbers are those of the table. A ring is an estimate, a full point a measurement. Points on a "
+        "slope do not prove a cause: heavier cars of a class are often also larger.",
+    )
+    return pages.sheets()
+
+
+# ---------------------------------------------------------------- parts
+
+
+def _pages(sheet: SheetSize, head: DayHead, document: str) -> Pages:
+    texts = [caution.sentence for caution in cautions_for(Operation.CARTRIDGE, Operation.RACE)]
+    box: Callable[[float], Block] = lambda width_mm: caution_box(texts, (0.0, 0.0), width_mm, 1.7)  # noqa: E731
+    return Pages(sheet, head.block(document), box)
+
+
+def _note(pages: Pages, words: str) -> None:
+    pages.put(paragraph(words, (0.0, 0.0), pages.width_mm, _NOTE_MM))
+
+
+def _columns(heads: Sequence[tuple[str, float]], width_mm: float) -> tuple[Column, ...]:
+    return tuple(Column(title, share * width_mm) for title, share in heads)
+
+
+def _by_round(heats: Sequence[Heat]) -> list[tuple[int, list[Heat]]]:
+    rounds: list[tuple[int, list[Heat]]] = []
+    for heat in heats:
+        if rounds and rounds[-1][0] == heat.round and rounds[-1][1][-1].race is heat.race:
+            rounds[-1][1].append(heat)
+        else:
+            rounds.append((heat.round, [heat]))
+    return rounds
+
+
+def _round_words(heat: Heat, round_: int) -> str:
+    return f"{'Time trials' if heat.race is RaceFormat.TIME_TRIALS else 'Eliminations'}, round {round_}"
+
+
+def _heat_row(heat: Heat, lanes: int, known: Mapping[tuple[int, str], LaneResult]) -> tuple[str | Cell, ...]:
+    name = str(heat.number)
+    if heat.tie:
+        name += " tie"
+    elif heat.leg > 1:
+        name += f" run {heat.leg}"
+    cells: list[str | Cell] = [Cell(name, bold=True)]
+    for lane in range(lanes):
+        car = heat.lanes[lane] if lane < len(heat.lanes) else None
+        if car is None:
+            cells.append("empty")
+            continue
+        done = known.get((heat.number, car))
+        cells.append(f"{car}\n{'_' * 12} s" if done is None else f"{car}\n{result_words(done)}")
+    return tuple(cells)
+
+
+def result_words(result: LaneResult) -> str:
+    """A result as it is read out."""
+    if result.time_s is not None:
+        return f"{seconds(result.time_s)} s"
+    return {RunEnd.VOID: "void, run again"}.get(result.end, result.end.value)
+
+
+def _standings_table(
+    rows: Sequence[Row], benches: Mapping[str, str], width_mm: float, counts: Counts
+) -> Table:
+    score = {Counts.BEST: "best, s", Counts.MEAN: "mean, s", Counts.TOTAL: "total, s"}[counts]
+    heads = (
+        ("place", 0.10),
+        ("car", 0.24),
+        ("bench", 0.18),
+        (score, 0.12),
+        ("spread, s", 0.11),
+        ("all runs, s", 0.25),
+    )
+    places = [row.place for row in rows]
+    columns = list(_columns(heads, width_mm))
+    for k in (3, 4):
+        columns[k] = Column(columns[k].title, columns[k].width_mm, Align.RIGHT)
+    made: list[tuple[str | Cell, ...]] = []
+    for row in rows:
+        place = _place(row.place, row.place is not None and places.count(row.place) > 1)
+        made.append(
+            (
+                Cell(_OUT_WORDS if row.out else place, bold=True),
+                Cell(row.car, bold=True),
+                benches.get(row.car, ""),
+                seconds(row.score_s),
+                seconds(row.spread_s),
+                f"out: {row.out}" if row.out else "  ".join(seconds(time) for time in row.times) or "–",
+            )
+        )
+    return Table(tuple(columns), tuple(made), text_mm=_TEXT_MM, pad_y_mm=1.0)
+
+
+def _place(place: int | None, shared: bool) -> str:
+    """`3` or, for a shared place, `3 =`."""
+    return "–" if place is None else f"{place} =" if shared else str(place)
+
+
+def _counts_words(counts: Counts) -> str:
+    what = {
+        Counts.BEST: "The best single run counts",
+        Counts.MEAN: "The mean of all runs counts, and a finished run more goes first",
+        Counts.TOTAL: "The total of all runs counts, and a finished run more goes first",
+    }[counts]
+    return f"{what}; equal cars are told apart by their best run, then the next best. = marks a shared place."
+
+
+def _class_row(line: CarLine) -> tuple[str | Cell, ...]:
+    def told(quantity: Quantity, decimals: int) -> str:
+        figure = line.figure(quantity)
+        if figure is None:
+            return "–"
+        star = " *" if quantity in line.measured else ""
+        return f"{figure[0]:.{decimals}f}{star}{_interval(figure, decimals)}"
+
+    best = "–" if line.measured_s is None else seconds(line.measured_s[0])
+    return (
+        str(line.number),
+        Cell(line.car, bold=True),
+        line.bench,
+        told(Quantity.MASS, 1),
+        told(Quantity.CDA, 1),
+        told(Quantity.ROLLING, 4),
+        told(Quantity.PREDICTED, 3),
+        Cell(best if not line.out else f"{best} (out)", bold=True),
+    )
+
+
+def _interval(figure: Figure, decimals: int) -> str:
+    if figure[1] == figure[2]:
+        return ""
+    return f"\n{figure[1]:.{decimals}f} to {figure[2]:.{decimals}f}"
+
+
+def _signatures(width_mm: float) -> Block:
+    words = (
+        "Starter  ____________________      Timekeeper  ____________________      Judge  ____________________"
+    )
+    return paragraph(words, (0.0, -8.0), width_mm, 2.0)

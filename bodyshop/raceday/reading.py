@@ -1,0 +1,322 @@
+"""Race day as the trial book holds it, read in one go."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, Final
+
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.raceday.knockout import Group, GroupResult, places, resolve
+from bodyshop.raceday.model import Heat, LaneResult
+from bodyshop.raceday.standings import Counts, Row, standings
+from bodyshop.trials.book import Book
+from bodyshop.trials.model import (
+    Car,
+    Draw,
+    Entrant,
+    EntrantState,
+    Entry,
+    Event,
+    HeatLane,
+    HeatResult,
+    RaceFormat,
+    Ruling,
+    RunEnd,
+)
+from bodyshop.trials.model import Heat as HeatRecord
+
+__all__ = ["TIE", "DayState", "DrawnRound", "HeldHeat", "read_day"]
+
+TIE: Final = "tie"
+"""Name of a heat in which cars that were equal run against each other."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeldHeat:
+    """A heat in the book. `again` is the number of the heat that it repeats."""
+
+    heat: Heat
+    origin: int
+    draw: int
+    again: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnRound:
+    """A round of eliminations: its groups, as they were drawn, and its settings."""
+
+    draw: int
+    groups: tuple[Group, ...]
+    ranked: tuple[str, ...]
+    lanes: int
+    legs: int
+
+
+@dataclass(frozen=True)
+class DayState:
+    """Everything of the day. `out` are cars that do not race any more, with the reason."""
+
+    event: Event
+    cars: tuple[Car, ...]
+    entered: tuple[str, ...]
+    out: Mapping[str, str]
+    heats: tuple[HeldHeat, ...]
+    results: Mapping[tuple[int, str], Entry[HeatResult]]
+    rounds: tuple[DrawnRound, ...]
+    counts: Counts
+    decisions: tuple[tuple[str, str], ...]
+    apart_s: float = 0.001
+
+    @property
+    def benches(self) -> dict[str, str]:
+        """The bench of each car."""
+        return {car.name: car.bench for car in self.cars}
+
+    @property
+    def last_number(self) -> int:
+        """The highest number of a heat; 0 where there is none."""
+        return max((held.heat.number for held in self.heats), default=0)
+
+    @property
+    def racing(self) -> tuple[str, ...]:
+        """Cars that are entered and not out."""
+        return tuple(car for car in self.entered if car not in self.out)
+
+    def heat(self, number: int) -> HeldHeat:
+        """A heat by its number.
+
+        Raises:
+            ProblemsError: there is none.
+        """
+        for held in self.heats:
+            if held.heat.number == number:
+                return held
+        there = f"1 to {self.last_number}" if self.heats else "none: draw heats first"
+        raise ProblemsError(
+            [Problem("raceday-heat", f"there is no heat {number}", found=str(number), expected=there)]
+        )
+
+    @cached_property
+    def lane_results(self) -> dict[tuple[int, str], LaneResult]:
+        """What stands, by number of heat and car."""
+        return {
+            key: LaneResult(key[0], key[1], entry.record.end, entry.record.time_s)
+            for key, entry in self.results.items()
+        }
+
+    def open_lanes(self, held: HeldHeat) -> tuple[str, ...]:
+        """Cars of a heat that still race and have no result in it."""
+        return tuple(
+            car
+            for car in held.heat.cars
+            if car not in self.out and (held.heat.number, car) not in self.results
+        )
+
+    @property
+    def open_heats(self) -> tuple[HeldHeat, ...]:
+        """Heats that are not run, or not to the end, in their order."""
+        return tuple(held for held in self.heats if self.open_lanes(held))
+
+    @cached_property
+    def standings(self) -> tuple[Row, ...]:
+        """Time trials as they stand."""
+        trials = {h.heat.number for h in self.heats if h.heat.race is RaceFormat.TIME_TRIALS}
+        ran = [result for (number, _), result in sorted(self.lane_results.items()) if number in trials]
+        return standings(self.entered, ran, counts=self.counts, out=self.out, apart_s=self.apart_s)
+
+    @cached_property
+    def knockout(self) -> tuple[tuple[GroupResult, ...], ...]:
+        """Every group of every round of eliminations as it stands."""
+        return tuple(tuple(self._resolved(drawn, group) for group in drawn.groups) for drawn in self.rounds)
+
+    @property
+    def ladder(self) -> dict[str, int]:
+        """Places of eliminations that are decided."""
+        return places(self.knockout, tuple(self.out))
+
+    def group_heats(self, drawn: DrawnRound, group: Group) -> tuple[HeldHeat, ...]:
+        """The heats of a group, without those that only repeat another."""
+        return tuple(
+            held
+            for held in self.heats
+            if held.draw == drawn.draw and held.heat.group == group.number and held.again is None
+        )
+
+    def _resolved(self, drawn: DrawnRound, group: Group) -> GroupResult:
+        heats = [held.heat for held in self.group_heats(drawn, group)]
+        return resolve(group, heats, self._effective, out=tuple(self.out), apart_s=self.apart_s)
+
+    @cached_property
+    def _effective(self) -> dict[tuple[int, str], LaneResult]:
+        """Results by the heat that was drawn: what a repeat gave stands in the place of what it repeats."""
+        stands = dict(self.lane_results)
+        first = {held.heat.number: held.again for held in self.heats if held.again is not None}
+        for (number, car), result in sorted(self.lane_results.items()):
+            drawn = number
+            while first.get(drawn) is not None:
+                drawn = first[drawn] or drawn
+            if drawn != number and result.end is not RunEnd.VOID:
+                stands[drawn, car] = LaneResult(drawn, car, result.end, result.time_s)
+        return stands
+
+    @property
+    def as_of(self) -> str:
+        """How far the day has come, in words."""
+        done = [held for held in self.heats if not self.open_lanes(held)]
+        if not self.heats:
+            return "before the draw"
+        if not done:
+            return "before the first heat"
+        if len(done) == len(self.heats):
+            return f"after heat {max(held.heat.number for held in done)}, all that are drawn"
+        return f"{len(done)} of {len(self.heats)} heats run"
+
+
+def read_day(book: Book) -> DayState:
+    """The day in a book.
+
+    Raises:
+        ProblemsError: the book is damaged.
+    """
+    event = book.event.record
+    entrants = book.records(Entrant)
+    draws = {entry.origin: entry.record for entry in book.records(Draw)}
+    lanes: dict[int, list[HeatLane]] = {}
+    for entry in book.records(HeatLane):
+        lanes.setdefault(entry.record.heat, []).append(entry.record)
+    heats = _heats(book, draws, lanes)
+    numbers = {held.origin: held.heat.number for held in heats}
+    results = {
+        (numbers[entry.record.heat], entry.record.car): entry
+        for entry in book.records(HeatResult)
+        if entry.record.heat in numbers
+    }
+    return DayState(
+        event=event,
+        cars=tuple(entry.record for entry in book.cars()),
+        entered=tuple(entry.record.car for entry in sorted(entrants, key=lambda entry: entry.origin)),
+        out={
+            entry.record.car: entry.reason or entry.note or entry.record.state.value
+            for entry in entrants
+            if entry.record.state is not EntrantState.ENTERED
+        },
+        heats=heats,
+        results=results,
+        rounds=_rounds(draws),
+        counts=_counts(draws),
+        decisions=_decisions(book, numbers),
+    )
+
+
+def _heats(
+    book: Book, draws: Mapping[int, Draw], lanes: Mapping[int, Sequence[HeatLane]]
+) -> tuple[HeldHeat, ...]:
+    entries = sorted(book.records(HeatRecord), key=lambda entry: entry.record.number)
+    number_of = {entry.origin: entry.record.number for entry in entries}
+    held: list[HeldHeat] = []
+    for entry in entries:
+        record = entry.record
+        draw = draws.get(record.draw)
+        if draw is None:
+            continue
+        placed: list[str | None] = [None] * draw.lanes
+        for lane in lanes.get(entry.origin, ()):
+            if lane.lane <= draw.lanes:
+                placed[lane.lane - 1] = lane.car
+        tie = record.name == TIE
+        again = None if tie or record.reruns is None else number_of.get(record.reruns)
+        group, leg = _group_of(draw, tuple(car for car in placed if car is not None), record, held)
+        heat = Heat(draw.race, record.number, record.round, tuple(placed), group, leg, tie)
+        held.append(HeldHeat(heat, entry.origin, record.draw, again))
+    return tuple(held)
+
+
+def _group_of(
+    draw: Draw, cars: Sequence[str], record: HeatRecord, before: Sequence[HeldHeat]
+) -> tuple[int, int]:
+    """Group and leg of a heat: whose group its cars are, and how many such heats there were."""
+    if draw.race is not RaceFormat.ELIMINATION:
+        return 0, 1
+    for group in _groups(settings_of(draw)):
+        if cars and set(cars) <= set(group.cars):
+            same = [
+                held
+                for held in before
+                if held.draw == record.draw and held.heat.group == group.number and held.again is None
+            ]
+            return group.number, len(same) + 1
+    return 0, 1
+
+
+def settings_of(draw: Draw) -> dict[str, Any]:
+    """What was chosen for a draw."""
+    try:
+        told = json.loads(draw.settings)
+    except ValueError:
+        return {}
+    return told if isinstance(told, dict) else {}
+
+
+def _groups(settings: Mapping[str, Any]) -> tuple[Group, ...]:
+    return tuple(
+        Group(
+            int(each["round"]),
+            int(each["number"]),
+            tuple(each["cars"]),
+            int(each["through"]),
+            bool(each["final"]),
+        )
+        for each in settings.get("groups", ())
+    )
+
+
+def _rounds(draws: Mapping[int, Draw]) -> tuple[DrawnRound, ...]:
+    rounds: list[DrawnRound] = []
+    for origin, draw in sorted(draws.items()):
+        if draw.race is RaceFormat.ELIMINATION:
+            settings = settings_of(draw)
+            ranked = tuple(str(car) for car in settings.get("ranked", ()))
+            legs = int(settings.get("legs", 1))
+            rounds.append(DrawnRound(origin, _groups(settings), ranked, draw.lanes, legs))
+    return tuple(rounds)
+
+
+def _counts(draws: Mapping[int, Draw]) -> Counts:
+    """What counts is a choice of the first draw of time trials."""
+    for _, draw in sorted(draws.items()):
+        if draw.race is RaceFormat.TIME_TRIALS:
+            word = settings_of(draw).get("counts", Counts.BEST.value)
+            return Counts(word) if word in {each.value for each in Counts} else Counts.BEST
+    return Counts.BEST
+
+
+def _decisions(book: Book, numbers: Mapping[int, int]) -> tuple[tuple[str, str], ...]:
+    """Rulings and corrections in the order in which they were made, with the time of day."""
+    told: list[tuple[int, Any, str]] = []
+    for ruling in book.records(Ruling):
+        because = f": {ruling.record.because}" if ruling.record.because else ""
+        told.append((0, ruling.at, f"{ruling.record.what}{because}"))
+    entries = book.records(HeatResult, history=True)
+    by_id = {entry.id: entry for entry in entries}
+    for entry in entries:
+        old = None if entry.supersedes is None else by_id.get(entry.supersedes)
+        if old is None or entry.record.heat not in numbers:
+            continue
+        heat = numbers[entry.record.heat]
+        now = "struck" if entry.struck else _said(entry.record)
+        told.append(
+            (
+                1,
+                entry.at,
+                f"Heat {heat}, {entry.record.car}: {now} instead of {_said(old.record)}: {entry.reason}",
+            )
+        )
+    told.sort(key=lambda each: each[1])
+    return tuple((at.strftime("%Y-%m-%d %H:%M"), words) for _, at, words in told)
+
+
+def _said(record: HeatResult) -> str:
+    return f"{record.time_s:.3f} s" if record.time_s is not None else record.end.value

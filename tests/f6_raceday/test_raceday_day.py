@@ -1,0 +1,198 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from bodyshop.problems import ProblemsError
+from bodyshop.raceday import Counts
+from bodyshop.raceday.day import RaceDay
+from bodyshop.trials.book import Book
+from bodyshop.trials.model import Car, Event, HeatResult, RunEnd, TrackRun
+
+BIRDS = ("Kestrel", "Heron", "Wren", "Dipper", "Swift", "Lapwing")
+SPEED = {bird: 1.0 + 0.05 * k for k, bird in enumerate(BIRDS)}
+
+
+@pytest.fixture
+def day(tmp_path: Path) -> Iterator[RaceDay]:
+    book = Book.create(tmp_path / "class.trials", Event("Quarry Lane Sprint", track_mm=20000.0, lanes=2))
+    with book:
+        for number, bird in enumerate(BIRDS, 1):
+            book.add(Car(bird, f"Bench {number}"))
+        yield RaceDay(book)
+
+
+def _run_all(day: RaceDay) -> None:
+    for held in day.state.open_heats:
+        for car in day.state.open_lanes(held):
+            day.record(held.heat.number, car, RunEnd.FINISHED, SPEED[car])
+
+
+def _codes(error: pytest.ExceptionInfo[ProblemsError]) -> list[str]:
+    return [problem.code for problem in error.value.problems]
+
+
+def test_a_whole_day(day: RaceDay) -> None:
+    assert set(day.enter()) == set(BIRDS)
+    assert day.enter() == ()
+    heats = day.draw_trials(2, seed=17)
+    assert len(heats) == 6
+    # What was drawn is what is read back.
+    assert [held.heat for held in day.state.heats] == [held.heat for held in heats]
+    _run_all(day)
+    assert [row.car for row in day.state.standings] == list(BIRDS)
+    first = day.draw_knockout()
+    assert [held.heat.number for held in first] == [7, 8]
+    while True:
+        _run_all(day)
+        if not day.next_round():
+            break
+    ladder = day.state.ladder
+    assert ladder["Kestrel"] == 1
+    assert ladder["Heron"] == 2
+    assert sorted(ladder.values()) == [1, 2, 3, 3, 5, 5]
+    assert day.state.open_heats == ()
+
+
+def test_results_are_runs_on_the_track_too_and_both_are_corrected(day: RaceDay) -> None:
+    day.enter()
+    heat = day.draw_trials(1, seed=1)[0].heat
+    car = heat.cars[0]
+    day.record(1, car, RunEnd.FINISHED, 1.402)
+    with pytest.raises(ProblemsError) as error:
+        day.record(1, car, RunEnd.FINISHED, 1.042)
+    assert _codes(error) == ["raceday-noted"]
+    day.record(1, car, RunEnd.FINISHED, 1.042, reason="misread")
+    runs = day.book.records(TrackRun)
+    assert [(run.record.time_s, run.record.length_mm, run.record.lane) for run in runs] == [
+        (1.042, 20000.0, heat.lane_of(car))
+    ]
+    assert [entry.record.time_s for entry in day.book.records(HeatResult, history=True)] == [1.402, 1.042]
+    ((_, words),) = day.state.decisions
+    assert words == f"Heat 1, {car}: 1.042 s instead of 1.402 s: misread"
+
+
+def test_a_lane_names_its_car(day: RaceDay) -> None:
+    day.enter()
+    heat = day.draw_trials(1, seed=1)[0].heat
+    day.record(1, "lane 2", RunEnd.STOPPED)
+    day.record(1, (heat.lanes[0] or "").upper(), RunEnd.FINISHED, 1.1)
+    assert day.state.lane_results[1, heat.lanes[1] or ""].end is RunEnd.STOPPED
+
+
+def test_a_rerun_voids_and_takes_the_place(day: RaceDay) -> None:
+    day.enter()
+    day.draw_trials(1, seed=4)
+    _run_all(day)
+    held = day.rerun(2, "the gate did not close")
+    assert held.heat.number == 4
+    assert held.heat.cars == day.state.heat(2).heat.cars
+    slow = {car: SPEED[car] + 1.0 for car in held.heat.cars}
+    for car in held.heat.cars:
+        day.record(4, car, RunEnd.FINISHED, slow[car])
+    scores = {row.car: row.score_s for row in day.state.standings}
+    assert {car: scores[car] for car in slow} == slow
+    assert any("run again as heat 4" in words for _, words in day.state.decisions)
+
+
+def test_a_rerun_of_one_lane_decides_a_pairing(day: RaceDay) -> None:
+    day.enter(["Kestrel", "Heron"])
+    day.draw_knockout(seed=3)
+    day.record(1, "Kestrel", RunEnd.FINISHED, 1.0)
+    day.record(1, "Heron", RunEnd.FINISHED, 1.1)
+    assert day.state.ladder == {"Kestrel": 1, "Heron": 2}
+    day.rerun(1, "a hand in front of the gate", cars=["Heron"])
+    assert day.state.ladder == {}
+    day.record(2, "Heron", RunEnd.FINISHED, 0.95)
+    assert day.state.ladder == {"Heron": 1, "Kestrel": 2}
+
+
+def test_a_tie_is_run_again_and_the_day_goes_on(day: RaceDay) -> None:
+    day.enter(["Kestrel", "Heron"])
+    day.draw_knockout(seed=3)
+    for car in ("Kestrel", "Heron"):
+        day.record(1, car, RunEnd.FINISHED, 1.05)
+    (tie,) = day.next_round()
+    assert tie.heat.tie
+    assert tie.heat.lanes == tuple(reversed(day.state.heat(1).heat.lanes))
+    day.record(2, "Kestrel", RunEnd.FINISHED, 1.06)
+    day.record(2, "Heron", RunEnd.FINISHED, 1.04)
+    assert day.next_round() == ()
+    assert day.state.ladder == {"Heron": 1, "Kestrel": 2}
+
+
+def test_a_car_that_is_out_races_no_more(day: RaceDay) -> None:
+    day.enter()
+    day.draw_trials(2, seed=2)
+    day.rule_out("kestrel", "wood round the bore cracked")
+    assert "Kestrel" not in day.state.racing
+    _run_all(day)
+    assert day.state.open_heats == ()
+    last = day.state.standings[-1]
+    assert (last.car, last.place, last.out) == ("Kestrel", None, "wood round the bore cracked")
+    day.draw_knockout()
+    assert all("Kestrel" not in held.heat.cars for held in day.state.heats if held.heat.number > 6)
+    day.readmit("Kestrel", "another car was meant")
+    assert "Kestrel" in day.state.racing
+
+
+def test_late_cars_are_drawn_after_the_others(day: RaceDay) -> None:
+    day.enter(["Kestrel", "Heron", "Wren"])
+    day.draw_trials(1, seed=2, counts=Counts.MEAN)
+    day.enter()
+    late = day.draw_trials(1, seed=3)
+    assert {car for held in late for car in held.heat.cars} == {"Dipper", "Swift", "Lapwing"}
+    assert [held.heat.number for held in late] == [3, 4]
+    assert day.state.counts is Counts.MEAN
+
+
+@pytest.mark.parametrize(
+    ("deed", "code"),
+    [
+        (lambda day: day.draw_trials(1, seed=1), "raceday-draw"),
+        (lambda day: day.draw_trials(0, seed=1), "raceday-rounds"),
+        (lambda day: (day.enter(), day.draw_trials(1, seed=1, lanes=9)), "raceday-lanes"),
+        (lambda day: (day.enter(), day.draw_trials(1, 1), day.draw_trials(1, 1)), "raceday-draw"),
+        (lambda day: day.record(1, "Kestrel", RunEnd.STOPPED), "raceday-heat"),
+        (
+            lambda day: (day.enter(), day.draw_trials(1, 1), day.record(1, "Kestle", RunEnd.STOPPED)),
+            "raceday-lane",
+        ),
+        (
+            lambda day: (day.enter(), day.draw_trials(1, 1), day.record(1, "1", RunEnd.FINISHED, 0.1)),
+            "raceday-time",
+        ),
+        (
+            lambda day: (day.enter(), day.draw_trials(1, 1), day.record(1, "1", RunEnd.FINISHED)),
+            "raceday-time",
+        ),
+        (lambda day: day.rule_out("Kestrel", "late"), "raceday-entry"),
+        (lambda day: (day.enter(), day.rule_out("Kestrel", " ")), "raceday-reason"),
+        (lambda day: day.rule_out("Kestle", "late"), "book-car"),
+        (lambda day: (day.enter(), day.draw_knockout()), "raceday-draw"),
+        (lambda day: (day.enter(), day.draw_trials(1, 1), day.draw_knockout()), "raceday-open"),
+        (lambda day: (day.enter(["Wren"]), day.draw_knockout(seed=1)), "raceday-draw"),
+        (lambda day: (day.enter(), day.draw_knockout(seed=1), day.next_round()), "raceday-open"),
+        (lambda day: day.next_round(), "raceday-draw"),
+        (lambda day: (day.enter(), day.draw_knockout(seed=1), day.draw_knockout(seed=1)), "raceday-draw"),
+        (lambda day: (day.enter(), day.draw_knockout(seed=1, legs=0)), "raceday-legs"),
+        (lambda day: (day.enter(), day.draw_trials(1, 1), day.rerun(1, "")), "raceday-reason"),
+    ],
+)
+def test_what_cannot_be_done_is_refused_and_leaves_the_book_as_it_was(day: RaceDay, deed, code) -> None:
+    with pytest.raises(ProblemsError) as error:
+        deed(day)
+    assert _codes(error) == [code]
+    assert day.book.count(HeatResult) == 0
+
+
+def test_two_programs_cannot_note_one_lane_twice(day: RaceDay) -> None:
+    day.enter()
+    car = day.draw_trials(1, seed=1)[0].heat.cars[0]
+    with Book.open(day.book.path) as other:
+        RaceDay(other).record(1, car, RunEnd.FINISHED, 1.2)
+    with pytest.raises(ProblemsError) as error:
+        day.record(1, car, RunEnd.FINISHED, 1.3)
+    assert _codes(error) == ["raceday-noted"]
