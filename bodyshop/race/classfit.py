@@ -26,6 +26,7 @@ from bodyshop.race.cartridge import GasDraw, TableThrust, Thrust
 from bodyshop.race.model import Array, Basis, CarNumbers, CartridgeNumbers, Estimate
 from bodyshop.race.motion import CarDraw
 from bodyshop.race.motion import run as race
+from bodyshop.race.priors import priors
 
 __all__ = ["FIT_FORMULA", "FIT_SOURCE", "ClassFitted", "Missed", "TimedRun", "fit_class"]
 
@@ -215,6 +216,12 @@ class _Solver:
         found = self.times(point, changes)[1:]
         sd = np.array([self.runs[i].timing_sd_s for i in self.owner])
         total = np.diag(sd**2)
+        # What the model itself leaves out, a car's own, in proportion to the time.
+        left_out = priors().running["rest"].estimate.tau * np.nan_to_num(0.5 * (found[0] + found[1]))
+        cars = [self.runs[i].car for i in self.owner]
+        for name in set(cars):
+            part = np.where([each == name for each in cars], left_out, 0.0)
+            total = total + np.outer(part, part)
         for k, (_, scope) in enumerate(_REST):
             slope = np.nan_to_num(found[2 * k] - found[2 * k + 1])
             groups = [scope(i, self.runs[i]) for i in self.owner]

@@ -228,7 +228,9 @@ def rolling_friction(rolls: Sequence[Roll], given: RollConditions) -> RollResult
     parts = _drawn(rolls, ways, weights, given)
     shared = math.sqrt(sum(variance for _, variance in parts))
     series = _series(rolled, rolls, ways)
-    own = series.sd if series.sd is not None else _reading_sd(rolls[0], given) / math.sqrt(len(rolls))
+    own = _reading_sd(rolls[0], given) / math.sqrt(len(rolls))
+    if series.sd is not None:  # equal readings do not make a coarse one fine
+        own = max(own, series.sd)
     total = math.hypot(shared, own)
     causes = (*((name, math.sqrt(variance)) for name, variance in parts), ("the rolls themselves", own))
     fall = None

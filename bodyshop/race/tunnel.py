@@ -86,13 +86,17 @@ def net_force(force: Force) -> Estimate:
     """Reading less zero, N. The flicker counts as a level distribution from its lowest to its highest, the
     step of the balance likewise, once for the reading and once for the zero (JCGM 100:2008, 4.3.7).
     """
-    variance = 2.0 * force.resolution_n**2 / 12.0
+    variance = _step_sd(force) ** 2
     if force.lowest_n is not None and force.highest_n is not None:
         middle = 0.5 * (force.lowest_n + force.highest_n)
         variance += (force.highest_n - force.lowest_n) ** 2 / 12.0 + (middle - force.shown_n) ** 2
     return Estimate(
         force.shown_n - force.zero_n, math.sqrt(variance), "balance less zero", Basis.MEASURED, Law.PLAIN
     )
+
+
+def _step_sd(force: Force) -> float:
+    return force.resolution_n * math.sqrt(2.0 / 12.0)
 
 
 def blockage(frontal_mm2: float, section_mm2: float) -> tuple[float, float]:
@@ -120,7 +124,7 @@ def drag_area(
     if frontal_mm2 is not None and section_mm2:
         filled, lowered = blockage(frontal_mm2, section_mm2)
     values, alone = [], []
-    shared = 0.0
+    shared = step = 0.0
     for reading in readings:
         force = net_force(reading.force)
         pressure = dynamic_pressure_pa(reading.air, reading.speed_m_s)
@@ -130,10 +134,10 @@ def drag_area(
         values.append(value)
         alone.append(_estimate(value, math.hypot(force.sd / pressure, common), 1))
         shared += common / len(readings)
+        step += _step_sd(reading.force) / pressure / len(readings)
     series = repeats(values)
-    own = math.sqrt(sum(each.sd**2 for each in alone)) / len(alone)
-    scatter = series.sd
-    spread = own if scatter is None else math.hypot(scatter, shared)
+    # Ten equal readings of a coarse balance do not make it fine.
+    spread = alone[0].sd if series.sd is None else math.hypot(max(series.sd, step), shared)
     return TunnelDrag(
         _estimate(series.mean, spread, series.count),
         series,
