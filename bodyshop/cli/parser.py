@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final, NoReturn
 
 from bodyshop.problems import nearest
+from bodyshop.report.columns import wrap
 
 __all__ = ["Parser", "UsageError", "one_of"]
 
@@ -38,6 +39,33 @@ class Parser(argparse.ArgumentParser):
         )
         self.color = False  # later versions of argparse colour their help on their own
         self.add_argument("-h", "--help", action="store_true", help="show this and stop")
+        self._width = width
+        self._command = command
+        self._verbs: dict[str, Parser] = {}
+        self._group: argparse._SubParsersAction[Parser] | None = None
+        self._asked: Parser | None = None
+
+    def add_verb(self, name: str, summary: str, description: str = "") -> Parser:
+        """The parser of one of several things that a command does: `bodyshop race predict`.
+
+        The word goes into the option `verb`. Not to be mixed with positional arguments of the command's own.
+        """
+        if self._group is None:
+            # argparse asks the class for no more than a call.
+            self._group = self.add_subparsers(  # type: ignore[call-overload]
+                dest="verb", metavar="VERB", required=True, parser_class=self._verb_parser
+            )
+        told = "\n".join(wrap(description or summary, self._width))
+        verb = self._group.add_parser(name, help=summary, description=told)
+        self._verbs[name] = verb
+        return verb
+
+    def _verb_parser(self, prog: str, description: str, **_: object) -> Parser:
+        return Parser(prog.split(" ", 1)[1], description, self._width)
+
+    def format_help(self) -> str:
+        """The help; that of a verb where it was asked about."""
+        return super().format_help() if self._asked is None else self._asked.format_help()
 
     def error(self, message: str) -> NoReturn:
         """Raise a `UsageError`, with the nearest option where one was misspelt."""
@@ -51,8 +79,14 @@ class Parser(argparse.ArgumentParser):
 
     def read(self, arguments: Sequence[str]) -> argparse.Namespace | None:
         """The options, or None when help is asked for. Raises `UsageError`."""
+        verb = next((word for word in arguments if not word.startswith("-")), None) if self._verbs else None
         if any(word in ("-h", "--help") for word in _before(arguments, "--")):
+            self._asked = self._verbs.get(verb or "")
             return None
+        if verb is not None and verb not in self._verbs:
+            close = nearest(verb, self._verbs)
+            hint = f"did you mean {close}?" if close else f"there are {', '.join(self._verbs)}"
+            self.error(f'{self._command} has no verb "{verb}"; {hint}')
         return self.parse_args(arguments)
 
 
