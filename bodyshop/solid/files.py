@@ -17,8 +17,8 @@ import numpy as np
 
 from bodyshop.solid.build import Progress
 from bodyshop.solid.errors import SolidError
-from bodyshop.solid.kernel import BodySolid
-from bodyshop.solid.mesh import ANGLE_RAD, CHORD_MM, Mesh, mesh_of
+from bodyshop.solid.kernel import BodySolid, mesh_of
+from bodyshop.solid.mesh import ANGLE_RAD, CHORD_MM, Mesh
 
 __all__ = ["step_bytes", "stl_bytes", "stl_of_mesh"]
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from bodyshop.outline import Array
 
-__all__ = ["Fit", "fit"]
+__all__ = ["Fit", "basis", "fit"]
 
 DEGREE = 5
 MOST_SPANS = 100
@@ -34,7 +35,7 @@ class Fit:
 
     def at(self, s: Array) -> Array:
         """Values of every function at parameters `s`, shape (functions, s.size)."""
-        return np.asarray(self.poles @ _basis(self.degree, self.breaks, s).T)
+        return np.asarray(self.poles @ basis(self.degree, self.breaks, s).T)
 
 
 def fit(ways: Sequence[Callable[[Array], Array]], tolerance: float) -> Fit:
@@ -43,51 +44,61 @@ def fit(ways: Sequence[Callable[[Array], Array]], tolerance: float) -> Fit:
 
     Straight ones come out as degree 1. The caller decides whether the `error` reached will do.
     """
-    straight = _interpolate(ways[0], 1, np.array([0.0, 1.0]))
+    straight, _ = _interpolate(ways[0], 1, np.array([0.0, 1.0]))
     if straight.error < 1e-3 * tolerance:
         return straight
-    first = [(_interpolate(way, DEGREE, np.linspace(0.0, 1.0, 3)), way) for way in ways]
+    first = []
+    for way in ways:
+        rough, wrong = _interpolate(way, DEGREE, np.linspace(0.0, 1.0, 3))
+        if rough.error <= tolerance:
+            return rough
+        first.append((rough, wrong, way))
     found = []
-    for rough, way in sorted(first, key=lambda pair: pair[0].error):
-        found.append(_refined(rough, way, tolerance))
+    for rough, wrong, way in sorted(first, key=lambda one: one[0].error):
+        found.append(_refined(rough, wrong, way, tolerance))
         if found[-1].error <= tolerance:
             break
     return min(found, key=lambda one: one.error)
 
 
-def _refined(found: Fit, functions: Callable[[Array], Array], tolerance: float) -> Fit:
+def _refined(found: Fit, wrong: Array, functions: Callable[[Array], Array], tolerance: float) -> Fit:
     """Spans that stray are halved until none does."""
     while found.error > tolerance and found.breaks.size <= MOST_SPANS:
         breaks = found.breaks
-        width = np.diff(breaks)
-        probe = breaks[:-1, None] + width[:, None] * PROBES
-        wrong = np.abs(found.at(probe.ravel()) - functions(probe.ravel())).max(axis=0)
-        bad = wrong.reshape(probe.shape).max(axis=1) > tolerance
-        breaks = np.asarray(
-            np.sort(np.concatenate((breaks, (breaks[:-1] + 0.5 * width)[bad]))), dtype=np.float64
-        )
-        found = _interpolate(functions, DEGREE, breaks)
+        middles = (breaks[:-1] + 0.5 * np.diff(breaks))[wrong > tolerance]
+        found, wrong = _interpolate(functions, DEGREE, np.sort(np.concatenate((breaks, middles))))
     return found
 
 
-def _interpolate(functions: Callable[[Array], Array], degree: int, breaks: Array) -> Fit:
-    knots = _clamped(degree, breaks)
+def _interpolate(functions: Callable[[Array], Array], degree: int, breaks: Array) -> tuple[Fit, Array]:
+    """The spline through the functions at its nodes, and how far it strays in each span."""
+    nodes, probe, solved, at_probe = _frame(degree, tuple(breaks.tolist()))
+    values = functions(np.concatenate((nodes, probe)))
+    poles = np.asarray(values[:, : nodes.size] @ solved)
+    off = np.abs(poles @ at_probe - values[:, nodes.size :]).max(axis=0)
+    wrong = np.asarray(off.reshape(-1, PROBES.size).max(axis=1))
+    return Fit(degree, breaks, poles, float(wrong.max())), wrong
+
+
+@lru_cache(maxsize=256)
+def _frame(degree: int, breaks: tuple[float, ...]) -> tuple[Array, Array, Array, Array]:
+    """What depends on the knots alone: nodes, probes, values at nodes to poles, poles to values at probes."""
+    at = np.array(breaks)
+    knots = _clamped(degree, at)
     count = knots.size - degree - 1
     # Greville's abscissae: the mean of the knots under each basis function.
     nodes = np.array([knots[i + 1 : i + degree + 1].mean() for i in range(count)])
     nodes[0], nodes[-1] = 0.0, 1.0
-    poles = np.asarray(np.linalg.solve(_basis(degree, breaks, nodes), functions(nodes).T).T, dtype=np.float64)
-    rough = Fit(degree, breaks, poles, 0.0)
-    probe = (breaks[:-1, None] + np.diff(breaks)[:, None] * PROBES).ravel()
-    error = float(np.abs(rough.at(probe) - functions(probe)).max())
-    return Fit(degree, breaks, poles, error)
+    probe = np.asarray((at[:-1, None] + np.diff(at)[:, None] * PROBES).ravel(), dtype=np.float64)
+    inverse = np.linalg.inv(basis(degree, at, nodes))
+    return nodes, probe, np.asarray(inverse.T, dtype=np.float64), np.asarray(basis(degree, at, probe).T)
 
 
 def _clamped(degree: int, breaks: Array) -> Array:
     return np.concatenate((np.zeros(degree), breaks, np.ones(degree)))
 
 
-def _basis(degree: int, breaks: Array, s: Array) -> Array:
+def basis(degree: int, breaks: Array, s: Array) -> Array:
     """Values of every basis function at `s`, shape (s.size, functions): de Boor's recurrence."""
     knots = _clamped(degree, breaks)
     span = np.clip(np.searchsorted(breaks, s, side="right") - 1, 0, breaks.size - 2) + degree

@@ -7,7 +7,7 @@ length (x, the four sides, the radius) as B-splines on shared knots.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -135,8 +135,8 @@ class _Sides:
     def values(self, x: Array) -> Array:
         """y0, y1, z0, z1, radius at `x`, shape (5, x.size)."""
         x = np.clip(x, *self.span)
-        rows = [_piece(graph, number, ends, x) for graph, number, ends in self.pieces]
-        y0, y1, z0, z1 = rows
+        (y0, y1), (z0, z1) = (_pair(self.pieces[:2], x), _pair(self.pieces[2:], x))
+        rows = (y0, y1, z0, z1)
         radius = np.minimum(self.edge_round, 0.5 * np.minimum(y1 - y0, z1 - z0))
         return np.stack((*rows, np.maximum(radius, 0.0)))
 
@@ -171,11 +171,17 @@ class _Sides:
         return 0.5 * (a + b)
 
 
-def _piece(graph: Graph, number: int, ends: Array, x: Array) -> Array:
-    """V of a piece, its very ends taken from the curve: there an arc's formula loses half its digits."""
-    value = graph.value(np.full(x.shape, number), x)
-    value = np.where(np.abs(x - graph.x0[number]) <= 2 * SAME_X, ends[number, 0], value)
-    return np.where(np.abs(x - graph.x1[number]) <= 2 * SAME_X, ends[number, 1], value)
+def _pair(pieces: Sequence[tuple[Graph, int, Array]], x: Array) -> Array:
+    """V of two pieces of one outline, their very ends taken from the curve: there an arc's formula loses
+    half its digits.
+    """
+    (graph, one, ends), (_, other, _) = pieces
+    number = np.repeat([one, other], x.size)
+    at = np.concatenate((x, x))
+    value = graph.value(number, at)
+    value = np.where(np.abs(at - graph.x0[number]) <= 2 * SAME_X, ends[number, 0], value)
+    value = np.where(np.abs(at - graph.x1[number]) <= 2 * SAME_X, ends[number, 1], value)
+    return np.asarray(value.reshape(2, -1))
 
 
 def _end_values(graph: Graph, outline: Outline) -> Array:
