@@ -1,0 +1,129 @@
+"""The same car with another number or another wood: for what-if, nothing is written."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from bodyshop.assembly import Car
+from bodyshop.checking import Bookshelf, Opened, open_source
+from bodyshop.problems import Problem, ProblemsError, nearest
+from bodyshop.source import KeyPath, Source, parse_source
+from bodyshop.source.paths import dotted
+from bodyshop.source.splice import splice_number
+from bodyshop.stock.woods import woods
+
+__all__ = ["Setting", "in_wood", "read_setting", "redesigned"]
+
+_STEP: Final = re.compile(r"([^.\[\]]+)((?:\[[0-9]{1,4}\])*)")
+_LONGEST: Final = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One value to try: the path of its key, and what stands there instead, as it would be typed."""
+
+    path: KeyPath
+    text: str
+
+    @property
+    def key(self) -> str:
+        """The key as people write it."""
+        return dotted(self.path)
+
+
+def read_setting(text: str) -> Setting:
+    """`bore.height=26`, `profile.points[3][1]=41`, `dimensions.tail="1 5/8 in"`; points count from 0.
+
+    Raises:
+        ProblemsError: it is not a key and a value.
+    """
+    key, sign, value = text.partition("=")
+    key, value = key.strip(), value.strip().strip("\"'")
+    path = _path(key)
+    if not sign or not value or path is None or len(text) > _LONGEST or not value.isprintable():
+        shown = text if text.isprintable() and len(text) <= 60 else "this"
+        message = f'"{shown}" is not a key and a value'
+        raise ProblemsError([Problem("race-set", message, found=shown, expected="such as bore.height=26")])
+    return Setting(path, value)
+
+
+def _path(text: str) -> KeyPath | None:
+    path: list[str | int] = []
+    for part in text.split("."):
+        match = _STEP.fullmatch(part.strip())
+        if match is None:
+            return None
+        path.append(match[1].strip())
+        path.extend(int(index) for index in re.findall("[0-9]+", match[2]))
+    return tuple(path)
+
+
+def redesigned(opened: Opened, settings: Iterable[Setting], shelf: Bookshelf) -> Opened:
+    """The car with other values in its file's text, held against the same rulebook.
+
+    Raises:
+        ProblemsError: the file has no such value, or the car cannot be made so.
+    """
+    source = opened.source
+    for setting in settings:
+        source = _spliced(source, setting)
+    return open_source(source, shelf)
+
+
+def _spliced(source: Source, setting: Setting) -> Source:
+    known = list(_values(source.values, ()))
+    if setting.path not in known:
+        names = [dotted(path) for path in known]
+        near = nearest(setting.key, names)
+        message = f"the design does not say {setting.key}"
+        expected = "" if near else "a key that stands in the file with a number or a word"
+        raise ProblemsError(
+            [
+                Problem(
+                    "race-set",
+                    message,
+                    file=source.name,
+                    key=setting.key,
+                    found=setting.key,
+                    expected=expected,
+                    nearest=near,
+                )
+            ]
+        )
+    try:
+        return parse_source(splice_number(source, setting.path, setting.text), source.name)
+    except ValueError:
+        message = f'"{setting.text}" cannot stand for {setting.key}'
+        raise ProblemsError([source.problem(setting.path, "race-set", message)]) from None
+
+
+def _values(value: object, path: KeyPath) -> Iterator[KeyPath]:
+    """The paths of all numbers and words."""
+    parts: Sequence[tuple[str | int, object]] = ()
+    if isinstance(value, dict):
+        parts = list(value.items())
+    elif isinstance(value, list):
+        parts = list(enumerate(value))
+    elif not isinstance(value, bool):
+        yield path
+    for key, part in parts:
+        yield from _values(part, (*path, key))
+
+
+def in_wood(opened: Opened, name: str) -> Car:
+    """The same car from another wood; what its blank weighed is left out, as it is another blank.
+
+    Raises:
+        ProblemsError: no wood has that name.
+    """
+    known = woods()
+    wood = known.get(name.strip().casefold())
+    if wood is None:
+        near = nearest(name, known)
+        message = f'"{name}" is not among the woods'
+        expected = "" if near else "a name that bodyshop stock lists"
+        raise ProblemsError([Problem("unknown-stock", message, found=name, nearest=near, expected=expected)])
+    return Car(replace(opened.design, wood=wood, weighed_blank_g=None))
