@@ -15,15 +15,16 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from itertools import islice
 from multiprocessing import get_context
-from typing import Final
+from typing import Final, TypeVar
 
 from bodyshop.classwork.found import Entry
 from bodyshop.classwork.model import Book, CheckOptions, Row, UnreadRow
 from bodyshop.problems import Problem, ProblemsError
 
-__all__ = ["Batch", "check_batch", "check_files", "processors"]
+__all__ = ["Batch", "Chunk", "check_batch", "check_files", "pooled", "processors"]
 
 CHUNK: Final = 8
 """Files sent to a process at a time: a tenth of a second of work."""
@@ -72,7 +73,8 @@ def check_files(
     chunks = [(start, tuple(files[start : start + CHUNK])) for start in range(0, len(files), CHUNK)]
     rows: dict[int, Row] = {}
     books: dict[str, Book] = {}
-    batches = _pooled(chunks, options, count) if count > 1 else _here(files, options)
+    work = partial(check_batch, options=options)
+    batches = pooled(chunks, work, _lost, count) if count > 1 else _here(files, options)
     for start, batch in batches:
         if batch.refused:
             raise ProblemsError(batch.refused)
@@ -116,51 +118,66 @@ def _here(files: Sequence[Entry], options: CheckOptions) -> Iterator[tuple[int, 
         yield number, check_batch([entry], options)
 
 
+def _lost(entry: Entry) -> Batch:
+    return Batch((_stumbled(entry, "the process that checked it came to an end"),), ())
+
+
 # ---------------------------------------------------------------- several processes
 
-_Chunk = tuple[int, tuple[Entry, ...]]
+Chunk = tuple[int, tuple[Entry, ...]]
+"""Some files, and the number of the first."""
+
+_Result = TypeVar("_Result")
+_Work = Callable[[tuple[Entry, ...]], _Result]
 
 
-def _pooled(chunks: Sequence[_Chunk], options: CheckOptions, jobs: int) -> Iterator[tuple[int, Batch]]:
+def pooled(
+    chunks: Sequence[Chunk], work: _Work[_Result], lost: Callable[[Entry], _Result], jobs: int
+) -> Iterator[tuple[int, _Result]]:
+    """What `work` makes of each chunk, as it is ready, with the number of the chunk's first file.
+
+    `work` can be sent to another process, and so can what it returns. `lost` tells of a file that brought
+    its process to an end.
+    """
     left = dict(chunks)
     try:
         while left:
             try:
-                for start, batch in _in_processes(list(left.items()), options, jobs):
+                for start, result in _in_processes(list(left.items()), work, jobs):
                     del left[start]
-                    yield start, batch
+                    yield start, result
             except BrokenProcessPool:
                 # A process was ended from outside or ran out of memory. With one process alone it is clear
-                # whose fault that was: the chunk that was being checked, whose files are tried one by one.
+                # whose fault that was: the chunk that was being worked on, whose files are tried one by one.
                 if jobs == 1:
                     start = min(left)
                     for number, entry in enumerate(left.pop(start), start):
-                        yield number, _alone(entry, options)
+                        yield number, _alone(entry, work, lost)
                 jobs = 1
     except (OSError, ImportError, NotImplementedError):
         # A system without semaphores, or that lets us start no process: then all is done here.
         for start, files in left.items():
-            yield start, check_batch(files, options)
+            yield start, work(files)
 
 
-def _alone(entry: Entry, options: CheckOptions) -> Batch:
+def _alone(entry: Entry, work: _Work[_Result], lost: Callable[[Entry], _Result]) -> _Result:
     try:
-        (_, batch), *_ = _in_processes([(0, (entry,))], options, 1)
+        (_, result), *_ = _in_processes([(0, (entry,))], work, 1)
     except BrokenProcessPool:
-        return Batch((_stumbled(entry, "the process that checked it came to an end"),), ())
-    return batch
+        return lost(entry)
+    return result
 
 
-def _in_processes(chunks: Sequence[_Chunk], options: CheckOptions, jobs: int) -> Iterator[tuple[int, Batch]]:
-    """Batches as they are ready. When the caller stops, what has not begun is dropped."""
+def _in_processes(chunks: Sequence[Chunk], work: _Work[_Result], jobs: int) -> Iterator[tuple[int, _Result]]:
+    """Results as they are ready. When the caller stops, what has not begun is dropped."""
     waiting = iter(chunks)
-    running: dict[Future[Batch], int] = {}
+    running: dict[Future[_Result], int] = {}
     pool = ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=_begin)
 
     def send(count: int) -> None:
         with _keyboard_held():
             for start, files in islice(waiting, count):
-                running[pool.submit(check_batch, files, options)] = start
+                running[pool.submit(work, files)] = start
 
     try:
         send(jobs * _AHEAD)

@@ -77,7 +77,8 @@ def tile(
                 window = _open_sides(part, mark)
                 shown = (Clip(window, _part_items(pieces, window)), *seams.marks(column, row))
             items: list[Item] = [Group(Affine.move(dx, dy), shown)]
-            name = f"sheet {number} of {last}" + (f", tile {mark.label}" if mark else "")
+            name = f"{block.document}, " if block.document else ""
+            name += f"sheet {number} of {last}" + (f", tile {mark.label}" if mark else "")
             sheets.append(
                 Sheet(
                     plan.size.width_mm,

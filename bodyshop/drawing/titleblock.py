@@ -1,7 +1,8 @@
 """The title block: who made what, when, and by which rulebook, in the fields of ISO 7200 where it has one.
 
 ISO 7200 (field list read, sizes from memory): legal owner, title, document type, identification number,
-creator, date of issue, sheet number and number of sheets. Scale, rulebook and verdict are ours.
+creator, approval person, date of issue, sheet number and number of sheets. Scale, rulebook and verdict are
+ours. Who approves signs on the paper.
 """
 
 from __future__ import annotations
@@ -36,6 +37,7 @@ class TitleBlock:
     owner: str = ""
     identification: str = ""
     creator: str = ""
+    approved: str = ""
     date: str = ""
     scale: str = "1 : 1"
     sheet: int = 1
@@ -51,11 +53,12 @@ def lay_title_block(block: TitleBlock, rect: Rect) -> list[Item]:
     sheet = f"{block.sheet} of {block.sheets}"
     # Shares of the width; the joints of the rows are kept in line where they can be.
     rows: tuple[tuple[tuple[float, str, str], ...], ...] = (
-        ((0.40, "title", block.title), (0.36, "document", block.document), (0.24, "sheet", sheet)),
+        ((0.40, "title", block.title), (0.36, "document type", block.document), (0.24, "sheet", sheet)),
         ((0.40, block.verdict_label, block.verdict), (0.36, "rulebook", block.rulebook),
          (0.24, "date of issue", block.date)),
-        ((0.40, "owner", block.owner), (0.18, "creator", block.creator),
-         (0.30, "identification", block.identification), (0.12, "scale", block.scale)),
+        ((0.26, "owner", block.owner), (0.18, "creator", block.creator),
+         (0.20, "approved by", block.approved), (0.24, "identification", block.identification),
+         (0.12, "scale", block.scale)),
     )  # fmt: skip
     items: list[Item] = []
     height = rect.height / len(rows)

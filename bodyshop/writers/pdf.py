@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from bodyshop.drawing.affine import Point
@@ -23,7 +25,7 @@ from bodyshop.writers.meta import DocMeta, plain
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["write_pdf"]
+__all__ = ["Bookmark", "write_pdf"]
 
 _PT = 72 / MM_PER_IN
 """Points in a millimetre: the one scale of this writer (ISO 32000-1, 8.3.2.3: 72 units to the inch)."""
@@ -31,13 +33,26 @@ _PT = 72 / MM_PER_IN
 _FONT = {False: "bodyshop-regular", True: "bodyshop-bold"}
 
 
-def write_pdf(sheets: Sequence[Sheet], meta: DocMeta) -> bytes:
+@dataclass(frozen=True, slots=True)
+class Bookmark:
+    """An entry of a PDF's table of contents: the page it leads to, from 0, and how deep it lies."""
+
+    title: str
+    page: int
+    level: int = 0
+
+
+def write_pdf(sheets: Iterable[Sheet], meta: DocMeta, bookmarks: Sequence[Bookmark] = ()) -> bytes:
     """A PDF with a page for each sheet, of exactly its size, asking viewers not to scale when printing.
+
+    Sheets are taken one at a time. With `bookmarks`, in the order of their pages, viewers show them.
 
     Raises:
         ValueError: there is no sheet.
     """
-    if not sheets:
+    coming = iter(sheets)
+    first = next(coming, None)
+    if first is None:
         raise ValueError("a document needs at least one sheet")
     from reportlab.pdfgen.canvas import Canvas
 
@@ -45,7 +60,7 @@ def write_pdf(sheets: Sequence[Sheet], meta: DocMeta) -> bytes:
     out = io.BytesIO()
     canvas = Canvas(
         out,
-        pagesize=_page_size(sheets[0]),
+        pagesize=_page_size(first),
         pageCompression=0,
         invariant=1,
         initialFontName=_FONT[False],
@@ -61,8 +76,17 @@ def write_pdf(sheets: Sequence[Sheet], meta: DocMeta) -> bytes:
     canvas.setProducer("bodyshop")
     # Viewers offer "fit to page" first; this asks them to start from actual size.
     canvas.setViewerPreference("PrintScaling", "None")
-    for sheet in sheets:
+    marks: dict[int, list[Bookmark]] = {}
+    for mark in bookmarks:
+        marks.setdefault(mark.page, []).append(mark)
+    if bookmarks:
+        canvas.showOutline()
+    for number, sheet in enumerate(chain([first], coming)):
         canvas.setPageSize(_page_size(sheet))
+        for mark in marks.get(number, ()):
+            key = f"page-{number}"
+            canvas.bookmarkPage(key)
+            canvas.addOutlineEntry(plain(mark.title), key, mark.level, closed=True)
         _Page(canvas).draw(sheet)
         canvas.showPage()
     canvas.save()
