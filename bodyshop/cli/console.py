@@ -69,6 +69,16 @@ class Console:
             self.closed = True
             _silence(self.out)
 
+    def ask(self) -> str | None:
+        """A line from the standard input, without its end; None where there are no more."""
+        if sys.stdin is None:
+            return None
+        try:
+            line = sys.stdin.readline()
+        except (OSError, UnicodeDecodeError):
+            return None
+        return line.rstrip("\r\n") if line else None
+
     def complain(self, text: str) -> None:
         """Problems and progress, to the standard error; lost in silence where nobody listens."""
         try:
