@@ -151,7 +151,7 @@ def test_every_tile_carries_its_notes_label_numbers_and_verdict() -> None:
         assert f"{3 + k} of 7" in words
         assert f"A{k + 1}" in words
         assert "passes" in words
-        assert sheet.name == f"sheet {3 + k} of 7, tile A{k + 1}"
+        assert sheet.name == f"profile and plan, sheet {3 + k} of 7, tile A{k + 1}"
     assert "flap: glue A2 on here" in " ".join(d.text for d in replay(sheets[0]) if isinstance(d, Lettering))
     assert "lay on A1" in " ".join(d.text for d in replay(sheets[1]) if isinstance(d, Lettering))
 
