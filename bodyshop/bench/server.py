@@ -23,8 +23,6 @@ from fastapi.staticfiles import StaticFiles
 from nicegui import __version__ as parts_version
 from nicegui import ui
 from nicegui.dependencies import esm_modules
-from nicegui.elements.codemirror import CodeMirror
-from nicegui.elements.scene import Scene
 
 from bodyshop.bench.bench import Bench
 from bodyshop.bench.guard import BODY_LIMIT, Guard, Key
@@ -42,8 +40,8 @@ __all__ = ["bound_socket", "make_app", "serve"]
 _PARTS: Final = "/parts"
 _DRAWING: Final = Path(__file__).resolve().parent / "drawing"
 _FONTS: Final = Path(__file__).resolve().parent.parent / "fonts"
-_NEEDED: Final = (CodeMirror, Scene)
-"""The parts of NiceGUI whose modules the page loads: importing them makes the server offer them."""
+_NEEDED: Final = ("nicegui-codemirror", "nicegui-scene")
+"""The parts of NiceGUI that the page loads: the text editor and the view in space."""
 
 _TYPES: Final = {
     ".pdf": "application/pdf",
@@ -104,11 +102,10 @@ def make_app(bench: Bench, key: Key) -> Guard:
 def _modules() -> dict[str, str]:
     """Where the page finds the modules that it imports by name."""
     found: dict[str, str] = {}
-    for name, module in esm_modules.items():
-        base = f"{_PARTS}/_nicegui/{parts_version}/esm/{name}"
-        if module.path.is_dir():
-            found[name] = f"{base}/index.js"
-            found[f"{name}/"] = f"{base}/"
+    for key, module in esm_modules.items():
+        if module.name in _NEEDED:
+            base = f"{_PARTS}/_nicegui/{parts_version}/esm/{key}"
+            found |= {module.name: f"{base}/index.js", f"{module.name}/": f"{base}/"}
     return found
 
 

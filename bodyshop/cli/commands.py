@@ -95,6 +95,14 @@ _ALL = (
         "make",
     ),
     Command(
+        "bench",
+        "draw, see the verdict move, print: in the browser",
+        "Open a page, served from this machine to this machine alone, with the design's text on one side and "
+        "the car on the other: a change in either shows in both at once, and the verdict moves with it. A "
+        "folder is shown as a gallery. Ctrl-C closes it; what was not saved is kept as a draft.",
+        "bench",
+    ),
+    Command(
         "new",
         "start a new design",
         "Write a commented design to start from into the current folder. It passes its rulebook as it is.",

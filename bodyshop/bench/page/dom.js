@@ -1,0 +1,79 @@
+// Small helpers to make elements; text is always put in as text.
+
+export const byId = (id) => document.getElementById(id);
+
+export function make(tag, attributes = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === false || value === null || value === undefined) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name === "class") element.className = value;
+    else element.setAttribute(name, value === true ? "" : value);
+  }
+  element.append(...children.filter((child) => child !== null && child !== ""));
+  return element;
+}
+
+const SVG = "http://www.w3.org/2000/svg";
+
+export function drawn(tag, attributes = {}, ...children) {
+  const element = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
+  element.append(...children);
+  return element;
+}
+
+export function put(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+export function say(text) {
+  const place = byId("said");
+  if (place) place.textContent = text;
+}
+
+// A notice stays until what it tells of is over, or it is put away.
+export function notice(id, text, deeds = [], { bad = false, extra = null } = {}) {
+  const place = byId("notices");
+  dropNotice(id);
+  const box = make("div", { class: bad ? "notice bad" : "notice", "data-notice": id, role: bad ? "alert" : "status" });
+  box.append(make("p", {}, text));
+  if (extra) box.append(extra);
+  if (deeds.length) {
+    box.append(
+      make(
+        "p",
+        { class: "deeds" },
+        ...deeds.map(([label, does]) => make("button", { type: "button", onclick: does }, label)),
+      ),
+    );
+  }
+  place.append(box);
+  return box;
+}
+
+export function dropNotice(id) {
+  document.querySelector(`[data-notice="${id}"]`)?.remove();
+}
+
+export async function post(path, body) {
+  const raw = body instanceof Blob;
+  const answer = await fetch(path, {
+    method: "POST",
+    body: raw ? body : JSON.stringify(body),
+    headers: raw ? {} : { "Content-Type": "application/json" },
+  });
+  return answered(answer);
+}
+
+export async function get(path) {
+  return answered(await fetch(path));
+}
+
+async function answered(answer) {
+  const type = answer.headers.get("Content-Type") || "";
+  if (!type.includes("json")) throw new Error(await answer.text());
+  const data = await answer.json();
+  if (!answer.ok) throw new Error(data.refused || "The bench refused it.");
+  return data;
+}

@@ -1,0 +1,80 @@
+// Papers: made on the server beside everything else, looked at here, taken away as files.
+
+import { byId, get, make } from "./dom.js";
+
+const SIZES = [
+  ["", "as usual here"],
+  ["a4", "A4"],
+  ["a3", "A3"],
+  ["a2", "A2"],
+  ["letter", "Letter"],
+  ["legal", "Legal"],
+  ["tabloid", "Tabloid"],
+];
+
+const KINDS = { pdf: "PDF", html: "web page", stl: "STL", step: "STEP", svg: "SVG" };
+
+export class Papers {
+  // `show3d(element)` draws the body in space where the page can.
+  constructor(file, { show3d }) {
+    this.file = file;
+    this.show3d = show3d;
+    this.asked = 0;
+    this.sheet = byId("papers-sheet");
+    this.size = byId("paper-size");
+    this.size.append(...SIZES.map(([value, label]) => make("option", { value }, label)));
+    this.size.addEventListener("change", () => this.load());
+    byId("paper-kind").addEventListener("change", () => this.load());
+    byId("papers").addEventListener("click", () => {
+      this.sheet.showModal();
+      this.load();
+    });
+  }
+
+  async load() {
+    const asked = (this.asked += 1);
+    const kind = this.sheet.querySelector("input[name=kind]:checked").value;
+    const query = new URLSearchParams({ file: this.file, sheet: this.size.value });
+    const state = byId("paper-state");
+    const view = byId("paper-view");
+    const files = byId("paper-files");
+    state.textContent = "It is being drawn.";
+    state.className = "";
+    view.replaceChildren();
+    files.replaceChildren();
+    this.size.disabled = kind === "solid";
+    let found;
+    try {
+      found = (await get(`/papers/${kind}?${query}`)).files;
+    } catch (error) {
+      if (asked !== this.asked) return;
+      state.textContent = error.message;
+      state.className = "bad";
+      return;
+    }
+    if (asked !== this.asked) return;
+    const address = (name, keep) => `/papers/${kind}/${encodeURIComponent(name)}?${query}${keep ? "&keep=1" : ""}`;
+    const sheets = found.filter(({ name }) => name.endsWith(".svg"));
+    const others = found.filter(({ name }) => !name.endsWith(".svg"));
+    state.textContent = sheets.length
+      ? `${sheets.length} ${sheets.length === 1 ? "sheet" : "sheets"}. Print at actual size (100 %).`
+      : "Ready to be taken away.";
+    if (kind === "report") state.textContent = `${sheets.length} sheets, and the same as a web page.`;
+    files.append(
+      ...[...others, ...sheets].map(({ name, size }) =>
+        make(
+          "a",
+          { href: address(name, true), download: name },
+          `${KINDS[name.split(".").pop()]} `,
+          make("small", {}, `${name}, ${Math.max(1, Math.round(size / 1000))} kB`),
+        ),
+      ),
+    );
+    view.append(
+      ...sheets.map(({ name }, index) =>
+        make("img", { src: address(name, false), alt: `Sheet ${index + 1} of ${sheets.length}`, loading: "lazy" }),
+      ),
+    );
+    if (kind === "solid") this.show3d(view);
+  }
+}

@@ -1,0 +1,89 @@
+"""`bodyshop bench`: the page on which a design's text and its car are worked on together."""
+
+from __future__ import annotations
+
+import argparse
+from importlib.util import find_spec
+from pathlib import Path
+
+from bodyshop.checking import find_design
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.parser import Parser
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.source import read_text
+
+__all__ = ["configure", "run"]
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    parser.add_argument(
+        "what",
+        metavar="DESIGN or FOLDER",
+        nargs="?",
+        default=".",
+        help="a design, a folder of designs, or the name of a shipped sample (default: the current folder)",
+    )
+    parser.add_argument(
+        "--port", metavar="N", type=_port, default=None, help="the port of the page (default: a free one)"
+    )
+    parser.add_argument(
+        "--no-browser", action="store_true", help="print the page's address, and open no browser"
+    )
+
+
+def _port(text: str) -> int:
+    if not text.isascii() or not text.isdecimal() or not 1 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f'"{text}" is no port: a whole number from 1 to 65535')
+    return int(text)
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Serve until the keyboard stops it, which then ends as every command does that is stopped so."""
+    root, name, text = _opened(options.what)
+    if find_spec("nicegui") is None:
+        raise ProblemsError(
+            [
+                Problem(
+                    "bench-missing",
+                    "the bench needs a part of bodyshop that is not installed",
+                    expected='pip install "bodyshop[bench]", or pip install -e ".[bench]" in a checkout',
+                )
+            ]
+        )
+    from bodyshop.bench.bench import Bench
+    from bodyshop.bench.guard import Key
+    from bodyshop.bench.server import bound_socket, serve
+
+    bench = Bench(root, name)
+    if text is not None:
+        bench.put(name, text)
+    elif name:
+        bench.worktop(name)
+    listener = bound_socket(options.port)
+    key = Key(listener.getsockname()[1])
+
+    def ready() -> None:
+        console.write(f"The bench is open at {key.address}\n")
+        console.write("Only this computer can reach it. Ctrl-C closes it.\n")
+        if not options.no_browser:
+            import webbrowser
+
+            webbrowser.open(key.address)
+
+    serve(bench, listener, key, ready)
+    return Exit.STOPPED
+
+
+def _opened(what: str) -> tuple[Path, str, str | None]:
+    """The folder to serve, the design to show first, and the text of one that is in no file yet."""
+    folder = Path(what)
+    if folder.is_dir():
+        return folder, "", None
+    path, shipped = find_design(what)
+    text = read_text(path)
+    if shipped:
+        # Samples stay as they came: this is a copy, which saving puts into the current folder.
+        return Path(), path.name, text
+    return path.parent, path.name, None
