@@ -23,6 +23,7 @@ _STEM_GAP_MM = 1.2
 # A stem bent farther than this no longer looks as if it belonged to its hole.
 _FAR_MM = 55.0
 _OFF_SEAM_MM = 1.5
+_OFF_LINE_MM = 1.0
 _ROW_MM = 6.0
 _LIFT_MM = 0.9
 _NUMBER_PITCH_MM = 5.0
@@ -170,23 +171,34 @@ def dimension_rows(spans: Sequence[Span], top: float, seams: Sequence[float] = (
         rows[row].append((low, high))
         level = top - _ROW_MM * (row + 1)
         lowest = min(span.start[1], span.end[1])
-        aside = _aside(span, width, seams)
-        items += dimension(span.start, span.end, span.words if aside is None else "", level - lowest, 0.0)
+        crossing = [x for other in spans if other is not span for x in (other.start[0], other.end[0])]
+        aside = _aside(span, width, seams, crossing)
+        drawn = dimension(span.start, span.end, span.words if aside is None else "", level - lowest, 0.0)
+        items += [item for item in drawn if not isinstance(item, Text) or item.text]
         if aside is not None:
             at = (aside, level + _LIFT_MM)
             items.append(Text(span.words, at, NOTE_MM, Anchor.MIDDLE, layer=Layer.DIMENSION))
     return items
 
 
-def _aside(span: Span, width: float, seams: Sequence[float]) -> float | None:
-    """Where the figure goes when the middle of its dimension lies on a seam and there is room beside it."""
+def _aside(span: Span, width: float, seams: Sequence[float], crossing: Sequence[float]) -> float | None:
+    """Where the figure goes when its dimension's middle lies on a seam or on a line of another dimension, and
+    there is room beside it.
+    """
     low, high = sorted((span.start[0], span.end[0]))
-    middle, reach = (low + high) / 2, width / 2 + SEAM_MM
-    for seam in seams:
-        if abs(seam - middle) < reach:
-            places = [x for x in (seam - reach, seam + reach) if low + reach < x < high - reach]
-            return min(places, key=lambda x: abs(x - middle), default=None)
-    return None
+    middle = (low + high) / 2
+    taken = [(x, width / 2 + SEAM_MM) for x in seams]
+    taken += [(x, width / 2 + _OFF_LINE_MM) for x in crossing if low + 0.1 < x < high - 0.1]
+    if all(abs(x - middle) >= reach for x, reach in taken):
+        return None
+    ends = (low + width / 2 + _OFF_LINE_MM, high - width / 2 - _OFF_LINE_MM)
+    places = [x + side * reach for x, reach in taken for side in (-1, 1)]
+    free = [
+        place
+        for place in places
+        if ends[0] <= place <= ends[1] and all(abs(x - place) >= reach - 1e-9 for x, reach in taken)
+    ]
+    return min(free, key=lambda x: (round(abs(x - middle), 6), x), default=None)
 
 
 def free_stretch(low: float, high: float, taken: Sequence[float]) -> tuple[float, float]:

@@ -12,12 +12,16 @@ from bodyshop.drawing.titleblock import TitleBlock
 from bodyshop.stock.blades import Blade
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.templates.ends import nose_panel, tail_panel
+from bodyshop.templates.faces import Face, faces_for
 from bodyshop.templates.figures import Figures
+from bodyshop.templates.gauges import gauge_panels
+from bodyshop.templates.guides import axle_guides
 from bodyshop.templates.head import headed, with_head
+from bodyshop.templates.nesting import with_small
 from bodyshop.templates.ordering import Words
-from bodyshop.templates.parts import end_parts, template_parts
+from bodyshop.templates.parts import template_parts
 from bodyshop.templates.stamp import VerdictStamp
-from bodyshop.templates.steps import caution_texts, order_of_work
+from bodyshop.templates.steps import Work, caution_texts, order_of_work
 from bodyshop.templates.view import Setting
 from bodyshop.writers.meta import DocMeta
 
@@ -40,13 +44,19 @@ class TemplateOptions:
     Without a `date` the sheets carry a blank for it, to be filled in by hand: the same design then makes
     the same bytes on any day. `owner` is the school or workshop. `blade` is the one in the saw: relief cuts
     are drawn where an inside curve is tighter than it can follow. `printer` is one that does not print
-    true: PDF and SVG are drawn so that on it they come out at full size.
+    true: PDF and SVG are drawn so that on it they come out at full size. `faces` are those that plans are
+    drawn for; none means those that the blank asks for. With an `offset_mm` a narrow line for the saw runs
+    that far outside the outline; 0 leaves it out. `gauges` are stations of card gauges, mm from the nose
+    end of the blank, as `gauge_stations` gives them.
     """
 
     date: str = ""
     owner: str = ""
     blade: Blade | None = None
     printer: Printer | None = None
+    faces: tuple[Face, ...] = ()
+    offset_mm: float = 0.0
+    gauges: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +92,19 @@ class TemplateSet:
             for number, sheet in enumerate(self.for_paper, 1)
         }
 
+    def dxf(self) -> dict[str, bytes]:
+        """The set as DXF documents by file name, `templates-1.dxf` and on, one a sheet.
+
+        They are for machines, so that they are never corrected for a printer.
+        """
+        from bodyshop.writers.dxf import write_dxf
+
+        digits = len(str(len(self.sheets)))
+        return {
+            f"templates-{number:0{digits}}.dxf": write_dxf(sheet, self.meta)
+            for number, sheet in enumerate(self.sheets, 1)
+        }
+
 
 def template_set(
     car: Car, verdict: VerdictStamp, sheet: SheetSize, options: TemplateOptions | None = None
@@ -101,15 +124,33 @@ def template_set(
     chosen = options or TemplateOptions()
     design = car.design
     figures = Figures(design.unit)
-    setting = Setting(figures, design.name, design.fingerprint, fails=verdict.fails, blade=chosen.blade)
+    setting = Setting(
+        figures,
+        design.name,
+        design.fingerprint,
+        fails=verdict.fails,
+        blade=chosen.blade,
+        offset_mm=chosen.offset_mm,
+        gauges=chosen.gauges,
+    )
+    faces = chosen.faces or faces_for(design.blank)
     note = "" if chosen.printer is None else chosen.printer.note
     size = headed(sheet, verdict, note)
-    parts = template_parts(car, setting, size)
+    parts = template_parts(car, setting, size, faces)
     plans = [part.planned(size) for part in parts]
     tiled = any(plan.count > 1 for plan in plans)
-    steps = order_of_work(car, figures, tiled=tiled, blade=chosen.blade)
+    work = Work(
+        tiled=tiled, faces=faces, blade=chosen.blade, offset_mm=chosen.offset_mm, gauges=bool(chosen.gauges)
+    )
+    steps = order_of_work(car, figures, work)
     words = Words(verdict, steps, caution_texts(car))
-    parts += end_parts([tail_panel(car, figures), nose_panel(car, figures)], words, plans[0].size)
+    small = [
+        tail_panel(car, figures),
+        *axle_guides(car, figures),
+        nose_panel(car, figures),
+        *gauge_panels(car, chosen.gauges, figures),
+    ]
+    parts = with_small(parts, small, words, size)
 
     block = TitleBlock(
         title=design.name,

@@ -17,10 +17,11 @@ from bodyshop.drawing.items import ArcTo, Group, Item, LineTo, MoveTo, Path, Rec
 from bodyshop.drawing.marks import hole_mark
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, polygon, rectangle
-from bodyshop.templates.bore import bore_corners
+from bodyshop.stock.blanks import Blank
+from bodyshop.templates.bore import bore_corners, drilled_mm
 from bodyshop.templates.figures import Figures
 from bodyshop.templates.spots import rough_outline
-from bodyshop.templates.view import NOTE_MM, TITLE_MM, Panel, edge_name, panel, pitch
+from bodyshop.templates.view import NOTE_MM, TITLE_MM, Panel, datum_edge, datum_width_mm, panel, pitch
 
 __all__ = ["nose_panel", "tail_panel"]
 
@@ -28,6 +29,7 @@ _AXIS_OVER_MM = 4.0
 _DIMENSION_MM = 8.0
 # Chords in a shadow shorter than this are one line on paper.
 _SHADOW_MM = 0.01
+_NO_WASTE_MM = 0.005
 
 
 def tail_panel(car: Car, figures: Figures) -> Panel:
@@ -42,7 +44,7 @@ def tail_panel(car: Car, figures: Figures) -> Panel:
         items += hole_mark(centre, 2 * bore.radius)
         items += _bore_dimensions(centre, blank.width_mm / 2, figures)
         notes = [*_bore_notes(car, figures), *notes]
-    return _titled("TAIL-END GUIDE", "tail", notes, items, blank.width_mm, blank.height_tail_mm)
+    return _titled("TAIL-END GUIDE", "tail", notes, items, blank, blank.height_tail_mm)
 
 
 def nose_panel(car: Car, figures: Figures) -> Panel:
@@ -55,7 +57,7 @@ def nose_panel(car: Car, figures: Figures) -> Panel:
         f"widest {figures.number(y1 - y0)}, highest {figures.number(z1)}",
         "narrow line: the car seen from ahead",
     ]
-    return _titled("NOSE END", "nose", notes, items, blank.width_mm, blank.height_nose_mm)
+    return _titled("NOSE END", "nose", notes, items, blank, blank.height_nose_mm)
 
 
 def _end(car: Car, height: float, *, mirrored: bool) -> list[Item]:
@@ -131,8 +133,10 @@ def _bore_notes(car: Car, figures: Figures) -> list[str]:
     first = f"bore Ø {figures.number(2 * bore.radius)}"
     if blank.bore is not None:
         return [f"{first}: drilled already, check it"]
-    deep = bore.depth + (max(blank.length_mm, bore.x) - bore.x) / math.cos(bore.tilt)
+    deep = drilled_mm(bore, blank.length_mm)
     lines = [f"{first}, drill {figures.number(deep)} deep from here"]
+    if deep - bore.depth > _NO_WASTE_MM:
+        lines.append(f"{figures.number(bore.depth)} of it in the car, the rest in the waste")
     if bore.tilt:
         way = "up" if bore.tilt > 0 else "down"
         lines.append(f"tilted {abs(math.degrees(bore.tilt)):.1f}°, blind end {way}")
@@ -140,15 +144,20 @@ def _bore_notes(car: Car, figures: Figures) -> list[str]:
 
 
 def _titled(
-    title: str, name: str, notes: Sequence[str], items: Sequence[Item], width: float, height: float
+    title: str, name: str, notes: Sequence[str], items: Sequence[Item], blank: Blank, height: float
 ) -> Panel:
-    """The view with its title over it, and notes and the datum's name under it."""
+    """The view with its title over it, its datum edges named, and notes under it.
+
+    Seen from behind the blank's left side is on the left; seen from ahead the right side is.
+    """
+    width, side = blank.width_mm, "LEFT SIDE" if name == "tail" else "RIGHT SIDE"
     left = -width / 2
     drawn = panel(name, items)
     top = max(height + _AXIS_OVER_MM, drawn.room.top) + 2.0
     low = min(-_AXIS_OVER_MM - 2.5, drawn.room.y) - 3.0
     words: list[Item] = [Text(title, (left, top), TITLE_MM, weight=Weight.BOLD)]
-    words.append(edge_name("UNDERSIDE", (-width / 4, 0.0)))
+    words += datum_edge("UNDERSIDE", (left + datum_width_mm("UNDERSIDE") / 2, 0.0))
+    words += datum_edge(side, (left, height / 2), upright=True, nose=True)
     for k, note in enumerate(notes):
         words.append(Text(note, (left, low - NOTE_MM - k * pitch()), NOTE_MM, layer=Layer.DIMENSION))
     return panel(name, [*items, *words])

@@ -12,6 +12,7 @@ from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import shorten, text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import polygon
+from bodyshop.templates.faces import Badge
 from bodyshop.templates.spots import Spots
 from bodyshop.templates.view import NOTE_MM, SEAM_MM, SMALL_MM, Setting
 from bodyshop.templates.waste import Waste
@@ -21,29 +22,34 @@ __all__ = ["Wanted", "label_blank"]
 # The most of a blank's length that its template's name may take.
 _IDENTITY = 0.4
 _ARROW = (18.0, 6.0)
-_NOSE_MM = 3.0
+_ARROW_WORD_MM = 3.0
 
 
-def _nose_arrow(rect: Rect) -> list[Item]:
-    """A broad arrow that points to the nose, and the word; fills `rect`."""
+def _arrow(rect: Rect, word: str, *, ahead: bool) -> list[Item]:
+    """A broad arrow that points to the nose (ahead) or to the tail, and its word; fills `rect`."""
     middle, half = rect.centre[1], rect.height / 2
-    tip, neck, end = rect.x, rect.x + 1.1 * half * 2, rect.x + _ARROW[0]
-    shaft = 0.42 * half
-    corners = (
-        (tip, middle),
-        (neck, middle + half),
-        (neck, middle + shaft),
-        (end, middle + shaft),
-        (end, middle - shaft),
-        (neck, middle - shaft),
-        (neck, middle - half),
+    shaft, neck, end = 0.42 * half, 1.1 * half * 2, _ARROW[0]
+    outline = (
+        (0.0, 0.0),
+        (neck, half),
+        (neck, shaft),
+        (end, shaft),
+        (end, -shaft),
+        (neck, -shaft),
+        (neck, -half),
     )
-    word = Text("NOSE", (end + 2.0, middle - _NOSE_MM / 2), _NOSE_MM, weight=Weight.BOLD)
-    return [polygon(corners, Layer.TEXT, Pen.FRAME), word]
+    tip, way = (rect.x, 1.0) if ahead else (rect.right, -1.0)
+    corners = [(tip + way * u, middle + v) for u, v in outline]
+    x, anchor = (rect.x + end + 2.0, Anchor.START) if ahead else (rect.right - end - 2.0, Anchor.END)
+    at = (x, middle - _ARROW_WORD_MM / 2)
+    return [
+        polygon(corners, Layer.TEXT, Pen.FRAME),
+        Text(word, at, _ARROW_WORD_MM, anchor, weight=Weight.BOLD),
+    ]
 
 
-def _arrow_size() -> tuple[float, float]:
-    return (_ARROW[0] + 2.0 + text_width_mm("NOSE", _NOSE_MM, bold=True), _ARROW[1])
+def _arrow_size(word: str) -> tuple[float, float]:
+    return (_ARROW[0] + 2.0 + text_width_mm(word, _ARROW_WORD_MM, bold=True), _ARROW[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +67,13 @@ def label_blank(
     setting: Setting,
     view: str,
     extra: Sequence[Wanted] = (),
+    badge: Badge | None = None,
 ) -> list[Item]:
     """Where the nose is, whose template it is, which part is waste, and what else is wanted.
 
-    A failing car's template says so here too, over everything else if it must.
+    A failing car's template says so here too, over everything else if it must. The template's name stands
+    in the car where there is room, since the waste falls away. With a `badge`, of a face that could be
+    taken for another, both ends are named.
     """
     blank = waste.blank
     edges = shapely.union_all([part.boundary for part in shapely.get_parts(waste.car)])
@@ -74,25 +83,45 @@ def label_blank(
     items: list[Item] = []
     if setting.fails:
         items += _failing(spots, blank)
+    if badge is not None:
+        found = spots.first(badge.sizes, (x0 + 0.6 * (x1 - x0), (y0 + y1) / 2))
+        if found is not None:
+            items += badge.items(*found)
+            at = (found[1].centre[0], found[1].y - 4.0)
+            extra = [*extra, Wanted(badge.up, at)]
     named = [_waste_word(spots, part, part.difference(waste.band)) for part in waste.parts]
     for wanted in extra:
         if wanted.on_hatching:
             items += _word(spots, wanted)
     spots.block(waste.band)
-    arrow = spots.place(*_arrow_size(), (x0 + 24.0, y0 + 0.8 * (y1 - y0)))
+    arrow = spots.place(*_arrow_size("NOSE"), (x0 + 24.0, y0 + 0.8 * (y1 - y0)))
     if arrow is not None:
-        items += _nose_arrow(arrow)
+        items += _arrow(arrow, "NOSE", ahead=True)
+    if badge is not None:
+        arrow = spots.place(*_arrow_size("TAIL"), (x1 - 24.0, y0 + 0.8 * (y1 - y0)))
+        if arrow is not None:
+            items += _arrow(arrow, "TAIL", ahead=False)
     items += [word for word in named if word is not None]
-    for height in (NOTE_MM, 2.0):
-        words = shorten(setting.identity(view), height, _IDENTITY * (x1 - x0))
-        rect = spots.place(text_width_mm(words, height), height, ((x0 + x1) / 2, (y0 + y1) / 2))
-        if rect is not None:
-            items.append(Text(words, (rect.x, rect.y), height, clear=True))
-            break
+    items += _identity(spots, waste, setting.identity(view))
     for wanted in extra:
         if not wanted.on_hatching:
             items += _word(spots, wanted)
     return items
+
+
+def _identity(spots: Spots, waste: Waste, words: str) -> list[Item]:
+    """The template's name, in the car or, failing that, in the waste."""
+    x0, _, x1, _ = waste.blank.bounds
+    inside = waste.car.intersection(waste.blank)
+    for within in (inside, None):
+        middle = (waste.blank if within is None else within).centroid
+        for height in (NOTE_MM, 2.0):
+            shown = shorten(words, height, _IDENTITY * (x1 - x0))
+            width = text_width_mm(shown, height)
+            rect = None if middle.is_empty else spots.place(width, height, (middle.x, middle.y), within)
+            if rect is not None:
+                return [Text(shown, (rect.x, rect.y), height, clear=True)]
+    return []
 
 
 def _word(spots: Spots, wanted: Wanted) -> list[Item]:

@@ -12,7 +12,14 @@ from bodyshop.drawing.shapes import rectangle
 from bodyshop.templates.stamp import VerdictStamp
 from bodyshop.templates.view import Panel
 
-__all__ = ["Words", "ends_alone", "ends_and_words", "words_alone"]
+__all__ = [
+    "LaidWords",
+    "Words",
+    "ends_and_words",
+    "fitted_words",
+    "words_alone",
+    "words_height_mm",
+]
 
 _SIZES_MM = (4.5, 4.2, 3.9, 3.7, 3.5, 3.2, 3.0, 2.8, 2.6, 2.4, 2.2, 2.0, 1.8)
 _GAP_MM = 8.0
@@ -38,38 +45,42 @@ class Words:
 
 
 @dataclass(frozen=True, slots=True)
-class _Laid:
-    """Words laid out, in what size, and how many findings are among them."""
+class LaidWords:
+    """Words laid out, in what size, how many findings are among them, and the rectangle they fill."""
 
     items: list[Item]
     size: float
     findings: int
+    rect: Rect
+
+    @property
+    def score(self) -> tuple[float, int, float]:
+        """What matters, more being better: letters up to a good size, then findings, then larger letters."""
+        return min(self.size, _GOOD_MM), self.findings, self.size
 
 
 def ends_and_words(panels: Sequence[Panel], words: Words, rooms: Sequence[Rect]) -> Sheet | None:
     """Panels and words on one sheet of the better of the rooms; None when they do not go in together.
 
-    What has to be readable goes first: letters up to `_GOOD_MM`, then findings, then panels (the last
-    ones may be left out), then larger letters. The first room that has it all is taken.
+    The panels are spread out along one side. The first room that has words in letters of a good size and
+    all the findings is taken.
     """
     best: Sheet | None = None
-    best_score: tuple[float, int, int, float] | None = None
-    enough = (_GOOD_MM, min(_FINDINGS[0], len(words.stamp.lines)), len(panels))
+    best_score: tuple[float, int, float] | None = None
+    enough = (_GOOD_MM, min(_FINDINGS[0], len(words.stamp.lines)))
     for room in rooms:
-        for count in range(len(panels), 0, -1):
-            laid = _both(panels[:count], words, room)
-            if laid is None:
-                continue
-            sheet, text = laid
-            score = (min(text.size, _GOOD_MM), text.findings, count, text.size)
-            if best_score is None or score > best_score:
-                best, best_score = sheet, score
-            if score[:3] == enough:
-                return best
+        laid = _both(panels, words, room)
+        if laid is None:
+            continue
+        sheet, text = laid
+        if best_score is None or text.score > best_score:
+            best, best_score = sheet, text.score
+        if text.score[:2] == enough:
+            break
     return best
 
 
-def _both(panels: Sequence[Panel], words: Words, room: Rect) -> tuple[Sheet, _Laid] | None:
+def _both(panels: Sequence[Panel], words: Words, room: Rect) -> tuple[Sheet, LaidWords] | None:
     wide = room.width > 1.1 * room.height
     placed = _stacked(panels, room) if wide else _abreast(panels, room)
     if placed is None:
@@ -80,24 +91,16 @@ def _both(panels: Sequence[Panel], words: Words, room: Rect) -> tuple[Sheet, _La
         rest = Rect(left, 0.0, room.width - left, room.height)
     else:
         rest = Rect(0.0, 0.0, room.width, room.height - taken.height - _GAP_MM)
-    if rest.width < _LEAST_COLUMN_MM:
-        return None
-    text = _fitted(words, rest)
+    text = fitted_words(words, rest)
     if text is None:
         return None
     return Sheet(room.width, room.height, (*items, *text.items)), text
 
 
-def ends_alone(panels: Sequence[Panel], room: Rect) -> Sheet | None:
-    """Panels by themselves; None when they do not go on one sheet."""
-    placed = _abreast(panels, room)
-    return None if placed is None else Sheet(room.width, room.height, placed[0])
-
-
 def words_alone(words: Words, room: Rect) -> Sheet:
     """Words on a sheet of their own, in the largest letters that go in."""
     whole = Rect(0.0, 0.0, room.width, room.height)
-    text = _fitted(words, whole)
+    text = fitted_words(words, whole, _SIZES_MM[-1])
     items = _laid(words, whole, _SIZES_MM[-1], _FINDINGS[-1])[0] if text is None else text.items
     return Sheet(room.width, room.height, items)
 
@@ -134,16 +137,31 @@ def _stacked(panels: Sequence[Panel], room: Rect) -> tuple[list[Item], Rect] | N
     return items, Rect(0.0, 0.0, width, room.height)
 
 
-def _fitted(words: Words, rect: Rect) -> _Laid | None:
-    """The words in the largest letters that go in, with as many findings as stay readable."""
+def fitted_words(
+    words: Words, rect: Rect, least_mm: float = _READABLE_MM, most_mm: float = _SIZES_MM[0]
+) -> LaidWords | None:
+    """The words in the largest letters that go in, with as many findings as stay readable.
+
+    None when they do not go in with letters of `least_mm`; letters are at most `most_mm`.
+    """
+    if rect.width < _LEAST_COLUMN_MM:
+        return None
     told = len(words.stamp.lines)
-    readable = [size for size in _SIZES_MM if size >= _READABLE_MM]
+    known = [size for size in _SIZES_MM if least_mm <= size <= most_mm]
+    readable = [size for size in known if size >= _READABLE_MM]
     tries = [(readable, most) for most in _FINDINGS] if told else [(readable, 0)]
-    for sizes, most in [*tries, (_SIZES_MM, _FINDINGS[-1])]:
+    for sizes, most in [*tries, (known, _FINDINGS[-1])]:
         size = _largest(words, rect, sizes, most)
         if size is not None:
-            return _Laid(_laid(words, rect, size, most)[0], size, min(most, told))
+            items, height = _laid(words, rect, size, most)
+            taken = Rect(rect.x, rect.top - height, rect.width, height)
+            return LaidWords(items, size, min(most, told), taken)
     return None
+
+
+def words_height_mm(words: Words, width_mm: float, size_mm: float) -> float:
+    """The height that all the words take in a column or two of that width."""
+    return _laid(words, Rect(0.0, 0.0, width_mm, 0.0), size_mm, _FINDINGS[0])[1]
 
 
 def _largest(words: Words, rect: Rect, sizes: Sequence[float], most: int) -> float | None:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from bodyshop.assembly import Car
-from bodyshop.drawing.frame import MARGIN_MM, content_window
 from bodyshop.drawing.items import Item, Sheet
 from bodyshop.drawing.tileplan import TilePlan, plan_tiles
 from bodyshop.stock.sheets import SheetSize
-from bodyshop.templates.ordering import Words, ends_alone, ends_and_words, words_alone
-from bodyshop.templates.plan import face_for, plan_panel
+from bodyshop.templates.faces import Face, faces_for
+from bodyshop.templates.plan import plan_panel
 from bodyshop.templates.side import side_panel
 from bodyshop.templates.view import Panel, Setting
 
-__all__ = ["Part", "end_parts", "template_parts"]
+__all__ = ["Part", "grouped", "stacked", "template_parts"]
 
 _GAP_MM = 4.0
+# With more large templates than this, only neighbours are put on sheets together: there are too many ways.
+_FEW: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,48 +35,76 @@ class Part:
         return plan_tiles(replace(self.content, items=()), size)
 
 
-def template_parts(car: Car, setting: Setting, size: SheetSize) -> list[Part]:
-    """Side and plan one over the other, or each by itself where that takes fewer sheets or less glue.
+def template_parts(car: Car, setting: Setting, size: SheetSize, faces: Sequence[Face] = ()) -> list[Part]:
+    """Side and plans at full size, as they take fewest sheets; without `faces` plans for the usual ones."""
+    chosen = faces or faces_for(car.design.blank)
 
-    They are drawn twice when they have to be joined from tiles, so that words keep off the seams.
+    def draw(drawn: Setting) -> list[Panel]:
+        plans = [plan_panel(car, drawn, face, alone=len(chosen) == 1) for face in chosen]
+        return [side_panel(car, drawn), *plans]
+
+    return grouped(draw, setting, size)
+
+
+def grouped(draw: Callable[[Setting], Sequence[Panel]], setting: Setting, size: SheetSize) -> list[Part]:
+    """Large templates one over the other or by themselves, as that takes fewest sheets, then least glue.
+
+    `draw` draws all of them, in their order, named as their sheets are to be called ("side", "top"). They
+    are drawn again where they have to be joined from tiles, so that words keep off the seams.
+
+    Raises:
+        ProblemsError: one would take more sheets than anyone would glue.
     """
-    face = face_for(car.design.blank)
-
-    def panels(drawn: Setting) -> tuple[Panel, Panel]:
-        return side_panel(car, drawn), plan_panel(car, drawn, face)
-
-    side, plan = panels(setting)
-    together: dict[str, tuple[Panel, ...]] = {f"side and {face.value} templates": (side, plan)}
-    apart: dict[str, tuple[Panel, ...]] = {"side template": (side,), f"{face.value} template": (plan,)}
+    panels = list(draw(setting))
+    ways = list(_ways(range(len(panels))))
+    best = min(ways, key=lambda way: _cost([[panels[k] for k in group] for group in way], size))
     parts: list[Part] = []
-    for document, chosen in min((together, apart), key=lambda way: _cost(way, size)).items():
-        part = Part(document, _stack(chosen))
+    for group in best:
+        chosen = [panels[k] for k in group]
+        part = Part(_called(chosen), stacked(chosen))
         seams = _seams(part.planned(size), min(each.room.x for each in chosen))
         if seams:
-            redrawn = {each.name: each for each in panels(replace(setting, seams=seams))}
-            part = Part(document, _stack([redrawn[each.name] for each in chosen]))
+            redrawn = list(draw(replace(setting, seams=seams)))
+            part = Part(part.document, stacked([redrawn[k] for k in group]))
         parts.append(part)
     return parts
 
 
-def end_parts(panels: Sequence[Panel], words: Words, lying: SheetSize) -> list[Part]:
-    """Ends and words on one sheet, best lying like the templates, or by themselves when that is too small."""
-    rooms = [content_window(size, MARGIN_MM) for size in (lying, lying.turned)]
-    both = ends_and_words(panels, words, rooms)
-    if both is not None:
-        return [Part("ends and order of work", both)]
-    ends = ends_alone(panels, rooms[0])
-    if ends is not None:
-        parts = [Part("tail and nose ends", ends)]
+def _ways(numbers: Sequence[int]) -> Iterator[list[list[int]]]:
+    """All ways of putting things on stacks, the order kept: all in one first, each alone last."""
+    if not numbers:
+        yield []
+        return
+    first, rest = numbers[0], list(numbers[1:])
+    for count in range(len(rest), -1, -1):
+        for companions in _choices(rest, count, neighbours=len(numbers) > _FEW):
+            left = [number for number in rest if number not in companions]
+            for way in _ways(left):
+                yield [[first, *companions], *way]
+
+
+def _choices(numbers: Sequence[int], count: int, *, neighbours: bool) -> Iterator[tuple[int, ...]]:
+    from itertools import combinations
+
+    if neighbours:
+        yield tuple(numbers[:count])
     else:
-        parts = [Part(f"{each.name} end", _stack([each])) for each in panels]
-    return [*parts, Part("order of work", words_alone(words, rooms[0]))]
+        yield from combinations(numbers, count)
 
 
-def _cost(way: dict[str, tuple[Panel, ...]], size: SheetSize) -> tuple[int, int]:
-    """Sheets, and how many of them are glued."""
-    counts = [Part(document, _stack(panels)).planned(size).count for document, panels in way.items()]
-    return sum(counts), sum(count for count in counts if count > 1)
+def _cost(way: Sequence[Sequence[Panel]], size: SheetSize) -> tuple[int, int, float]:
+    """Sheets, seams to be glued, and how much of a roll is cut off."""
+    plans = [Part("", replace(stacked(panels), items=())).planned(size) for panels in way]
+    seams = sum((p.columns - 1) * p.rows + p.columns * (p.rows - 1) for p in plans)
+    paper = sum(p.count * p.size.width_mm * p.size.height_mm for p in plans) if size.free else 0.0
+    return sum(plan.count for plan in plans), seams, round(paper, 3)
+
+
+def _called(panels: Sequence[Panel]) -> str:
+    names = [each.name for each in panels]
+    if len(names) == 1:
+        return f"{names[0]} template"
+    return f"{', '.join(names[:-1])} and {names[-1]} templates"
 
 
 def _seams(plan: TilePlan, left: float) -> tuple[float, ...]:
@@ -84,7 +114,7 @@ def _seams(plan: TilePlan, left: float) -> tuple[float, ...]:
     )
 
 
-def _stack(panels: Sequence[Panel]) -> Sheet:
+def stacked(panels: Sequence[Panel]) -> Sheet:
     """Panels one below the other, their x in line; the origin at the lower left."""
     left = min(each.room.x for each in panels)
     width = max(each.room.right for each in panels) - left

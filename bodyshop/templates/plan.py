@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import Enum
+from collections.abc import Sequence
 
 import shapely
 
@@ -17,17 +16,24 @@ from bodyshop.drawing.shapes import circle, line, polyline, rectangle
 from bodyshop.drawing.tracing import trace
 from bodyshop.outline import Outline
 from bodyshop.stock.blanks import Blank
-from bodyshop.templates.below import Span, dimension_rows
+from bodyshop.templates.below import Span, dimension_rows, free_stretch
 from bodyshop.templates.bore import bore_corners
+from bodyshop.templates.faces import Face, badge, corner_marks, face_map, face_words, laid
 from bodyshop.templates.figures import Figures
+from bodyshop.templates.gaugelines import gauge_lines
 from bodyshop.templates.labels import Wanted, label_blank
 from bodyshop.templates.relief import draw_relief
+from bodyshop.templates.sawline import saw_items, saw_lines, saw_words
 from bodyshop.templates.spots import Spots, rough_polygon
 from bodyshop.templates.view import (
     NOTE_MM,
     RULER_MM,
+    SEAM_MM,
+    SMALL_MM,
     Panel,
     Setting,
+    datum_edge,
+    datum_width_mm,
     edge_name,
     panel,
     pitch,
@@ -36,105 +42,79 @@ from bodyshop.templates.view import (
 )
 from bodyshop.templates.waste import Waste
 
-__all__ = ["Face", "FaceWords", "face_for", "face_map", "face_outline", "face_words", "plan_panel"]
+__all__ = ["plan_name", "plan_panel"]
 
 _AXIS_OVER_MM = 4.0
+_STRETCHED = 1e-9
+_NO_WASTE_MM = 0.005
 
 
-class Face(Enum):
-    """The face of the blank that a plan template is for."""
-
-    TOP = "top"
-    """A level top face, seen from above."""
-    UNDERSIDE = "underside"
-    """The flat underside, seen from below: mirrored in the centre line."""
+def plan_name(face: Face) -> str:
+    """What the plan template for a face is called in lists."""
+    return f"{face.value} template"
 
 
-@dataclass(frozen=True, slots=True)
-class FaceWords:
-    """How a plan template for a face says so: its name, what to do with it, and what not to."""
+def plan_panel(car: Car, setting: Setting, face: Face, *, alone: bool = True) -> Panel:
+    """The plan template; x from the nose end and y from the centre line, mm, as `face_map` lays them.
 
-    name: str
-    where: str
-    beware: str = ""
-
-
-_WORDS = {
-    Face.TOP: FaceWords("TOP TEMPLATE", "seen from above, for the top face"),
-    Face.UNDERSIDE: FaceWords(
-        "PLAN TEMPLATE FOR THE UNDERSIDE",
-        "seen from below",
-        "Not for the sloping top: not stretched along the slope. Level the underside before you saw.",
-    ),
-}
-
-
-def face_for(blank: Blank) -> Face:
-    """The face that a plan is laid on: the top, unless it slopes."""
-    return Face.UNDERSIDE if blank.is_wedge else Face.TOP
-
-
-def face_map(face: Face) -> Affine:
-    """From the design's plan, (x, y), to the paper laid on that face with the nose end to the left.
-
-    Seen from below the car's two sides change places; along the length nothing changes.
+    Not `alone` when a template for another face is printed too: each then says that it is one of two.
     """
-    return Affine.mirror_y() if face is Face.UNDERSIDE else Affine()
-
-
-def face_outline(plan: Outline, face: Face) -> Outline:
-    """The plan as it lies on paper for that face."""
-    if face is Face.TOP:
-        return plan
-    return Outline(plan.outer.mirrored(), tuple(window.mirrored() for window in plan.windows))
-
-
-def face_words(face: Face) -> FaceWords:
-    """The words for a face."""
-    return _WORDS[face]
-
-
-def plan_panel(car: Car, setting: Setting, face: Face) -> Panel:
-    """The plan template; x from the nose end and y from the centre line, mm, as `face_map` turns them."""
-    design, blank, place = car.design, car.design.blank, face_map(face)
-    figures = setting.figures
-    length, half = blank.length_mm, blank.width_mm / 2
-    wood = shapely.box(0.0, -half, length, half)
-    outline = face_outline(design.plan, face)
-    body = rough_polygon(outline)
+    design, blank = car.design, car.design.blank
+    place, figures = face_map(face, blank), setting.figures
+    half = blank.width_mm / 2
+    seen = Waste(shapely.box(0.0, -half, blank.length_mm, half), rough_polygon(design.plan))
+    wood, body = laid(seen.blank, place), laid(seen.car, place)
+    length = wood.bounds[2]
     low, high = min(-half, body.bounds[1]), max(half, body.bounds[3])
 
     waste = Waste(wood, body)
     items: list[Item] = waste.items
     items.append(rectangle(Rect(0.0, -half, length, 2 * half), Layer.BLANK))
-    items += stations(((0.0, half), (length, half)), ((0.0, -half), (length, -half)), figures)
+    items += stations(((0.0, half), (length, half)), ((0.0, -half), (length, -half)), figures, place.a)
     items.append(line((-_AXIS_OVER_MM, 0.0), (length + _AXIS_OVER_MM, 0.0), Layer.CENTRE))
     ink: list[shapely.Geometry] = [shapely.box(0.0, -0.4, length, 0.4)]
-    hidden, bore_box = _hidden_bore(car, figures)
-    items.append(Group(place, tuple(hidden)))
+    hidden, bore_box = _hidden_bore(car, figures, place)
+    items += hidden
     if bore_box is not None:
-        ink.append(shapely.transform(bore_box, lambda p: p * [1.0, place.d]))
-    items += _axle_lines(car, low, high, ink)
+        ink.append(bore_box)
+    items += _axle_lines(car, low, high, place, ink)
     items += _eyes(car, face, place, ink)
-    tight = draw_relief(outline, waste, setting.blade)
+    tight = draw_relief(design.plan, seen, setting.blade, place)
     items += tight.items
     ink += tight.ink
-    items.append(trace([ring.curves for ring in outline.rings], Layer.CUT))
-    items += label_blank(waste, ink, setting, face.value, [Wanted("centre line", (0.72 * length, -2.4))])
-    items += dimension_rows(_spans(car, figures, body, low, place), low - 3.5, setting.seams)
+    wanted = [Wanted("centre line", (0.72 * length, -2.4)), *tight.words]
+    if setting.offset_mm:
+        chains = saw_lines(design.plan, seen.blank, setting.offset_mm)
+        items += saw_items(chains, place)
+        wanted += saw_words([tuple(map(place.point, chain)) for chain in chains], setting.offset_mm, figures)
+    items.append(_cut(design.plan, place))
+    marks, marked = corner_marks(face, blank, Rect(0.0, -half, length, 2 * half), body)
+    items += marks
+    ink += marked
+    items += gauge_lines(waste, setting, place.a, ink)
+    items += label_blank(waste, ink, setting, face.value, wanted, badge(face, blank))
+    spans = _spans(car, figures, body, low, place)
+    items += dimension_rows(spans, low - 3.5, setting.seams)
+    taken = [x for span in spans for x in (span.start[0], span.end[0])]
+    taken += [seam + side for seam in setting.seams for side in (-SEAM_MM, SEAM_MM)]
+    items += _names(blank, face, length, taken, low, sticks_out=body.bounds[2] > length + 1.0)
 
-    items += _names(blank, sticks_out=body.bounds[2] > length + 1.0)
-    words = face_words(face)
+    words = face_words(face, blank, alone=alone)
     top = high
     if words.beware:
         items.append(Text(words.beware, (0.0, top + RULER_MM), NOTE_MM))
         top += pitch() + 1.0
     items += title_row(words.name, words.where, figures, length, lambda _x0, _x1: top)
-    return panel("plan", items)
+    return panel(face.value, items)
 
 
-def _hidden_bore(car: Car, figures: Figures) -> tuple[list[Item], shapely.Geometry | None]:
-    """The bore in the design's plan, and the box that labels keep off."""
+def _cut(plan: Outline, place: Affine) -> Item:
+    path = trace([ring.curves for ring in plan.rings], Layer.CUT)
+    return path if place == Affine() else Group(place, (path,))
+
+
+def _hidden_bore(car: Car, figures: Figures, place: Affine) -> tuple[list[Item], shapely.Geometry | None]:
+    """The bore as it lies on the paper, and the box that labels keep off."""
     bore = car.body.bore
     if bore is None:
         return [], None
@@ -155,14 +135,14 @@ def _hidden_bore(car: Car, figures: Figures) -> tuple[list[Item], shapely.Geomet
     rect = spots.place(text_width_mm(words, NOTE_MM), NOTE_MM, (middle, bore.y + 1.4 + NOTE_MM / 2))
     if rect is not None:
         items.append(Text(words, (rect.x, rect.y), NOTE_MM, layer=Layer.DIMENSION))
-    return items, box
+    return [Group(place, tuple(items))], laid(box, place)
 
 
-def _axle_lines(car: Car, low: float, high: float, ink: list[shapely.Geometry]) -> list[Item]:
+def _axle_lines(car: Car, low: float, high: float, place: Affine, ink: list[shapely.Geometry]) -> list[Item]:
     """The axle centre lines across the blank, and the hidden edges of their holes in the wood."""
     items: list[Item] = []
     for axle in car.design.axles:
-        x, radius = axle.x_mm, axle.hole_mm / 2
+        x, radius = place.a * axle.x_mm, place.a * axle.hole_mm / 2
         items.append(line((x, low - _AXIS_OVER_MM), (x, high - 1.5), Layer.CENTRE))
         stack = car.stack(axle.end)
         if stack is not None:
@@ -180,31 +160,44 @@ def _eyes(car: Car, face: Face, place: Affine, ink: list[shapely.Geometry]) -> l
         if face is Face.UNDERSIDE:
             items += hole_mark(at, 2 * radius)
         else:
-            items.append(circle(at, radius, Layer.HIDDEN, Pen.NARROW))
+            there = (eye.x_mm, eye.offset_mm)
+            items.append(Group(place, (circle(there, radius, Layer.HIDDEN, Pen.NARROW),)))
             items += centre_mark(at, radius + 1.5)
         ink.append(shapely.Point(at).buffer(radius + 2.5))
     return items
 
 
 def _spans(car: Car, figures: Figures, body: shapely.Geometry, low: float, place: Affine) -> list[Span]:
-    """Wheelbase, body length, and the bore's depth in the car."""
+    """Wheelbase, body length, and the bore's depth in the car and from the blank's tail end.
+
+    On a slope each says the true length, and what it measures on the paper.
+    """
     front, rear = car.design.axles
     below = low - _AXIS_OVER_MM
-    wheelbase = rear.x_mm - front.x_mm
+    stretched = abs(place.a - 1.0) > _STRETCHED
+    nose, tail = place.a * car.body.x_nose, place.a * car.body.x_tail
+
+    def span(start: tuple[float, float], end: tuple[float, float], name: str, after: str = "") -> Span:
+        long = end[0] - start[0]
+        words = f"{name} {figures.number(long / place.a)}{after}"
+        if stretched:
+            words += f", on the slope {figures.number(long)}"
+        return Span(start, end, words)
+
     spans = [
-        Span((front.x_mm, below), (rear.x_mm, below), f"wheelbase {figures.number(wheelbase)}"),
-        Span(
-            (car.body.x_nose, _lowest(body, car.body.x_nose, low)),
-            (car.body.x_tail, _lowest(body, car.body.x_tail, low)),
-            f"body {figures.number(car.body.x_tail - car.body.x_nose)}",
-        ),
+        span((place.a * front.x_mm, below), (place.a * rear.x_mm, below), "wheelbase"),
+        span((nose, _lowest(body, nose, low)), (tail, _lowest(body, tail, low)), "body"),
     ]
     bore = car.body.bore
-    if bore is not None and not bore.tilt:
+    # The slope would only make its figures doubtful: side and tail end have them true.
+    if bore is not None and not bore.tilt and not stretched:
         level = place.point((0.0, bore.y))[1] - bore.radius
-        spans.append(
-            Span((bore.x - bore.depth, level), (bore.x, level), f"bore {figures.number(bore.depth)} deep")
-        )
+        blind, mouth = place.a * (bore.x - bore.depth), place.a * bore.x
+        end = max(place.a * car.design.blank.length_mm, mouth)
+        waste = end - mouth > _NO_WASTE_MM
+        spans.append(span((blind, level), (mouth, level), "bore", " deep in the car" if waste else " deep"))
+        if waste:
+            spans.append(span((blind, level), (end, level), "drill", " deep from the tail end"))
     return spans
 
 
@@ -215,13 +208,21 @@ def _lowest(body: shapely.Geometry, x: float, default: float) -> float:
     return float(near[:, 1].min()) if near.size else default
 
 
-def _names(blank: Blank, *, sticks_out: bool) -> list[Item]:
-    """The names of both ends."""
+def _names(
+    blank: Blank, face: Face, length: float, taken: Sequence[float], low: float, *, sticks_out: bool
+) -> list[Item]:
+    """The names of both ends, and of the long edge at the foot of the paper."""
     items: list[Item] = []
-    for words, x, nose in (("NOSE END – datum edge", 0.0, True), ("TAIL END", blank.length_mm, False)):
-        shown = words if text_width_mm(words, 2.2, bold=True) < blank.width_mm / 2 - 2.0 else words[:8]
-        if sticks_out and not nose:
-            continue
-        # Off the centre line, which runs on past both ends.
-        items.append(edge_name(shown, (x, blank.width_mm / 4), upright=True, nose=nose))
+    # Off the centre line, which runs on past both ends.
+    quarter, room = blank.width_mm / 4, blank.width_mm / 2 - 1.0
+    if datum_width_mm("NOSE END", stacked=True) < room:
+        items += datum_edge("NOSE END", (0.0, quarter), upright=True, nose=True, stacked=True)
+    else:
+        items.append(edge_name("NOSE END", (0.0, quarter), upright=True, nose=True))
+    if not sticks_out and text_width_mm("TAIL END", SMALL_MM, bold=True) < room:
+        items.append(edge_name("TAIL END", (length, quarter), upright=True))
+    side = "RIGHT SIDE" if face is Face.UNDERSIDE else "LEFT SIDE"
+    middle, gap = free_stretch(0.0, length, taken)
+    if low > -blank.width_mm / 2 - 0.1 and gap > datum_width_mm(side) + 2.0:
+        items += datum_edge(side, (middle, -blank.width_mm / 2))
     return items

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from bodyshop.drawing.affine import Point
+from bodyshop.drawing.affine import Affine, Point
 from bodyshop.drawing.items import Item
-from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.pens import Layer
 from bodyshop.drawing.shapes import line
 from bodyshop.outline import Arc, Cubic, Curve, Outline
 from bodyshop.stock.blades import Blade
@@ -46,15 +46,20 @@ class Relief:
     words: tuple[Wanted, ...] = ()
 
 
-def draw_relief(outline: Outline, waste: Waste, blade: Blade | None) -> Relief:
-    """The relief cuts of a view, all as it lies on paper; none without a blade."""
+def draw_relief(outline: Outline, waste: Waste, blade: Blade | None, place: Affine | None = None) -> Relief:
+    """The relief cuts of a view; none without a blade.
+
+    They are found in the view as the blade sees it, and put on paper by `place`.
+    """
     cuts = [] if blade is None else relief_cuts(outline, waste.blank, waste.car, blade)
     if not cuts:
         return Relief()
+    if place is not None:
+        cuts = [(place.point(start), place.point(end)) for start, end in cuts]
     start, end = cuts[len(cuts) // 2]
     words = "relief cut" if len(cuts) == 1 else "relief cuts"
     return Relief(
-        tuple(line(a, b, Layer.OUTLINE, Pen.NARROW) for a, b in cuts),
+        tuple(line(a, b, Layer.RELIEF) for a, b in cuts),
         tuple(shapely.LineString(cut) for cut in cuts),
         (Wanted(words, ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2), on_hatching=True),),
     )

@@ -21,14 +21,18 @@ from bodyshop.stock.blanks import Blank
 from bodyshop.templates.below import HoleNote, free_stretch, hole_notes
 from bodyshop.templates.bore import bore_corners, hidden_bore, words_outside
 from bodyshop.templates.figures import Figures
+from bodyshop.templates.gaugelines import gauge_lines
 from bodyshop.templates.labels import label_blank
 from bodyshop.templates.relief import draw_relief
+from bodyshop.templates.sawline import saw_items, saw_lines, saw_words
 from bodyshop.templates.spots import ROUGH_MM, rough_polygon
 from bodyshop.templates.view import (
-    NOTE_MM,
     SEAM_MM,
+    SMALL_MM,
     Panel,
     Setting,
+    datum_edge,
+    datum_width_mm,
     edge_name,
     panel,
     stations,
@@ -70,18 +74,22 @@ def side_panel(car: Car, setting: Setting) -> Panel:
         ink.append(shapely.Point(axle.x_mm, axle.height_mm).buffer(axle.hole_mm / 2 + 2.0))
     ink += [shapely.LineString([(note.x, note.stem_from), (note.x, foot - 1.0)]) for note in notes]
     wanted = list(tight.words)
+    if setting.offset_mm:
+        chains = saw_lines(design.profile, wood, setting.offset_mm)
+        items += saw_items(chains)
+        wanted += saw_words(chains, setting.offset_mm, figures)
+    items += gauge_lines(waste, setting, 1.0, ink)
     if bore is not None:
-        wanted += words_outside(bore, figures)
+        wanted += words_outside(bore, length, figures)
     items += label_blank(waste, ink, setting, "side", wanted)
     items += hole_notes(notes, foot, (0.0, length), setting.seams)
 
     strips = [seam + side for seam in setting.seams for side in (-SEAM_MM, SEAM_MM)]
     middle, gap = free_stretch(0.0, length, [*(note.x for note in notes), *strips])
-    name = "UNDERSIDE – datum edge"
-    if gap > text_width_mm(name, NOTE_MM, bold=True) + 2.0:
-        items.append(edge_name(name, (middle, foot)))
+    if gap > datum_width_mm("UNDERSIDE") + 2.0:
+        items += datum_edge("UNDERSIDE", (middle, 0.0 if foot > -0.1 else foot))
     items += _end_names(design, bore, figures)
-    where = "glue it on the side that has the nose end to your left"
+    where = "glue it on the left side: the nose end is to your left"
     inside = wood.buffer(ROUGH_MM).covers(body)
     highest = max(blank.height_nose_mm, blank.height_tail_mm, design.profile.bounds[3])
 
@@ -161,10 +169,11 @@ def _end_names(design: Design, bore: BoreHole | None, figures: Figures) -> list[
     blank = design.blank
     length, height = blank.length_mm, blank.height_tail_mm
     items: list[Item] = []
-    nose = "NOSE END – datum edge"
-    if text_width_mm(nose, 2.2, bold=True) > blank.height_nose_mm:
-        nose = "NOSE END"
-    items.append(edge_name(nose, (0.0, blank.height_nose_mm / 2), upright=True, nose=True))
+    at_nose = (0.0, blank.height_nose_mm / 2)
+    if datum_width_mm("NOSE END") < blank.height_nose_mm:
+        items += datum_edge("NOSE END", at_nose, upright=True, nose=True)
+    else:
+        items.append(edge_name("NOSE END", at_nose, upright=True, nose=True))
     low, high = 0.0, height
     if bore is not None:
         _, low_end, high_end, _ = bore_corners(bore, length)
@@ -175,6 +184,6 @@ def _end_names(design: Design, bore: BoreHole | None, figures: Figures) -> list[
         low, high = (at, height) if height - at >= at else (0.0, at)
     tail = "TAIL END"
     sticks_out = design.profile.bounds[2] > length + 1.0
-    if text_width_mm(tail, 2.2, bold=True) + 4.0 < high - low and not sticks_out:
+    if text_width_mm(tail, SMALL_MM, bold=True) + 4.0 < high - low and not sticks_out:
         items.append(edge_name(tail, (length, (low + high) / 2), upright=True))
     return items

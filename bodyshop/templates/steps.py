@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -12,11 +11,28 @@ from pathlib import Path
 from bodyshop.assembly import Car
 from bodyshop.stock.blades import Blade
 from bodyshop.stock.cautions import Operation, cautions_for
+from bodyshop.templates.bore import drilled_mm
+from bodyshop.templates.faces import Face
 from bodyshop.templates.figures import Figures
 
-__all__ = ["DEFERS", "FLAGS", "Step", "caution_texts", "order_of_work", "read_steps"]
+__all__ = ["DEFERS", "FLAGS", "Step", "Work", "caution_texts", "order_of_work", "read_steps"]
 
-FLAGS = frozenset({"tiled", "drilled", "windows", "wedge", "rounded", "eyes", "blade"})
+FLAGS = frozenset(
+    {
+        "tiled",
+        "drilled",
+        "windows",
+        "wedge",
+        "rounded",
+        "eyes",
+        "blade",
+        "offset",
+        "gauges",
+        "top",
+        "slope",
+        "underside",
+    }
+)
 """What a step may depend on."""
 
 DEFERS = "Your teacher, local rules and the machine's manual go before this paper."
@@ -43,10 +59,23 @@ def read_steps() -> tuple[Step, ...]:
     )
 
 
-def order_of_work(car: Car, figures: Figures, *, tiled: bool, blade: Blade | None = None) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What of the papers the order of work depends on: whether a template is tiled, the faces that plans are
+    for, the blade in the saw, the offset of the line for the saw, and whether there are gauges.
+    """
+
+    tiled: bool = False
+    faces: tuple[Face, ...] = (Face.TOP,)
+    blade: Blade | None = None
+    offset_mm: float = 0.0
+    gauges: bool = False
+
+
+def order_of_work(car: Car, figures: Figures, work: Work) -> list[str]:
     """The steps for this car, in the order they are done."""
-    flags = _flags(car, tiled=tiled, blade=blade)
-    words = _words(car, figures, blade)
+    flags = _flags(car, work)
+    words = _words(car, figures, work)
     return [
         step.text.format_map(words) for step in read_steps() if step.when <= flags and not step.unless & flags
     ]
@@ -63,16 +92,21 @@ def caution_texts(car: Car) -> list[str]:
     return [*(caution.text for caution in cautions_for(*operations)), DEFERS]
 
 
-def _flags(car: Car, *, tiled: bool, blade: Blade | None) -> frozenset[str]:
+def _flags(car: Car, work: Work) -> frozenset[str]:
     design = car.design
     holds = {
-        "tiled": tiled,
+        "tiled": work.tiled,
         "drilled": design.blank.is_drilled,
         "windows": _has_windows(car),
         "wedge": design.blank.is_wedge,
         "rounded": design.edge_round_mm > 0.0,
         "eyes": bool(design.eyes),
-        "blade": blade is not None,
+        "blade": work.blade is not None,
+        "offset": work.offset_mm > 0.0,
+        "gauges": work.gauges,
+        "top": Face.TOP in work.faces,
+        "slope": Face.SLOPE in work.faces,
+        "underside": Face.UNDERSIDE in work.faces,
     }
     return frozenset(flag for flag, is_so in holds.items() if is_so)
 
@@ -81,11 +115,11 @@ def _has_windows(car: Car) -> bool:
     return bool(car.design.profile.windows or car.design.plan.windows)
 
 
-def _words(car: Car, figures: Figures, blade: Blade | None) -> dict[str, str]:
-    design, bore = car.design, car.body.bore
-    deep = design.bore.depth_mm
-    if bore is not None:
-        deep += (max(design.blank.length_mm, bore.x) - bore.x) / math.cos(bore.tilt)
+def _words(car: Car, figures: Figures, work: Work) -> dict[str, str]:
+    design, bore, blade = car.design, car.body.bore, work.blade
+    deep = design.bore.depth_mm if bore is None else drilled_mm(bore, design.blank.length_mm)
+    outside = work.offset_mm or figures.sawn_off_mm
+    leave = figures.length(outside).partition("\u00a0(")[0]
     return {
         "axles": _sizes([axle.hole_mm for axle in design.axles], figures),
         "bore": f"{figures.hole(design.bore.diameter_mm)}, {figures.length(deep)} deep",
@@ -93,7 +127,11 @@ def _words(car: Car, figures: Figures, blade: Blade | None) -> dict[str, str]:
         "blade": "" if blade is None else blade.label,
         "radius": "" if blade is None else figures.length(blade.least_radius_mm),
         "round": figures.length(design.edge_round_mm),
-        "leave": figures.length(figures.sawn_off_mm).partition("\u00a0(")[0],
+        "saw": (
+            f"along the narrow line, {leave} outside the outline"
+            if work.offset_mm
+            else f"about {leave} outside the line"
+        ),
     }
 
 

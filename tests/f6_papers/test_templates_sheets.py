@@ -218,7 +218,7 @@ def test_verdicts_become_stamps() -> None:
 
 
 @pytest.mark.parametrize(
-    ("paper", "count"), [("a4", 3), ("letter", 3), ("legal", 3), ("a3", 2), ("tabloid", 2), ("a2", 2)]
+    ("paper", "count"), [("a4", 4), ("letter", 4), ("legal", 3), ("a3", 2), ("tabloid", 2), ("a2", 1)]
 )
 def test_how_many_sheets_a_car_takes(paper: str, count: int) -> None:
     sheets = template_sheets(car_of(straight_text()), PASSING, sheet_sizes()[paper])
@@ -256,7 +256,7 @@ def test_inch_designs_count_in_inches() -> None:
     car, _ = sample("dipper")
     side, ends = sample_set("dipper", "tabloid").sheets
     texts = [text for text, _ in lettering(side)]
-    numbers = [d.text for d, _ in shown(side) if isinstance(d, Lettering) and d.layer is Layer.DIMENSION]
+    numbers = [d.text for d, _ in shown(side) if isinstance(d, Lettering) and d.layer is Layer.STATION]
     stations = [str(inch) for inch in range(0, 13, 2)]
     assert [n for n in numbers if n in stations and n != "1"] == 2 * stations
     # Nearest 1/64 and the decimal: the wheelbase in mm over 25.4.
@@ -313,7 +313,7 @@ def test_sheets_files_and_set_agree() -> None:
     assert list(made.sheets) == template_sheets(car, PASSING, size)
     assert made.pdf() == templates_pdf(car, PASSING, size)
     assert made.svg() == templates_svg(car, PASSING, size)
-    assert list(made.svg()) == ["templates-1.svg", "templates-2.svg", "templates-3.svg"]
+    assert list(made.svg()) == [f"templates-{k}.svg" for k in (1, 2, 3, 4)]
 
 
 def test_relief_cuts_are_told_of_when_the_blade_is_known() -> None:

@@ -11,21 +11,23 @@ import numpy as np
 import pytest
 import shapely
 
-from bodyshop.drawing.items import Group, Hatch, Item, Path, Text
+from bodyshop.drawing.items import Group, Hatch, Item, Path, Sheet, Text
 from bodyshop.drawing.pens import Layer
+from bodyshop.drawing.replay import Ink, replay
 from bodyshop.lengths import LengthUnit
 from bodyshop.outline import Arc, Line, Outline, Ring
 from bodyshop.stock.blades import blades
 from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.templates import VerdictStamp
 from bodyshop.templates.below import HoleNote, Span, dimension_rows, hole_notes
+from bodyshop.templates.faces import Face, face_map, faces_for, faces_offered
 from bodyshop.templates.figures import Figures
 from bodyshop.templates.head import head_mm, headed
-from bodyshop.templates.plan import Face, face_for, face_map, face_outline, plan_panel
+from bodyshop.templates.plan import plan_panel
 from bodyshop.templates.relief import relief_cuts
 from bodyshop.templates.side import side_panel
 from bodyshop.templates.spots import Spots, rough_outline, rough_polygon
-from bodyshop.templates.steps import FLAGS, order_of_work, read_steps
+from bodyshop.templates.steps import FLAGS, Work, order_of_work, read_steps
 from bodyshop.templates.view import Panel, Setting
 from bodyshop.templates.waste import BAND_MM, Waste
 from tests.f6_papers.template_cars import FAILING, PASSING, car_of, sample, straight_text
@@ -63,29 +65,44 @@ def cut_path(panel: Panel) -> Path:
     return path
 
 
-def test_a_level_blank_takes_the_plan_on_its_top_and_a_wedge_on_its_underside() -> None:
+def test_a_level_blank_takes_the_plan_on_its_top_and_a_wedge_on_its_slope_or_its_underside() -> None:
     block, wedge = car_of(straight_text()), car_of(straight_text(blank="quarry-lane-wedge"))
-    assert face_for(block.design.blank) is Face.TOP
-    assert face_for(wedge.design.blank) is Face.UNDERSIDE
+    assert faces_for(block.design.blank) == (Face.TOP,)
+    assert faces_for(wedge.design.blank) == (Face.SLOPE, Face.UNDERSIDE)
 
 
-@pytest.mark.parametrize(("blank", "sign"), [("larkfield-block", 1), ("quarry-lane-wedge", -1)])
-def test_seen_from_below_the_sides_change_places(blank: str, sign: int) -> None:
+def laid_corners(panel: Panel) -> set[tuple[float, float]]:
+    """The corners of the cut line as they lie on the paper."""
+    (ink,) = [d for d in replay(Sheet(0, 0, panel.items)) if isinstance(d, Ink) and d.layer is Layer.CUT]
+    return {(round(s.end[0], 6), round(s.end[1], 6)) for s in ink.segments}
+
+
+@pytest.mark.parametrize(
+    ("blank", "face", "sign"),
+    [
+        ("larkfield-block", Face.TOP, 1),
+        ("larkfield-block", Face.UNDERSIDE, -1),
+        ("quarry-lane-wedge", Face.UNDERSIDE, -1),
+    ],
+)
+def test_seen_from_below_the_sides_change_places(blank: str, face: Face, sign: int) -> None:
     car = car_of(straight_text(blank=blank, plan=ONE_SIDED))
-    panel = plan_panel(car, SETTING, face_for(car.design.blank))
-    corners = {(round(s.end[0], 6), round(s.end[1], 6)) for s in cut_path(panel).segments}
     # Turned over about its length, a block keeps x and changes the sign of y.
-    assert corners == {(x, sign * y) for x, y in ((0, -5), (262.5, -17), (262.5, 12), (100, 18), (0, 9))}
+    corners = {(x, sign * y) for x, y in ((0, -5), (262.5, -17), (262.5, 12), (100, 18), (0, 9))}
+    assert laid_corners(plan_panel(car, SETTING, face)) == corners
 
 
-def test_map_and_outline_of_a_face_agree() -> None:
-    plan = car_of(straight_text(plan=ONE_SIDED)).design.plan
-    for face in Face:
-        mapped = {face_map(face).point(c.p0) for c in plan.outer.curves}
-        laid = face_outline(plan, face)
-        assert {c.p0 for c in laid.outer.curves} == mapped
-        assert laid.outer.area == pytest.approx(plan.outer.area)
-        assert laid.outer.area > 0, "the wood stays on the left"
+def test_on_the_slope_lengths_grow_as_the_secant_and_widths_stay() -> None:
+    car = car_of(straight_text(blank="quarry-lane-wedge", plan=ONE_SIDED))
+    blank = car.design.blank
+    rise = blank.height_tail_mm - blank.height_nose_mm
+    # Pythagoras, without an angle: the slope's own length over its length in plan.
+    share = math.hypot(blank.length_mm, rise) / blank.length_mm
+    assert share > 1.004
+    expected = [(0, -5), (262.5, -17), (262.5, 12), (100, 18), (0, 9)]
+    corners = laid_corners(plan_panel(car, SETTING, Face.SLOPE))
+    assert corners == {(round(share * x, 6), float(y)) for x, y in expected}
+    assert face_map(Face.SLOPE, blank).a == pytest.approx(1 / math.cos(blank.top_slope_rad), rel=1e-12)
 
 
 def test_a_plan_for_the_underside_says_so_and_warns_of_the_slope() -> None:
@@ -95,7 +112,7 @@ def test_a_plan_for_the_underside_says_so_and_warns_of_the_slope() -> None:
     assert "seen from below" in words
     assert "Not for the sloping top" in words
     assert "TOP TEMPLATE" not in words
-    steps = " ".join(order_of_work(car, MM, tiled=False))
+    steps = " ".join(order_of_work(car, MM, Work(faces=(Face.UNDERSIDE,))))
     assert "pack under the sloping top until the underside is level" in steps
     assert "to the top face" not in steps
 
@@ -116,8 +133,8 @@ def test_the_side_names_its_datum_edges_and_figures() -> None:
         "SIDE TEMPLATE",
         "NOSE",
         "WASTE",
-        "NOSE END – datum edge",
-        "UNDERSIDE – datum edge",
+        "DATUM: NOSE END",
+        "DATUM: UNDERSIDE",
         "TAIL END",
         "front axle, Ø 4",
         "52.25 from nose end",
@@ -143,7 +160,9 @@ def test_the_side_names_its_datum_edges_and_figures() -> None:
 
 def test_the_plan_has_the_key_dimensions() -> None:
     words = texts(plan_panel(car_of(straight_text()), SETTING, Face.TOP))
-    assert {"wheelbase 162.75", "body 262.5", "bore 52 deep", "centre line"} <= set(words)
+    assert {"wheelbase 162.75", "body 262.5", "centre line"} <= set(words)
+    # The blank is 305 long and the car 262.5: 42.5 of waste are drilled through first.
+    assert {"bore 52 deep in the car", "drill 94.5 deep from the tail end"} <= set(words)
 
 
 def test_a_tilted_bore_says_its_tilt_and_where_it_enters_the_blank() -> None:
@@ -323,30 +342,35 @@ def test_steps_are_all_used_and_all_filled_in() -> None:
     assert all(step.when | step.unless <= FLAGS for step in read_steps())
     assert len({step.id for step in read_steps()}) == len(read_steps())
     cars = [sample(name)[0] for name in ("kestrel", "heron", "plover", "dipper")] + [car_of(straight_text())]
+    works = [Work(), Work(tiled=True, blade=blades()["bandsaw-1-4"], offset_mm=1.5, gauges=True)]
     for car in cars:
-        for tiled in (False, True):
-            for blade in (None, blades()["bandsaw-1-4"]):
-                steps = order_of_work(car, Figures(car.design.unit), tiled=tiled, blade=blade)
+        usual, below = faces_offered(car.design.blank)
+        for work in works:
+            for faces in ((usual,), (below,), (usual, below)):
+                steps = order_of_work(car, Figures(car.design.unit), replace(work, faces=faces))
                 assert not [step for step in steps if "{" in step]
-                for template, name in texts.items():
-                    head = template.partition("{")[0]
-                    if any(step.startswith(head) for step in steps):
-                        used.add(name)
+                found = {
+                    name
+                    for template, name in texts.items()
+                    if any(step.startswith(template.partition("{")[0]) for step in steps)
+                }
+                assert len([name for name in found if name.startswith("saw-")]) == 2, "side, then one plan"
+                used |= found
     assert used == set(texts.values())
 
 
 def test_a_drilled_blank_is_not_drilled_again() -> None:
     drilled = sample("plover")[0]
     assert drilled.design.blank.is_drilled
-    steps = " ".join(order_of_work(drilled, MM, tiled=False))
+    steps = " ".join(order_of_work(drilled, MM, Work()))
     assert "The bore is there already" in steps
     assert "then the bore" not in steps
 
 
 def test_windows_are_not_for_the_bandsaw() -> None:
-    heron = " ".join(order_of_work(sample("heron")[0], MM, tiled=False))
+    heron = " ".join(order_of_work(sample("heron")[0], MM, Work()))
     assert "A bandsaw cannot start inside" in heron
-    assert "Cut the windows" not in " ".join(order_of_work(car_of(straight_text()), MM, tiled=False))
+    assert "Cut the windows" not in " ".join(order_of_work(car_of(straight_text()), MM, Work()))
 
 
 @pytest.mark.parametrize(

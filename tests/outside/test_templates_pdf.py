@@ -200,33 +200,45 @@ def test_the_tail_end_guide_has_the_bore_where_it_is_drilled() -> None:
 # ---------------------------------------------------------------- every sample
 
 
+def blanks_of(document: pypdfium2.PdfDocument, width: float, height: float) -> list[tuple[int, Array]]:
+    """The blanks of that size on all sheets: the sheet, and the lower left corner."""
+    return [
+        (number, s.points.min(axis=0))
+        for number in range(len(document))
+        for s in strokes(document[number])
+        if len(s.points) == 5 and np.allclose(np.ptp(s.points, axis=0), (width, height), atol=0.01)
+    ]
+
+
+def nearest_cut(found: Sequence[Stroke], origin: Array, outline: shapely.Geometry) -> float:
+    """How far the cut line that is meant is from an outline with its origin there."""
+    edges = list(shapely.get_parts(outline.boundary))
+    return min(same_line(cut, origin, edges) for cut in drawn_with(found, CUT_MM))
+
+
 @pytest.mark.parametrize("name", samples())
 def test_cut_lines_and_holes_of_samples(name: str) -> None:
     car, stamp = sample(name)
     design = car.design
     blank = design.blank
-    data = sample_set(name, "tabloid").pdf()
+    document = pypdfium2.PdfDocument(sample_set(name, "tabloid").pdf())
     assert stamp.word
-    found = strokes(pypdfium2.PdfDocument(data)[0])
-    top = rectangle_corner(found, blank.length_mm, blank.width_mm) + np.array((0, blank.width_mm / 2))
-    if blank.is_wedge:
-        slanted = [
-            s.points.min(axis=0)
-            for s in found
-            if len(s.points) == 5
-            and np.allclose(np.ptp(s.points, axis=0), (blank.length_mm, blank.height_tail_mm), atol=0.01)
-        ]
-        (side,) = slanted
-    else:
-        side = rectangle_corner(found, blank.length_mm, blank.height_tail_mm)
-    cuts = drawn_with(found, CUT_MM)
-    assert len(cuts) == 2
-    profile = shapely.get_parts(design.profile.polygon(0.001).boundary)
-    assert same_line(cuts[0], side, list(profile)) < 0.01
+    half = np.array((0, blank.width_mm / 2))
+    ((page, side),) = blanks_of(document, blank.length_mm, blank.height_tail_mm)
+    found = strokes(document[page])
+    assert nearest_cut(found, side, design.profile.polygon(0.001)) < 0.01
     plan = design.plan.polygon(0.001)
+    ((page, low),) = blanks_of(document, blank.length_mm, blank.width_mm)
     if blank.is_wedge:
-        plan = shapely.transform(plan, lambda p: p * (1, -1))
-    assert same_line(cuts[1], top, list(shapely.get_parts(plan.boundary))) < 0.01
+        below = shapely.transform(plan, lambda p: p * (1, -1))
+        assert nearest_cut(strokes(document[page]), low + half, below) < 0.01
+        # Pythagoras: the sloping top is as long as the hypotenuse over the blank.
+        sloping = float(np.hypot(blank.length_mm, blank.height_tail_mm - blank.height_nose_mm))
+        ((page, low),) = blanks_of(document, sloping, blank.width_mm)
+        stretched = shapely.transform(plan, lambda p: p * (sloping / blank.length_mm, 1))
+        assert nearest_cut(strokes(document[page]), low + half, stretched) < 0.01
+    else:
+        assert nearest_cut(strokes(document[page]), low + half, plan) < 0.01
     for axle in design.axles:
         holes = circles(drawn_with(found, HOLE_MM), axle.hole_mm / 2) - side
         assert np.hypot(*(holes - (axle.x_mm, axle.height_mm)).T).min() < 0.01

@@ -67,11 +67,15 @@ def apart(read: list[Array], origin: Array, rings: list[shapely.Geometry]) -> fl
     )
 
 
-def corner(text: str, width: float, height: float) -> Array:
-    """The lower left corner of the blank of that size."""
+def corners(text: str, width: float, height: float) -> list[Array]:
+    """The lower left corners of blanks of that size."""
     found = [np.concatenate(shape) for shape in in_group(text, "blank")]
-    (one,) = [p for p in found if np.allclose(np.ptp(p, axis=0), (width, height), atol=0.01)]
-    low: Array = one.min(axis=0)
+    return [p.min(axis=0) for p in found if np.allclose(np.ptp(p, axis=0), (width, height), atol=0.01)]
+
+
+def corner(text: str, width: float, height: float) -> Array:
+    """The lower left corner of the one blank of that size."""
+    (low,) = corners(text, width, height)
     return low
 
 
@@ -97,14 +101,22 @@ def test_a_straight_car_lies_where_its_numbers_say() -> None:
 def test_cut_lines_of_samples(name: str) -> None:
     car, _ = sample(name)
     design, blank = car.design, car.design.blank
-    first = sample_set(name, "a3").svg()["templates-1.svg"]
-    side = corner(first, blank.length_mm, blank.height_tail_mm)
-    top = corner(first, blank.length_mm, blank.width_mm) + np.array((0, blank.width_mm / 2))
-    profile, plan = in_group(first, "cut")
-    assert apart(profile, side, list(shapely.get_parts(design.profile.polygon(0.001).boundary))) < 0.01
-    turned = -1 if blank.is_wedge else 1
-    outline = shapely.transform(design.plan.polygon(0.001), lambda p: p * np.array((1, turned)))
-    assert apart(plan, top, list(shapely.get_parts(outline.boundary))) < 0.01
+    sheets = list(sample_set(name, "a3").svg().values())
+    plan = design.plan.polygon(0.001)
+    half = blank.width_mm / 2
+    views = [(blank.length_mm, blank.height_tail_mm, 0.0, design.profile.polygon(0.001))]
+    if blank.is_wedge:
+        sloping = float(np.hypot(blank.length_mm, blank.height_tail_mm - blank.height_nose_mm))
+        share = sloping / blank.length_mm
+        views.append((sloping, 2 * half, half, shapely.transform(plan, lambda p: p * (share, 1))))
+        views.append((blank.length_mm, 2 * half, half, shapely.transform(plan, lambda p: p * (1, -1))))
+    else:
+        views.append((blank.length_mm, 2 * half, half, plan))
+    for length, height, up, outline in views:
+        ((text, low),) = [(text, low) for text in sheets for low in corners(text, length, height)]
+        edges = list(shapely.get_parts(outline.boundary))
+        origin = low + np.array((0, up))
+        assert min(apart(cut, origin, edges) for cut in in_group(text, "cut")) < 0.01
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter", "legal"])
@@ -112,7 +124,7 @@ def test_sheets_are_as_large_as_the_paper(paper: str) -> None:
     # Source: ISO 216; ANSI/ASME Y14.1 size A; legal 8.5 x 14 in.
     sides = {"a4": (210, 297), "letter": (215.9, 279.4), "legal": (215.9, 355.6)}[paper]
     files = sample_set("kestrel", paper).svg()
-    assert len(files) == 3
+    assert len(files) == (3 if paper == "legal" else 4)
     for text in files.values():
         root = ET.fromstring(text)  # noqa: S314 - we wrote it ourselves
         width, height = (float(root.attrib[key].removesuffix("mm")) for key in ("width", "height"))

@@ -1,0 +1,325 @@
+"""Station gauges: half profiles to cut from card and hold against the body while it is sanded.
+
+A card is open at the centre line and hollowed by one half of the body's cross-section, its edges rounded as
+they will be sanded; it goes on from the side. Gaps in the half that a card could follow from the side, as a
+window sawn across the body leaves them, are tongues of the card.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bodyshop.assembly import Car
+from bodyshop.body.section import CORNERS, Rectangles
+from bodyshop.drawing.affine import Affine, Point
+from bodyshop.drawing.items import (
+    Anchor,
+    ArcTo,
+    Group,
+    Item,
+    LineTo,
+    MoveTo,
+    Path,
+    Rect,
+    Segment,
+    Text,
+    Weight,
+)
+from bodyshop.drawing.lettering import shorten, text_width_mm
+from bodyshop.drawing.pens import Layer, Pen
+from bodyshop.drawing.shapes import line, polyline
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.templates.figures import Figures
+from bodyshop.templates.gaugelines import gauge_name
+from bodyshop.templates.view import NOTE_MM, SMALL_MM, TITLE_MM, Panel, panel, pitch
+
+__all__ = [
+    "MOST_STATIONS",
+    "Half",
+    "Stretch",
+    "default_stations",
+    "gauge_panels",
+    "gauge_stations",
+    "halves",
+    "hollow",
+]
+
+MOST_STATIONS = 24
+"""More gauges than this nobody holds against a body."""
+
+# A station's section is only there within this of its place, mm.
+_SAME_MM = 1e-6
+_CARD_MM = 12.0
+_LEAST_MM = 0.5
+# A tongue narrower than this would only bend.
+_TONGUE_MM = 3.0
+_OVER_MM = 3.0
+_LINE_NAME_MM = 1.8
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of one half of a section: from `low` to `high`, out to `out`, its corners' radii."""
+
+    low: float
+    high: float
+    out: float
+    radius_low: float
+    radius_high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Half:
+    """One half of the cross-section at a station, lowest stretch first; all mm.
+
+    `side` is 1 for the half on the right of the centre line, looking forward, and -1 for the left one.
+    `both` says that the other half is the same.
+    """
+
+    station: float
+    side: int
+    both: bool
+    stretches: tuple[Stretch, ...]
+
+    @property
+    def out(self) -> float:
+        """How far it reaches from the centre line."""
+        return max(stretch.out for stretch in self.stretches)
+
+    @property
+    def low(self) -> float:
+        """Its lowest point."""
+        return self.stretches[0].low
+
+    @property
+    def high(self) -> float:
+        """Its highest point."""
+        return self.stretches[-1].high
+
+
+def default_stations(car: Car, figures: Figures) -> tuple[float, ...]:
+    """The numbered stations of the side template at which there is a body to hold a card against."""
+    step = figures.station_step_mm
+    last = math.floor(car.body.x_tail / step + 1e-9)
+    numbered = [step * number for number in range(last + 1)]
+    held = [
+        x
+        for x in numbered
+        if car.body.x_nose + _LEAST_MM < x < car.body.x_tail - _LEAST_MM and halves(car, x)
+    ]
+    return tuple(held[:MOST_STATIONS])
+
+
+def gauge_stations(car: Car, wanted: Sequence[float], figures: Figures) -> tuple[float, ...]:
+    """The stations asked for, in order and each once; those of `default_stations` when none is asked for.
+
+    Raises:
+        ProblemsError: one lies off the body, has no wood, or there are too many.
+    """
+    if not wanted:
+        return default_stations(car, figures)
+    problems: list[Problem] = []
+    nose, tail = car.body.x_nose, car.body.x_tail
+    room = f"between {figures.length(nose)} and {figures.length(tail)} from the nose end of the blank"
+    kept = sorted({round(x, 6) for x in wanted})
+    for x in kept:
+        found = figures.length(x)
+        if not nose - _SAME_MM <= x <= tail + _SAME_MM:
+            problems.append(
+                Problem(
+                    "station-off-body",
+                    f"there is no body at station {found}",
+                    found=found,
+                    expected=f"one {room}",
+                )
+            )
+        elif not halves(car, x):
+            problems.append(
+                Problem(
+                    "station-empty",
+                    f"there is no wood to hold a gauge against at station {found}",
+                    found=found,
+                )
+            )
+    if len(kept) > MOST_STATIONS:
+        message = f"{len(kept)} stations are too many for gauges"
+        problems.append(Problem("stations-too-many", message, expected=f"at most {MOST_STATIONS}"))
+    if problems:
+        raise ProblemsError(problems)
+    return tuple(kept)
+
+
+def halves(car: Car, station: float) -> tuple[Half, ...]:
+    """The halves of the section at a station: one that serves both sides, or the right one and the left one.
+
+    A half without wood is left out; none is left of a station between two parts of the body.
+    """
+    inside = min(max(station, car.body.x_nose), car.body.x_tail)
+    rectangles = car.body.section(inside)
+    right, left = _stretches(rectangles, 1), _stretches(rectangles, -1)
+    if right and _same(right, left):
+        return (Half(station, 1, True, right),)
+    found = ((1, right), (-1, left))
+    return tuple(Half(station, side, False, stretches) for side, stretches in found if stretches)
+
+
+def _stretches(r: Rectangles, side: int) -> tuple[Stretch, ...]:
+    """The outermost rectangle of each stretch of z on one side of the centre line."""
+    outermost: dict[tuple[float, float], Stretch] = {}
+    for k in range(r.y0.size):
+        y = float(r.y1[k]) if side > 0 else -float(r.y0[k])
+        z0, z1 = float(r.z0[k]), float(r.z1[k])
+        if y < _LEAST_MM or z1 - z0 < _LEAST_MM:
+            continue
+        radii = {corner: float(r.radius[k] * np.asarray(r.rounded[c])[k]) for c, corner in enumerate(CORNERS)}
+        key = (round(z0, 6), round(z1, 6))
+        stretch = Stretch(z0, z1, y, radii[side, -1], radii[side, 1])
+        if key not in outermost or outermost[key].out < y:
+            outermost[key] = stretch
+    return tuple(stretch for _, stretch in sorted(outermost.items()))
+
+
+def _same(right: Sequence[Stretch], left: Sequence[Stretch]) -> bool:
+    return len(right) == len(left) and all(
+        max(abs(a - b) for a, b in zip(_figures(one), _figures(other), strict=True)) < 1e-6
+        for one, other in zip(right, left, strict=True)
+    )
+
+
+def _figures(stretch: Stretch) -> tuple[float, ...]:
+    return (stretch.low, stretch.high, stretch.out, stretch.radius_low, stretch.radius_high)
+
+
+def gauge_panels(car: Car, stations: Sequence[float], figures: Figures) -> list[Panel]:
+    """The gauges of stations, numbered in their order; y out from the centre line and z up, mm."""
+    return [
+        _gauge(car, half, number, figures)
+        for number, station in enumerate(stations, 1)
+        for half in halves(car, station)
+    ]
+
+
+def hollow(half: Half) -> tuple[Segment, ...]:
+    """The edge of the hollow from the centre line at its foot to the centre line at its top.
+
+    Drawn for a half on the right: y is positive. Tongues that are too narrow to stand are left out.
+    """
+    segments: list[Segment] = [MoveTo((0.0, half.low))]
+    for number, stretch in enumerate(half.stretches):
+        if number and stretch.low - half.stretches[number - 1].high < _TONGUE_MM:
+            # Straight up over a gap that no card goes into.
+            segments.append(LineTo((stretch.out, segments[-1].end[1])))
+        elif number:
+            segments += [LineTo((0.0, half.stretches[number - 1].high)), LineTo((0.0, stretch.low))]
+            segments += _corner((stretch.out, stretch.low), stretch.radius_low, up=False)
+        else:
+            segments += _corner((stretch.out, stretch.low), stretch.radius_low, up=False)
+        last = number + 1 == len(half.stretches)
+        bridged = not last and half.stretches[number + 1].low - stretch.high < _TONGUE_MM
+        if bridged:
+            segments.append(LineTo((stretch.out, half.stretches[number + 1].low)))
+        else:
+            segments += _corner((stretch.out, stretch.high), stretch.radius_high, up=True)
+    segments.append(LineTo((0.0, half.high)))
+    return tuple(segments)
+
+
+def _corner(at: Point, radius: float, *, up: bool) -> list[Segment]:
+    """Round an outer corner: from the foot outwards and up, or from the side up and inwards."""
+    if radius <= 1e-6:
+        return [LineTo(at)]
+    side = -1.0 if up else 1.0
+    centre = (at[0] - radius, at[1] + side * radius)
+    arc = ArcTo.circular(centre, radius, 0.0 if up else -math.pi / 2, math.pi / 2)
+    return [LineTo(arc.begin), arc]
+
+
+def _gauge(car: Car, half: Half, number: int, figures: Figures) -> Panel:
+    """A card, turned over for the left half so that it reads as it is held from behind."""
+    low, high, out = half.low - _CARD_MM, half.high + _CARD_MM, half.out + _CARD_MM
+    # The card reaches down to the underside of the blank where that is near, so that heights can be checked.
+    if 0.0 < half.low <= 2.5 * _CARD_MM:
+        low = min(low, -_OVER_MM)
+    edge = hollow(half)
+    drawn: list[Item] = [
+        Path(edge, Layer.CUT, Pen.CUT),
+        polyline(
+            ((0.0, half.low), (0.0, low), (out, low), (out, high), (0.0, high), (0.0, half.high)),
+            Layer.BLANK,
+            Pen.NARROW,
+        ),
+        line((0.0, low - _OVER_MM), (0.0, high + _OVER_MM), Layer.CENTRE),
+    ]
+    for below, above in itertools.pairwise(half.stretches):
+        drawn.append(line((0.0, below.high), (0.0, above.low), Layer.BLANK, Pen.NARROW))
+    if low < 0.0:
+        drawn.append(line((-_OVER_MM, 0.0), (out + _OVER_MM, 0.0), Layer.CENTRE, Pen.NARROW))
+    items: list[Item] = [Group(Affine.mirror_x(), tuple(drawn))] if half.side < 0 else drawn
+    card = Rect(0.0 if half.side > 0 else -out, low, out, high - low)
+    items += _inside(car, half, number, card, figures)
+    return _titled(half, number, figures, items, card)
+
+
+def _inside(car: Car, half: Half, number: int, card: Rect, figures: Figures) -> list[Item]:
+    """What stays on the card: its name and which way is up, its station, which half, whose it is."""
+    name = gauge_name(number)
+    start, top = card.x + 1.5, card.top - _CARD_MM / 2 - TITLE_MM / 2
+    items: list[Item] = [Text(name, (start, top), TITLE_MM, weight=Weight.BOLD)]
+    after = start + text_width_mm(name, TITLE_MM, bold=True) + 3.0
+    if after + text_width_mm("UP", NOTE_MM, bold=True) + 4.0 < card.right:
+        items += _up((after, top))
+    wall = half.side * (half.out + _CARD_MM / 2)
+    room = card.height - 2.0
+    station = f"{figures.number(half.station)} from nose end"
+    lines = [(station, Weight.BOLD), (_which(half), Weight.REGULAR)]
+    for k, (words, weight) in enumerate(lines):
+        shown = shorten(words, SMALL_MM, room, bold=weight is Weight.BOLD)
+        at = (wall - 0.5 * SMALL_MM + k * 1.9 * SMALL_MM, card.centre[1])
+        items.append(Text(shown, at, SMALL_MM, Anchor.MIDDLE, math.pi / 2, weight))
+    shown = shorten(car.design.name, SMALL_MM, card.width - 3.0)
+    # Clear of the base line.
+    foot = half.low - 1.5 - SMALL_MM if half.low > SMALL_MM + 3.0 or card.y >= 0.0 else -1.5 - SMALL_MM
+    items.append(Text(shown, (start, foot), SMALL_MM))
+    return items
+
+
+def _which(half: Half) -> str:
+    if half.both:
+        return "both halves"
+    return "right half" if half.side > 0 else "left half"
+
+
+def _up(at: Point) -> list[Item]:
+    """An arrow up and the word."""
+    tip = at[1] + TITLE_MM + 0.4
+    return [
+        line((at[0], at[1] - 0.4), (at[0], tip), Layer.TEXT, Pen.FRAME),
+        polyline(((at[0] - 1.1, tip - 1.8), (at[0], tip), (at[0] + 1.1, tip - 1.8)), Layer.TEXT, Pen.FRAME),
+        Text("UP", (at[0] + 2.0, at[1]), NOTE_MM, weight=Weight.BOLD),
+    ]
+
+
+def _titled(half: Half, number: int, figures: Figures, items: Sequence[Item], card: Rect) -> Panel:
+    name = gauge_name(number)
+    words: list[Item] = [
+        Text(f"GAUGE {name}", (card.x, card.top + _OVER_MM + 1.5), TITLE_MM, weight=Weight.BOLD)
+    ]
+    outside = -1.2 if half.side > 0 else 1.2 + _LINE_NAME_MM
+    words.append(Text("centre line", (outside, card.centre[1]), _LINE_NAME_MM, Anchor.MIDDLE, math.pi / 2))
+    notes = ["turn it over for the left half" if half.both else f"{_which(half)}, seen from behind"]
+    if card.y < 0.0:
+        notes.append("level line: base line, the")
+        notes.append("underside of the blank")
+    else:
+        notes.append(f"lowest point {figures.number(half.low)} over")
+        notes.append("the underside of the blank")
+    for k, note in enumerate(notes):
+        at = (card.x, card.y - _OVER_MM - 1.0 - SMALL_MM - k * pitch(SMALL_MM))
+        words.append(Text(note, at, SMALL_MM, layer=Layer.DIMENSION))
+    suffix = "" if half.both else f" {_which(half)}"
+    return panel(f"gauge {name}{suffix}", [*items, *words])
