@@ -52,7 +52,7 @@ class Writer:
         self._check(record, by=by, doubt=doubt, reason=reason)
         old = self._correctable(kind, number, reason)
         self._check_name(record, origin=old.origin)
-        return self._succeed(old, record, reason, noted_by=by, note=old.note, doubt=doubt)
+        return self._succeed(old, record, reason=reason, noted_by=by, note=old.note, doubt=doubt)
 
     def strike(self, kind: type[R], number: int, reason: str, *, by: str = "") -> Entry[R]:
         """Say that a record does not count any more; as `Book.strike`."""
@@ -60,14 +60,47 @@ class Writer:
         old = self._correctable(kind, number, reason)
         if kind is Event:
             raise self._refused("book-event", "a book without an event is no book: correct it instead")
-        return self._succeed(old, old.record, reason, noted_by=by, note=old.note, doubt=old.doubt, struck=1)
+        return self._succeed(
+            old, old.record, reason=reason, noted_by=by, note=old.note, doubt=old.doubt, struck=1
+        )
+
+    def bring(
+        self,
+        record: R,
+        *,
+        number: int | None,
+        at: datetime | None,
+        supersedes: int | None,
+        struck: bool,
+        texts: Mapping[str, str],
+    ) -> Entry[R]:
+        """Put in a record that comes from elsewhere with its own number, or without one.
+
+        `texts` holds `by`, `note`, `doubt` and `reason`. It may correct or strike a record that is there.
+
+        Raises:
+            ProblemsError: the key of the problem is the column it is about.
+        """
+        kind = type(record)
+        self._check(record, **texts)
+        more = {
+            "noted_by": texts["by"],
+            "note": texts["note"],
+            "doubt": texts["doubt"],
+            "reason": texts["reason"],
+            "struck": int(struck),
+        }
+        if supersedes is None:
+            self._check_name(record, origin=None)
+            if isinstance(record, Event) and self._standing_event() is not None:
+                raise self._refused("book-event", "the book has its event already: correct that one")
+            number = self._next(kind) if number is None else number
+            return self._put(number, number, at or moment_now(), record, **more)
+        old = self._correctable(kind, supersedes, texts["reason"])
+        self._check_name(record, origin=old.origin)
+        return self._succeed(old, record, at=at, number=number, supersedes=supersedes, **more)
 
     # ------------------------------------------------------------ below
-
-    def insert_rows(self, kind: type[Record], rows: list[dict[str, Any]]) -> None:
-        """Put rows as they are, checked by whoever made them."""
-        if rows:
-            self._connection.execute(TABLES[KIND_NAMES[kind]].insert(), rows)
 
     @property
     def connection(self) -> Connection:
@@ -79,12 +112,20 @@ class Writer:
         """The number of each car by its folded name."""
         return self._numbers
 
-    def _succeed(self, old: Entry[R], record: R, reason: str, **more: Any) -> Entry[R]:
+    def _succeed(
+        self,
+        old: Entry[R],
+        record: R,
+        *,
+        at: datetime | None = None,
+        number: int | None = None,
+        **more: Any,
+    ) -> Entry[R]:
         table = TABLES[KIND_NAMES[type(record)]]
-        number = self._next(type(record))
+        number = self._next(type(record)) if number is None else number
         self._connection.execute(table.update().where(table.c.id == old.id).values(superseded_by=number))
         # When a mistake is corrected the measuring is not done again: the moment stays.
-        return self._put(number, old.origin, old.at, record, supersedes=old.id, reason=reason, **more)
+        return self._put(number, old.origin, at or old.at, record, **{"supersedes": old.id, **more})
 
     def _put(self, number: int, origin: int, at: datetime, record: R, **more: Any) -> Entry[R]:
         kind = type(record)
@@ -113,12 +154,14 @@ class Writer:
         row = self._connection.execute(select(table).where(table.c.id == number)).mappings().one_or_none()
         name = KIND_NAMES[kind]
         if row is None:
-            raise self._refused("book-record", f"there is no {name} record number {number} in the book")
+            message = f"there is no {name} record number {number} in the book"
+            raise self._refused("book-record", message, key="supersedes")
         if row["superseded_by"] is not None:
             raise self._refused(
                 "book-corrected",
                 f"{name} record number {number} was corrected already",
-                nearest=str(row["superseded_by"]),
+                near=str(row["superseded_by"]),
+                key="supersedes",
             )
         if row["struck"]:
             raise self._refused("book-struck", f"{name} record number {number} is struck")
@@ -143,10 +186,12 @@ class Writer:
         if not isinstance(record, Car):
             return
         if record.name != " ".join(record.name.split()):
-            raise self._refused("book-car", "a car's name has no spaces at its ends, nor two together")
+            message = "a car's name has no spaces at its ends, nor two together"
+            raise self._refused("book-car", message, key="name")
         taken = self._numbers.get(record.name.casefold())
         if taken is not None and taken != origin:
-            raise self._refused("book-car", f'there is a car "{record.name}" in the book already')
+            message = f'there is a car "{record.name}" in the book already'
+            raise self._refused("book-car", message, key="name")
 
     def _check_references(self, record: Record) -> None:
         for column in columns_of(type(record)):
@@ -159,7 +204,8 @@ class Writer:
                     "book-car",
                     f'there is no car "{value}" in the book',
                     found=value,
-                    nearest=nearest(value, names),
+                    near=nearest(value, names),
+                    key=column.name,
                 )
             if column.shape is Shape.RECORD:
                 table = TABLES[column.field.refers]
@@ -168,10 +214,12 @@ class Writer:
                 if found != value:
                     what = f"there is no {column.field.refers} record number {value} in the book"
                     near = "" if found is None else str(found)
-                    raise self._refused("book-record", what, found=str(value), nearest=near)
+                    raise self._refused("book-record", what, found=str(value), near=near, key=column.name)
 
     def _refused(
-        self, code: str, message: str, *, found: str = "", expected: str = "", nearest: str = ""
+        self, code: str, message: str, *, found: str = "", expected: str = "", near: str = "", key: str = ""
     ) -> ProblemsError:
-        problem = Problem(code, message, file=self._file, found=found, expected=expected, nearest=nearest)
+        problem = Problem(
+            code, message, file=self._file, key=key, found=found, expected=expected, nearest=near
+        )
         return ProblemsError([problem])
