@@ -1,0 +1,101 @@
+"""Figures in words: as many digits as their interval warrants, and no more."""
+
+from __future__ import annotations
+
+import math
+
+from bodyshop.race.model import Interval
+from bodyshop.race.repeats import Repeats
+
+__all__ = [
+    "CM2_PER_M2",
+    "figure",
+    "number",
+    "places_for",
+    "range_words",
+    "rounded",
+    "scaled",
+    "series_words",
+    "share",
+    "times_words",
+]
+
+CM2_PER_M2 = 1e4
+
+_STUCK = "\u00a0"
+
+
+def places_for(width: float, value: float = 0.0) -> int:
+    """Decimals at which a width shows two digits; three digits of the value where there is no width."""
+    size = abs(width)
+    if size == 0 or not math.isfinite(size):
+        size, digits = abs(value), 3
+    else:
+        digits = 2
+    if size == 0 or not math.isfinite(size):
+        return 2
+    return min(max(digits - 1 - math.floor(math.log10(size)), 0), 6)
+
+
+def rounded(value: float, places: int) -> str:
+    """A number with so many decimals, without a minus nought."""
+    if not math.isfinite(value):
+        return "endless" if value > 0 else "none"
+    return f"{round(value, places) + 0.0:.{places}f}"
+
+
+def number(value: float, digits: int = 3) -> str:
+    """A number with so many digits, without an exponent."""
+    if value == 0 or not math.isfinite(value):
+        return rounded(value, 0)
+    return rounded(value, min(max(digits - 1 - math.floor(math.log10(abs(value))), 0), 6))
+
+
+def figure(held: Interval, unit: str = "") -> str:
+    """`14.2 cm² (10.1 to 18.3)`: the value, and what holds it in 19 cases of 20."""
+    width = held.high - held.low
+    places = places_for(0.5 * width if math.isfinite(width) else 0.0, held.value)
+    behind = f"{_STUCK}{unit}" if unit else ""
+    return f"{rounded(held.value, places)}{behind} ({range_words(held, places)})"
+
+
+def range_words(held: Interval, places: int) -> str:
+    """`10.1 to 18.3`; a range that does not end is said so."""
+    if not math.isfinite(held.high):
+        return f"{rounded(held.low, places)} or more"
+    return f"{rounded(held.low, places)} to {rounded(held.high, places)}"
+
+
+def scaled(held: Interval, factor: float) -> Interval:
+    """The same in another unit."""
+    return Interval(held.value * factor, held.low * factor, held.high * factor, held.confidence)
+
+
+def share(value: float) -> str:
+    """`7 %`, or with a decimal where it is small."""
+    percent = 100.0 * value
+    return f"{rounded(percent, 0 if abs(percent) >= 9.95 else 1)}{_STUCK}%"
+
+
+def series_words(series: Repeats, unit: str, factor: float = 1.0) -> str:
+    """The readings of a series, each of them, and what they come to."""
+    values = [value * factor for value in series.values]
+    spread = None if series.spread is None else series.spread * factor
+    places = places_for(spread or 0.0, series.mean * factor)
+    behind = f"{_STUCK}{unit}" if unit else ""
+    listed = ", ".join(rounded(value, places) for value in values[:12])
+    if len(values) > 12:
+        listed += f", and {len(values) - 12} more"
+    if spread is None:
+        return f"one reading: {listed}{behind}"
+    words = f"{len(values)} readings: {listed}{behind}; mean {rounded(series.mean * factor, places)}, spread "
+    words += f"{rounded(spread, places)}"
+    half = series.half_width
+    if half is not None:
+        words += f"; the mean is known to {rounded(half * factor, places)} either way by the repeats alone"
+    return words
+
+
+def times_words(count: int) -> str:
+    """`once`, `twice`, `5 times`."""
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
