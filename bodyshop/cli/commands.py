@@ -117,6 +117,24 @@ _ALL = (
         "not be read, judged or written.",
         "classroom",
     ),
+    Command(
+        "raceday",
+        "heats, times, standings and papers of the race",
+        "Race day on the trial book: enter cars, draw time trials and eliminations, enter times at the "
+        "keyboard, void and run again, take cars out, see who stands where, and print the papers: heats, "
+        "standings, the final sheet, certificates, class data. Everything noted is kept, and every "
+        "correction says why.",
+        "raceday",
+    ),
+    Command(
+        "classpapers",
+        "the papers of a whole class as one PDF",
+        "Draw the templates of every design of a folder, with the build sheets where asked for, and put them "
+        "into one PDF in the order of the files, behind an index and with bookmarks. Failing cars get their "
+        "papers too, marked; a file that cannot be read is listed on the index and stops nothing. Exit codes "
+        "are those of class.",
+        "classpapers",
+    ),
     Command("measures", "list what rules can name", "List every measure that a rule can name.", "measures"),
     Command("rulebooks", "list the rulebooks that come along", "List the shipped rulebooks.", "rulebooks"),
     Command(

@@ -28,6 +28,7 @@ _LEFT_MM: Final = 17.0
 _FOOT_MM: Final = 12.0
 _RULE_MM: Final = 0.15
 _GREY: Final = 0.8
+_BEYOND: Final = 0.03
 _STEPS: Final = (1.0, 2.0, 5.0)
 
 
@@ -107,8 +108,7 @@ def scatter_plot(
     spans = [[value for dot in dots for value in dot.x], [value for dot in dots for value in dot.y]]
     if equal:
         spans = [spans[0] + spans[1]] * 2
-    across, wide = nice_ticks(min(spans[0]), max(spans[0]))
-    up, high = nice_ticks(min(spans[1]), max(spans[1]))
+    (across, wide), (up, high) = (nice_ticks(*_roomy(span)) for span in spans)
     frame = _Frame(box, across, up)
     items += frame.ruled(x, y, wide, high)
     if equal:
@@ -119,6 +119,13 @@ def scatter_plot(
         items += frame.dot(dot)
     items += _numbers(dots, frame)
     return Block(tuple(items), height_mm)
+
+
+def _roomy(values: Sequence[float]) -> tuple[float, float]:
+    """The ends of an axis, a little beyond the data, so that no point lies on the frame."""
+    low, high = min(values), max(values)
+    more = _BEYOND * (high - low)
+    return low - more, high + more
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,6 +137,15 @@ class DayState:
         """Places of eliminations that are decided."""
         return places(self.knockout, tuple(self.out))
 
+    def place(self, car: str) -> int | None:
+        """The place of a car on the day: that of eliminations where it is in them, else of time trials.
+
+        None as long as it is not decided.
+        """
+        if any(car in group.cars for drawn in self.rounds for group in drawn.groups):
+            return self.ladder.get(car)
+        return next((row.place for row in self.standings if row.car == car), None)
+
     def group_heats(self, drawn: DrawnRound, group: Group) -> tuple[HeldHeat, ...]:
         """The heats of a group, without those that only repeat another."""
         return tuple(

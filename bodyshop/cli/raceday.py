@@ -1,0 +1,321 @@
+"""`bodyshop raceday`: who races whom, what they ran, who stands where, and the papers of the day."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import secrets
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Final
+
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.options import add_json, add_out, add_sheet
+from bodyshop.cli.papers import add_title, date_of, tell_written
+from bodyshop.cli.parser import Parser, one_of
+from bodyshop.problems import ProblemsError
+from bodyshop.raceday.day import RaceDay
+from bodyshop.raceday.entry import KEYS, Said, read_said, said_words
+from bodyshop.raceday.gathering import day_files
+from bodyshop.raceday.reading import HeldHeat
+from bodyshop.raceday.standings import Counts
+from bodyshop.raceday.telling import day_data, heats_text, ladder_text, standings_text
+from bodyshop.report.columns import printable, wrap
+from bodyshop.report.words import number_words
+from bodyshop.source.names import safe_stem
+from bodyshop.source.safewrite import OutputFolder
+from bodyshop.stock.cautions import Operation, cautions_for
+from bodyshop.stock.sheets import sheet_sizes
+from bodyshop.trials.book import DEFAULT_BOOK, Book
+
+__all__ = ["configure", "run"]
+
+_MOST_SEED: Final = 1_000_000
+
+
+def configure(parser: Parser) -> None:
+    """Add the verbs and their arguments."""
+    enter = parser.add_verb(
+        "enter", "enter cars of the trial book", "Enter cars of the trial book into the race."
+    )
+    enter.add_argument("cars", metavar="CAR", nargs="*", help="cars by name (default: all of the book)")
+
+    draw = parser.add_verb(
+        "draw",
+        "draw the heats of time trials",
+        "Draw time trials: every car runs once a round, lanes are shared out evenly, and the same cars meet "
+        "as seldom as possible. Cars that came late are drawn by a second draw.",
+    )
+    draw.add_argument("--rounds", metavar="N", type=int, default=2, help="runs of each car (default: 2)")
+    draw.add_argument("--lanes", metavar="N", type=int, default=None, help="2 to 8 (default: the event's)")
+    draw.add_argument(
+        "--counts",
+        type=one_of([each.value for each in Counts], "way to count"),
+        metavar="WHAT",
+        default=Counts.BEST.value,
+        help="best: the best single run (default); mean or total of all runs",
+    )
+    _add_seed(draw, "the number of the draw, to draw the same again (default: one by chance, told)")
+
+    heats = parser.add_verb("heats", "show the heats", "Show the heats: those still to be run, or all.")
+    heats.add_argument("--all", action="store_true", help="those that are run as well")
+    add_json(heats)
+
+    times = parser.add_verb(
+        "times",
+        "enter times at the keyboard, heat after heat",
+        "Ask for the time of each lane of each heat that is not run, and note each at once. " + KEYS,
+    )
+    times.add_argument("--heat", metavar="N", type=int, default=None, help="this heat alone")
+
+    note = parser.add_verb("note", "note or correct one result", "Note one result, or correct one.")
+    note.add_argument("heat", metavar="HEAT", type=int, help="the heat's number")
+    note.add_argument("car", metavar="CAR", help="the car's name, or its lane")
+    note.add_argument("result", metavar="RESULT", help="a time in seconds, or dnf, dns, void")
+    _add_because(note, "why, where a result is changed")
+
+    again = parser.add_verb(
+        "rerun", "void a heat and run it again", "Void a heat, or some of its lanes, and run it again."
+    )
+    again.add_argument("heat", metavar="HEAT", type=int, help="the heat's number")
+    again.add_argument("cars", metavar="CAR", nargs="*", help="these cars or lanes alone (default: all)")
+    _add_because(again, "why", required=True)
+
+    out = parser.add_verb("out", "take a car out of the race", "Take a car out of the race: it is ruled out.")
+    back = parser.add_verb("back", "let a car race again", "Let a car that is out race again.")
+    for ruling in (out, back):
+        ruling.add_argument("car", metavar="CAR", help="the car's name")
+        _add_because(ruling, "why", required=True)
+
+    knock = parser.add_verb(
+        "eliminate",
+        "draw eliminations, or their next round",
+        "Draw the first round of eliminations by the standings of the time trials (or by chance), and each "
+        "time it is called after that the next one. Cars that are equal where it matters run again.",
+    )
+    knock.add_argument("--lanes", metavar="N", type=int, default=None, help="2 to 8 (default: the event's)")
+    knock.add_argument("--best", metavar="N", type=int, default=None, help="only the best so many cars")
+    knock.add_argument(
+        "--runs", metavar="N", type=int, default=1, help="runs of each pairing, lanes changed (default: 1)"
+    )
+    knock.add_argument("--by-chance", action="store_true", help="draw by chance, not by the standings")
+    _add_seed(knock, "the number of a draw by chance")
+
+    standings = parser.add_verb("standings", "show who stands where", "Show standings, places, decisions.")
+    add_json(standings)
+
+    papers = parser.add_verb(
+        "papers",
+        "make the papers of the day",
+        "Make the papers of the day as PDF: heats to write into, standings, the final sheet, certificates, "
+        "class data with scatter plots; and the class data as CSV.",
+    )
+    add_sheet(papers)
+    add_out(papers)
+    add_title(papers)
+
+    for verb in (enter, draw, heats, times, note, again, knock, standings, papers, out, back):
+        verb.add_argument(
+            "--book", metavar="FILE", default=DEFAULT_BOOK, help=f"the trial book (default: {DEFAULT_BOOK})"
+        )
+
+
+def _add_seed(parser: Parser, words: str) -> None:
+    parser.add_argument("--seed", metavar="N", type=_seed, default=None, help=words)
+
+
+def _add_because(parser: Parser, words: str, *, required: bool = False) -> None:
+    parser.add_argument("--because", metavar="TEXT", default="", required=required, help=words)
+
+
+def _seed(text: str) -> int:
+    if not text.isdecimal() or len(text) > 12:
+        raise argparse.ArgumentTypeError(f'"{text}" is no number of a draw; it is a whole number from 0')
+    return int(text)
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Do what the verb says."""
+    with Book.open(options.book) as book:
+        _VERBS[options.verb](RaceDay(book), options, console)
+    return Exit.PASSES
+
+
+# ---------------------------------------------------------------- verbs
+
+
+def _enter(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    fresh = day.enter(options.cars or None)
+    count = len(day.state.racing)
+    names = ", ".join(printable(name) for name in fresh)
+    told = f"Entered: {names}." if fresh else "All of them are entered already."
+    console.write(
+        "\n".join(wrap(f"{told} Now {number_words(count, 'car')} in the race.", console.width)) + "\n"
+    )
+
+
+def _draw(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    seed = secrets.randbelow(_MOST_SEED) if options.seed is None else options.seed
+    heats = day.draw_trials(options.rounds, seed, lanes=options.lanes, counts=Counts(options.counts))
+    console.write(heats_text(day.state, heats, console.width))
+    console.write(f"Draw number {seed}: --seed {seed} draws the same again.\n")
+
+
+def _heats(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    state = day.state
+    if options.json:
+        _json(day_data(state), console)
+        return
+    shown = state.heats if options.all else state.open_heats
+    if not shown and state.heats:
+        console.write("Every heat that is drawn is run.\n")
+        return
+    console.write(heats_text(state, shown, console.width))
+
+
+def _times(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    state = day.state
+    heats = state.open_heats if options.heat is None else (state.heat(options.heat),)
+    if not heats:
+        console.write("Every heat that is drawn is run.\n")
+        return
+    _cautions(console)
+    console.write("\n".join(wrap(KEYS, console.width)) + "\n")
+    for held in heats:
+        if not _ask_heat(day, held, console):
+            break
+    left = len(day.state.open_heats)
+    console.write(f"{number_words(left, 'heat')} still to be run.\n")
+
+
+def _ask_heat(day: RaceDay, held: HeldHeat, console: Console) -> bool:
+    """Ask for each lane of a heat that has no result; whether to go on."""
+    console.write(f"Heat {held.heat.number}\n")
+    for car in day.state.open_lanes(held):
+        while True:
+            console.write(f"  lane {held.heat.lane_of(car)}  {printable(car)}: ")
+            said = _typed(console)
+            if said is None:
+                return False
+            if said.leaves:
+                break
+            try:
+                day.record(held.heat.number, car, said.end, said.time_s)
+            except ProblemsError as error:
+                console.write(f"    {error.problems[0].sentence}\n")
+                continue
+            console.write(f"    noted: {said_words(said)}\n")
+            break
+    return True
+
+
+def _typed(console: Console) -> Said | None:
+    """What was typed, asked for again until it makes sense; None at the end."""
+    while True:
+        line = console.ask()
+        if line is None or line.strip().casefold() in ("q", "quit", "end"):
+            console.write("\n" if line is None else "")
+            return None
+        said = read_said(line)
+        if isinstance(said, Said):
+            return said
+        console.write(f"    {said.sentence}\n  again: ")
+
+
+def _note(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    said = read_said(options.result)
+    if not isinstance(said, Said):
+        raise ProblemsError([said])
+    day.record(options.heat, options.car, said.end, said.time_s, reason=options.because)
+    console.write(heats_text(day.state, [day.state.heat(options.heat)], console.width))
+
+
+def _rerun(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    held = day.rerun(options.heat, options.because, cars=options.cars)
+    console.write(heats_text(day.state, [held], console.width))
+
+
+def _out(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    name = day.rule_out(options.car, options.because)
+    console.write(
+        f"{printable(name)} is out: {printable(options.because)}. Its lanes stay empty from now on.\n"
+    )
+
+
+def _back(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    name = day.readmit(options.car, options.because)
+    console.write(f"{printable(name)} races again: {printable(options.because)}.\n")
+
+
+def _eliminate(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    if day.state.rounds:
+        heats = day.next_round()
+        if not heats:
+            console.write("The final is run.\n" + ladder_text(day.state.ladder, console.width))
+            return
+        console.write(heats_text(day.state, heats, console.width))
+        return
+    seed = options.seed
+    if seed is None and options.by_chance:
+        seed = secrets.randbelow(_MOST_SEED)
+    heats = day.draw_knockout(lanes=options.lanes, legs=options.runs, best=options.best, seed=seed)
+    console.write(heats_text(day.state, heats, console.width))
+    passing = [group.cars[0] for group in day.state.rounds[-1].groups if group.is_pass and group.cars]
+    if passing:
+        names = ", ".join(printable(name) for name in passing)
+        console.write("\n".join(wrap(f"Through without a run: {names}.", console.width)) + "\n")
+    if seed is not None:
+        console.write(f"Draw number {seed}: --seed {seed} draws the same again.\n")
+
+
+def _standings(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    state = day.state
+    if options.json:
+        _json(day_data(state), console)
+        return
+    console.write(f"{printable(state.event.name)}, {state.as_of}\n\n")
+    console.write(standings_text(state, console.width))
+    if state.rounds:
+        console.write("\nEliminations\n" + ladder_text(state.ladder, console.width))
+    for at, what in state.decisions:
+        console.write("\n".join(wrap(printable(what), console.width, f"{at}  ", " " * 18)) + "\n")
+
+
+def _papers(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    state = day.state
+    stem = safe_stem(f"{Path(options.book).stem}-race-day")
+    folder = options.out if options.out is not None else Path("templates_out") / stem
+    sheet = sheet_sizes()[options.sheet or "a4"]
+    files, notes = day_files(day.book, state, sheet, date=date_of(options), owner=options.owner)
+    for note in notes:
+        console.complain("\n".join(wrap(note, console.width)) + "\n")
+    done = OutputFolder(folder).write_all(files)
+    tell_written(console, folder, done, {})
+
+
+_VERBS: Final[Mapping[str, Callable[[RaceDay, argparse.Namespace, Console], None]]] = {
+    "enter": _enter,
+    "draw": _draw,
+    "heats": _heats,
+    "times": _times,
+    "note": _note,
+    "rerun": _rerun,
+    "out": _out,
+    "back": _back,
+    "eliminate": _eliminate,
+    "standings": _standings,
+    "papers": _papers,
+}
+
+
+# ---------------------------------------------------------------- below
+
+
+def _cautions(console: Console) -> None:
+    for caution in cautions_for(Operation.RACE):
+        console.write("\n".join(wrap(caution.sentence, console.width, "Caution: ", "    ")) + "\n")
+
+
+def _json(data: object, console: Console) -> None:
+    console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")

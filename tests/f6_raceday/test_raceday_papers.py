@@ -1,0 +1,183 @@
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import pypdfium2
+import pytest
+
+from bodyshop.raceday.certificate import ordinal
+from bodyshop.raceday.classdata import CSV_HEADER, PLOTS, CarLine, Quantity, class_csv, dots_of
+from bodyshop.raceday.day import RaceDay
+from bodyshop.raceday.entry import Said, read_said
+from bodyshop.raceday.gathering import day_files
+from bodyshop.raceday.papers import DayHead, day_pdf, heat_sheets
+from bodyshop.raceday.reading import DayState
+from bodyshop.stock.cautions import Operation, cautions_for
+from bodyshop.stock.sheets import sheet_sizes
+from bodyshop.trials.book import Book
+from bodyshop.trials.model import Car, Event, FrozenPrediction, MassReading, RunEnd, Stage
+
+
+@pytest.fixture(scope="module")
+def day(
+    tmp_path_factory: pytest.TempPathFactory, pytestconfig: pytest.Config
+) -> Iterator[tuple[Book, DayState]]:
+    book = Book.create(
+        tmp_path_factory.mktemp("day") / "class.trials",
+        Event(
+            "Quarry Lane Sprint", "quarry-lane", track_mm=20000.0, lanes=2, owner="Larkfield School workshop"
+        ),
+    )
+    with book:
+        for name in ("kestrel", "wren", "dipper"):
+            text = (pytestconfig.rootpath / "samples" / f"{name}.toml").read_text(encoding="utf-8")
+            book.add(Car(name.title(), "Bench 1", design_text=text))
+        book.add(Car("=Osprey", "Bench 9"))
+        book.add(MassReading("Kestrel", Stage.COMPLETE, 101.3))
+        book.add(FrozenPrediction("Wren", 1.2, 1.0, 1.4))
+        deeds = RaceDay(book)
+        deeds.enter()
+        deeds.draw_trials(2, seed=5)
+        for held in deeds.state.open_heats:
+            for k, car in enumerate(held.heat.cars):
+                deeds.record(
+                    held.heat.number, car, RunEnd.FINISHED, 1.1 + 0.01 * k + 0.001 * held.heat.number
+                )
+        deeds.rule_out("Dipper", "lost a wheel")
+        yield book, deeds.state
+
+
+@pytest.fixture(scope="module")
+def files(day: tuple[Book, DayState]) -> dict[str, bytes]:
+    return day_files(*day, sheet_sizes()["a4"], date="2031-05-14")[0]
+
+
+def _text(data: bytes) -> str:
+    document = pypdfium2.PdfDocument(data)
+    return " ".join(page.get_textpage().get_text_range() for page in document)
+
+
+def test_all_papers_are_made_and_read_back(files: dict[str, bytes]) -> None:
+    assert set(files) == {
+        "heats.pdf", "standings.pdf", "final.pdf", "class-data.pdf", "class-data.csv", "certificates.pdf",
+    }  # fmt: skip
+    for name in ("heats.pdf", "standings.pdf", "final.pdf"):
+        text = _text(files[name])
+        assert all(car in text for car in ("Kestrel", "Wren", "Dipper"))
+    assert "lost a wheel" in _text(files["final.pdf"])
+    assert len(pypdfium2.PdfDocument(files["certificates.pdf"])) == 3
+
+
+def test_every_sheet_of_paper_carries_the_cautions_and_none_calls_anything_safe(
+    files: dict[str, bytes],
+) -> None:
+    beginnings = [c.text.split(":")[0][:24] for c in cautions_for(Operation.CARTRIDGE, Operation.RACE)]
+    for name, data in files.items():
+        if name in ("class-data.csv", "certificates.pdf"):
+            continue
+        for page in pypdfium2.PdfDocument(data):
+            words = " ".join(page.get_textpage().get_text_range().split())
+            assert all(begin in words for begin in beginnings), name
+            assert "safe" not in words.casefold()
+    for page in pypdfium2.PdfDocument(files["certificates.pdf"]):
+        assert "eye protection" in " ".join(page.get_textpage().get_text_range().split())
+
+
+def test_the_same_day_makes_the_same_bytes(day: tuple[Book, DayState], files: dict[str, bytes]) -> None:
+    assert day_files(*day, sheet_sizes()["a4"], date="2031-05-14")[0] == files
+
+
+def test_the_csv_is_one_that_the_standard_library_reads_and_holds_no_formula(files: dict[str, bytes]) -> None:
+    # Format: RFC 4180; reader: Python's csv module.
+    rows = list(csv.DictReader(io.StringIO(files["class-data.csv"].decode("utf-8-sig"))))
+    assert [row["car"] for row in rows] == ["Kestrel", "Wren", "Dipper", "'=Osprey"]
+    assert float(rows[0]["mass g value"]) == pytest.approx(101.3)
+    assert "mass_g" in rows[0]["measured on this car"]
+    assert rows[1]["predicted time s low"] == "1.0"
+    assert rows[2]["out because"] == "lost a wheel"
+    # A car of which nothing was drawn has no estimates.
+    assert rows[3]["drag area cm2 value"] == ""
+    assert set(rows[0]) == set(CSV_HEADER)
+
+
+def test_a_car_without_a_design_is_told(day: tuple[Book, DayState]) -> None:
+    _, notes = day_files(*day, sheet_sizes()["letter"])
+    assert len(notes) == 1
+    assert "=Osprey" in notes[0]
+
+
+def test_heats_of_eight_lanes_stay_on_their_sheet() -> None:
+    from bodyshop.raceday import draw_trials
+
+    heats = draw_trials([f"The car number {k} of the class" for k in range(40)], 8, 3, 1)
+    sheets = heat_sheets(heats, DayHead("Quarry Lane Sprint"), sheet_sizes()["a4"])
+    document = pypdfium2.PdfDocument(day_pdf(sheets, DayHead("Quarry Lane Sprint"), "heats"))
+    for page in document:
+        words = page.get_textpage()
+        for k in range(words.count_rects()):
+            left, bottom, right, top = words.get_rect(k)
+            assert 0 < left < right < page.get_width()
+            assert 0 < bottom < top < page.get_height()
+
+
+def test_points_of_a_plot_are_cars_with_both_figures() -> None:
+    whole = CarLine(1, "Kestrel", mass_g=(60.0, 59.0, 61.0), measured_s=(1.1, 1.1, 1.2))
+    lines = [whole, CarLine(2, "Wren", mass_g=(70.0, 70.0, 70.0)), CarLine(3, "Heron")]
+    (dot,) = dots_of(lines, PLOTS[0])
+    assert (dot.label, dot.x, dot.y, dot.hollow) == ("1", whole.mass_g, whole.measured_s, True)
+    assert dots_of(lines, PLOTS[1]) == []
+    assert class_csv(lines).startswith(b"\xef\xbb\xbf")
+    assert whole.figure(Quantity.CDA) is None
+
+
+@pytest.mark.parametrize(
+    ("place", "words"),
+    [
+        (1, "1st"),
+        (2, "2nd"),
+        (3, "3rd"),
+        (4, "4th"),
+        (11, "11th"),
+        (12, "12th"),
+        (13, "13th"),
+        (21, "21st"),
+        (112, "112th"),
+    ],
+)
+def test_ordinals(place: int, words: str) -> None:
+    # English ordinals, common knowledge, from memory.
+    assert ordinal(place) == words
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("1.042", Said(RunEnd.FINISHED, 1.042)),
+        (" 1,042 s ", Said(RunEnd.FINISHED, 1.042)),
+        ("2", Said(RunEnd.FINISHED, 2.0)),
+        ("DNF", Said(RunEnd.STOPPED)),
+        ("dns", Said(RunEnd.NO_START)),
+        ("void", Said(RunEnd.VOID)),
+        ("", Said(leaves=True)),
+    ],
+)
+def test_what_is_typed(typed: str, meant: Said) -> None:
+    assert read_said(typed) == meant
+
+
+@pytest.mark.parametrize("typed", ["1.0.4", "fast", "-1", "1e3", "nan", "1.1234567", "０.９", "1'042", "\0"])
+def test_what_makes_no_sense_is_told(typed: str) -> None:
+    said = read_said(typed)
+    assert not isinstance(said, Said)
+    assert "dnf" in said.sentence
+
+
+def test_a_book_that_is_none_is_refused(tmp_path: Path) -> None:
+    from bodyshop.problems import ProblemsError
+
+    (tmp_path / "class.trials").write_bytes(b"not a book")
+    with pytest.raises(ProblemsError):
+        Book.open(tmp_path / "class.trials")

@@ -1,0 +1,114 @@
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from bodyshop.trials.book import Book
+from bodyshop.trials.model import Car, Event
+from tests.f7_faces.running import Ran, run_here
+
+
+@pytest.fixture(autouse=True)
+def hall(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    with Book.create("class.trials", Event("Quarry Lane Sprint", track_mm=20000.0, lanes=2)) as book:
+        for number, bird in enumerate(("Kestrel", "Heron", "Wren"), 1):
+            book.add(Car(bird, f"Bench {number}"))
+    return tmp_path
+
+
+@pytest.fixture
+def race(capsys: pytest.CaptureFixture[str]):
+    def run(*words: str) -> Ran:
+        return run_here(capsys, "raceday", *words)
+
+    return run
+
+
+def test_a_day_from_the_keyboard(race, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert race("enter").code == 0
+    drawn = race("draw", "--rounds", "1", "--seed", "7")
+    assert drawn.code == 0
+    assert "--seed 7 draws the same again" in drawn.out
+    monkeypatch.setattr("sys.stdin", io.StringIO("quick\n1,05\n\n1.20\n"))
+    typed = race("times")
+    assert typed.code == 0
+    assert '"quick" is no time' in typed.out
+    assert "noted: 1.050 s" in typed.out
+    assert "1 heat still to be run" in typed.out
+    # What was noted before the input ended is in the book.
+    day = json.loads(race("standings", "--json").out)
+    assert sorted(time for row in day["standings"] for time in row["times_s"]) == [1.05, 1.2]
+    assert [lane["car"] for heat in day["heats"] for lane in heat["lanes"]].count(None) == 1
+
+
+def test_corrections_rulings_and_papers(race, hall: Path) -> None:
+    race("enter")
+    race("draw", "--seed", "1", "--rounds", "1")
+    assert race("note", "1", "1", "1.402").code == 0
+    refused = race("note", "1", "1", "1.042")
+    assert refused.code == 2
+    assert "a correction says why" in refused.err
+    assert race("note", "1", "1", "1.042", "--because", "misread").code == 0
+    assert race("rerun", "1", "--because", "false start").code == 0
+    assert race("out", "wren", "--because", "lost a wheel").code == 0
+    shown = race("standings").out
+    assert "misread" in shown
+    assert "Wren is out" in shown
+    assert race("papers", "--out", "papers").code == 0
+    assert (hall / "papers" / "final.pdf").read_bytes().startswith(b"%PDF")
+    assert race("back", "Wren", "--because", "a wheel from the box").code == 0
+
+
+def test_eliminations_to_the_end(race) -> None:
+    race("enter")
+    first = race("eliminate", "--by-chance", "--seed", "2")
+    assert "Through without a run" in first.out
+    told, heat = first, 0
+    while "The final is run" not in told.out and heat < 5:
+        heat += 1
+        for lane, time in (("1", "1.10"), ("2", "1.20")):
+            assert race("note", str(heat), lane, time).code == 0
+        told = race("eliminate")
+    assert "The final is run" in told.out
+    assert told.out.count("\n") == 5
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("draw",), "no car is entered"),
+        (("heats", "--book", "nowhere.trials"), "nowhere.trials"),
+        (("note", "9", "1", "1.0"), "there is no heat 9"),
+        (("note", "x", "1", "1.0"), "invalid int value"),
+        (("note", "1", "1", "soon"), '"soon" is no time'),
+        (("out", "Kestle", "--because", "late"), "did you mean Kestrel"),
+        (("out", "Kestrel"), "--because"),
+        (("draw", "--seed", "-3"), "number of a draw"),
+        (("draw", "--counts", "bets"), "did you mean best"),
+        (("eliminate", "--lanes", "12"), "2 to 8"),
+        (("standigs",), "did you mean standings"),
+        ((), "VERB"),
+    ],
+)
+def test_wrong_words_are_told(race, words, said) -> None:
+    ran = race(*words)
+    assert ran.code == 2
+    assert said in " ".join(ran.err.split())
+    assert "Traceback" not in ran.err
+
+
+def test_help_of_the_command_and_of_a_verb(race) -> None:
+    assert "eliminate" in race("--help").out
+    assert "--because" in race("note", "--help").out
+
+
+def test_heats_before_and_after(race) -> None:
+    assert race("heats").out == "No heats.\n"
+    race("enter")
+    race("draw", "--seed", "1", "--rounds", "1")
+    assert "Heat 2" in race("heats").out
+    assert json.loads(race("heats", "--json").out)["format"] == "bodyshop-raceday"
