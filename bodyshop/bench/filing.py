@@ -29,6 +29,7 @@ DRAFTS: Final = ".bodyshop-drafts"
 """The hidden folder, in the folder of the designs, that keeps work not yet saved."""
 
 _FORMAT: Final = "bodyshop-draft"
+_FOUND: Final = "-found"
 _BOM: Final = "\ufeff"
 
 
@@ -170,10 +171,9 @@ class Filed:
 
     # ------------------------------------------------------------ the draft
 
-    @property
-    def _draft_file(self) -> Path:
+    def _draft_file(self, of: str = "") -> Path:
         mark = hashlib.sha256(self.name.encode("utf-8")).hexdigest()[:8]
-        return self._drafts / f"{safe_stem(Path(self.name).stem)}-{mark}.json"
+        return self._drafts / f"{safe_stem(Path(self.name).stem)}-{mark}{of}.json"
 
     def keep_draft(self, text: str) -> None:
         """Put work that is not saved where a crash cannot reach it.
@@ -195,21 +195,35 @@ class Filed:
             self._drafts.mkdir(exist_ok=True)
         except OSError as error:
             raise WriteRefusedError(DRAFTS, os.strerror(error.errno or 0).lower()) from None
-        write_file(self._draft_file, json.dumps(held, ensure_ascii=False, indent=1).encode("utf-8"))
+        write_file(self._draft_file(), json.dumps(held, ensure_ascii=False, indent=1).encode("utf-8"))
+
+    def lay_aside(self) -> None:
+        """Put a draft that was found out of the way of the next one, until somebody decides on it."""
+        found = self._draft_file()
+        if _read_draft(found) is not None:
+            with suppress(OSError):
+                found.replace(self._draft_file(_FOUND))
 
     def draft(self) -> Draft | None:
-        """The draft of this design, where one was left that says something else than the file."""
-        found = _read_draft(self._draft_file)
+        """The draft that was laid aside, where it says something else than the file."""
+        found = _read_draft(self._draft_file(_FOUND))
         if found is None or found.name != self.name or self.is_saved(found.text):
             return None
         return found
 
+    def drop_found(self) -> None:
+        """Remove the draft that was laid aside."""
+        self._drop(self._draft_file(_FOUND))
+
     def drop_draft(self) -> None:
-        """Remove the draft, and the folder with the last one."""
+        """Remove the draft of the present work."""
+        self._drop(self._draft_file())
+
+    def _drop(self, file: Path) -> None:
         with suppress(OSError):
-            self._draft_file.unlink()
+            file.unlink()
         with suppress(OSError):
-            self._drafts.rmdir()
+            self._drafts.rmdir()  # with its last draft the folder goes
 
 
 def drafts_in(root: Path) -> tuple[Draft, ...]:

@@ -69,7 +69,8 @@ def combined(text: str, splices: Iterable[tuple[int, int, str]]) -> Splice | Non
     ordered = sorted(splices, key=lambda each: (each[0], each[1]))
     if not ordered:
         return None
-    at, parts = ordered[0][0], []
+    at: int = max(ordered[0][0], 0)
+    parts: list[str] = []
     for start, end, new in ordered:
         if not at <= start <= end <= len(text):
             raise ValueError("stretches of a change lie outside the text or over each other")

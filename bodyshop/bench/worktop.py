@@ -48,6 +48,7 @@ class Worktop:
         self.desk = Desk(text, str(filed.path), shelf=Bookshelf())
         self.tabs: set[Tab] = set()
         self._runner = runner
+        filed.lay_aside()
         self._disk = Disk.SAME
         self._changed = asyncio.Event()
         self._unsaved = asyncio.Event()
@@ -80,7 +81,7 @@ class Worktop:
         self.tabs.add(tab)
         if not self._tasks:
             self._tasks = [asyncio.create_task(each()) for each in (self._judge, self._watch, self._keep)]
-        draft = self.filed.draft() if self.desk.revision == 0 else None
+        draft = self.filed.draft()
         await tab.tell(
             {
                 "kind": "open",
@@ -109,7 +110,11 @@ class Worktop:
         for task in self._tasks:
             task.cancel()
         self._tasks = []
-        if self.desk.revision and not self.is_saved:
+        if not self.desk.revision:
+            return
+        if self.is_saved:
+            self.filed.drop_draft()
+        else:
             with suppress(WriteRefusedError):
                 self.filed.keep_draft(self.desk.text)
 
@@ -291,10 +296,13 @@ class Worktop:
             return
         at = self.desk.revision
         await self._spread(self.desk.set_text(draft.text), at)
+        with suppress(WriteRefusedError):
+            self.filed.keep_draft(self.desk.text)
+            self.filed.drop_found()
         await self._tell_facts()
 
     async def _drop_draft(self, _tab: Tab, _message: Told) -> None:
-        self.filed.drop_draft()
+        self.filed.drop_found()
 
     async def _watch(self) -> None:
         """Look now and then whether another program has written the file."""

@@ -205,10 +205,14 @@ function showProblems(problems) {
       make("button", { type: "button", class: `problem ${problem.severity}`, onclick: () => problem.line && editor.goTo(problem.line, problem.column) },
         make("span", { class: "sign", "aria-hidden": "true" }, problem.severity === "error" ? "✕" : "!"),
         make("span", {}, problem.line ? `Line ${problem.line}` : "File"),
-        make("span", {}, `${problem.severity === "error" ? "" : "Warning: "}${problem.sentence}.`)),
+        make("span", {}, `${problem.severity === "error" ? "" : "Warning: "}${ended(problem.sentence)}`)),
     ),
   );
   if (problems.length) say(`${problems.length} ${problems.length === 1 ? "problem" : "problems"}: ${problems[0].sentence}`);
+}
+
+function ended(sentence) {
+  return /[.?!]$/.test(sentence) ? sentence : `${sentence}.`;
 }
 
 // ---------------------------------------------------------------- buttons and keys

@@ -69,7 +69,7 @@ export class Remedies {
     showDifference(byId("plan-difference"), plan.difference);
     const take = byId("plan-take");
     take.disabled = plan.changes.length === 0;
-    if (!take.disabled) take.focus();
+    if (!take.disabled) take.focus({ preventScroll: true });
   }
 }
 

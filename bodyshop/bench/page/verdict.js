@@ -90,6 +90,7 @@ export class Verdict {
     const { rule, more } = row;
     const lines = [
       ["Asked", rule.limit],
+      ["Check", rule.check],
       ["Where", rule.where],
       ["Why", rule.why],
       ["Cost", rule.cost],
