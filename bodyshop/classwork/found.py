@@ -14,7 +14,7 @@ from typing import Final
 
 from bodyshop.problems import Problem, ProblemsError, nearest
 
-__all__ = ["MOST_FILES", "Entry", "Found", "class_files"]
+__all__ = ["MOST_FILES", "SUFFIX", "Entry", "Found", "class_files"]
 
 SUFFIX: Final = ".toml"
 MOST_FILES: Final = 20_000

@@ -30,7 +30,7 @@ from bodyshop.source import parse_source, read_source
 from bodyshop.stock.blanks import Blank, blanks
 from bodyshop.stock.hardware import Wheel, hardware
 
-__all__ = ["Checker", "checker"]
+__all__ = ["Checker", "checker", "is_rulebook"]
 
 MOST_PROBLEMS: Final = 5
 """Problems of a file that are kept; the others are counted."""
@@ -135,12 +135,12 @@ def _clauses(judgement: Judgement, outcome: Outcome) -> tuple[str, ...]:
 
 
 def _unread(entry: Entry, problems: tuple[Problem, ...]) -> Row:
-    if _is_rulebook(entry):
+    if is_rulebook(entry):
         return SkippedRow(entry.shown, "a rulebook")
     return UnreadRow(entry.shown, problems[:MOST_PROBLEMS], len(problems))
 
 
-def _is_rulebook(entry: Entry) -> bool:
+def is_rulebook(entry: Entry) -> bool:
     """Whether a file that is no design has a rulebook's keys, and none of a design's."""
     try:
         keys = read_source(entry.path).values.keys()

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import argparse
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Final, Self
+from typing import Final
 
 from bodyshop.classwork import (
     CSV_HEADER,
@@ -24,15 +23,14 @@ from bodyshop.classwork import (
     class_table,
     supplies,
 )
+from bodyshop.cli.classes import MOST_JOBS, Watch, class_folder, whole_number
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_division, add_json, add_rulebook
 from bodyshop.cli.parser import Parser
-from bodyshop.cli.progress import Progress
 from bodyshop.cli.targets import refuse_foreign
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.report.columns import printable, wrap
-from bodyshop.resources import samples_folder
 from bodyshop.source.safewrite import OutputFolder, write_file
 
 __all__ = ["configure", "run"]
@@ -42,10 +40,6 @@ _NAMES: Final = (f"{_STEM}.csv", f"{_STEM}.html", f"{_STEM}.json")
 _CSV_BEGINS: Final = ("\ufeff" + ",".join(CSV_HEADER[:3])).encode("utf-8")
 _LOOKED_AT: Final = 2000
 
-_PATIENCE_S: Final = 1.0
-"""Work that takes no longer than this needs no bar."""
-
-_MOST_JOBS: Final = 60
 _MOST_RUNS: Final = 1000
 
 
@@ -70,19 +64,19 @@ def configure(parser: Parser) -> None:
     parser.add_argument(
         "--runs",
         metavar="N",
-        type=_whole("runs", 0, _MOST_RUNS),
+        type=whole_number("runs", 0, _MOST_RUNS),
         help=f"cartridges for each car in the stock plan (default: {supplies().runs})",
     )
     parser.add_argument(
         "--spare",
         metavar="PERCENT",
-        type=_whole("spares", 0, 100),
+        type=whole_number("spares", 0, 100),
         help=f"what to get beyond the need (default: {supplies().spare_share * 100:g})",
     )
     parser.add_argument(
         "--jobs",
         metavar="N",
-        type=_whole("jobs", 1, _MOST_JOBS),
+        type=whole_number("jobs", 1, MOST_JOBS),
         help="processes to work with (default: one for each processor, where that is quicker)",
     )
 
@@ -93,19 +87,9 @@ def _file(text: str) -> Path:
     return Path(text)
 
 
-def _whole(what: str, low: int, high: int) -> type[int]:
-    def convert(text: str) -> int:
-        number = int(text) if text.isascii() and text.isdecimal() and len(text) < 9 else -1
-        if not low <= number <= high:
-            raise argparse.ArgumentTypeError(f'"{text}" is no number of {what}; say {low} to {high}')
-        return number
-
-    return convert  # type: ignore[return-value]  # argparse calls it as it calls a type
-
-
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Judge them all; nothing is written before all are judged."""
-    folder = _folder(options.folder, console)
+    folder = class_folder(options.folder, console)
     found = class_files(folder)
     _refuse_now(options)
     report = _report(options, console, found)
@@ -115,19 +99,6 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     else:
         console.write(class_table(report, width=console.width, ink=console.ink))
     return code if _write(options, console, report, code) else Exit.UNREADABLE
-
-
-def _folder(name: str, console: Console) -> Path:
-    """The folder meant: `samples`, where there is none of that name here, is the one that comes along."""
-    path = Path(name)
-    if name.strip("/\\") == "samples" and not path.exists():
-        console.complain("There is no samples here: these are the samples that come with bodyshop.\n")
-        return samples_folder()
-    if not name.strip() or "\0" in name:
-        raise ProblemsError(
-            [Problem("file-missing", "no folder is named", expected="a folder with design files in it")]
-        )
-    return path
 
 
 def _exit(report: ClassReport) -> Exit:
@@ -144,7 +115,7 @@ def _report(options: argparse.Namespace, console: Console, found: Found) -> Clas
         division=options.division,
         thumbnails=options.html is not None or options.out is not None,
     )
-    with _Watch(console) as watch:
+    with Watch(console) as watch:
         rows, books = check_files(found.files, asked, jobs=options.jobs, done=watch.done)
     report = class_report(found.folder, rows, books, _figures(options), found.closed)
     if not report.designs and not report.closed:
@@ -172,45 +143,6 @@ def _figures(options: argparse.Namespace) -> Supplies:
     if options.spare is not None:
         figures = replace(figures, spare_share=options.spare / 100)
     return figures
-
-
-class _Watch:
-    """Shows how far the work has come once it has taken longer than a glance."""
-
-    def __init__(self, console: Console) -> None:
-        self._progress = Progress(console, 1, log=False)
-        self._begun = time.monotonic()
-        self._first: tuple[int, float] | None = None
-        self._shown = False
-
-    def __enter__(self) -> Self:
-        self._progress.__enter__()
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self._progress.__exit__()
-
-    def done(self, count: int, total: int) -> None:
-        now = time.monotonic()
-        # The first ones took the start of the processes as well: speed is reckoned from there on.
-        if self._first is None:
-            self._first = (count, now)
-        if now - self._begun < _PATIENCE_S:
-            return
-        if not self._shown:
-            self._progress.step("checking")
-            self._shown = True
-        before, since = self._first
-        words = f"{count} of {total}"
-        if count > before and count < total:
-            words += f", {_seconds((now - since) / (count - before) * (total - count))} left"
-        self._progress.within(words, count / total)
-
-
-def _seconds(seconds: float) -> str:
-    if seconds < 100:
-        return f"about {max(1, round(seconds))} s"
-    return f"about {round(seconds / 60)} min"
 
 
 # ---------------------------------------------------------------- what is written

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable, Iterator
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 from bodyshop.cli.console import Console
 from bodyshop.cli.parser import Parser, one_of
+from bodyshop.report.columns import printable
 
 __all__ = [
     "add_calibrate",
@@ -19,6 +21,7 @@ __all__ = [
     "add_sheet",
     "design_file",
     "expanded",
+    "read_date",
 ]
 
 
@@ -101,6 +104,18 @@ def _folder(text: str) -> Path:
     if not text.strip() or "\0" in text:
         raise argparse.ArgumentTypeError("no folder is named")
     return Path(text)
+
+
+def read_date(text: str) -> date:
+    """A converter for argparse: `today`, or a day as 2031-05-14."""
+    if text.strip().casefold() == "today":
+        return datetime.now(tz=UTC).astimezone().date()
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise argparse.ArgumentTypeError(
+            f'"{printable(text)}" is not a date; say today, or a date as 2031-05-14'
+        ) from None
 
 
 def design_file(name: str, console: Console) -> Path:

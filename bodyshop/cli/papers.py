@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping
-from datetime import UTC, date, datetime
 from pathlib import Path
 
 from bodyshop.checking import Bookshelf, Checked, Opened, check_car, open_car
 from bodyshop.cli.console import Console
-from bodyshop.cli.options import design_file
+from bodyshop.cli.options import design_file, read_date
 from bodyshop.cli.parser import Parser
 from bodyshop.drawing.printer import Printer, read_printer
 from bodyshop.make import default_folder, default_sheet
@@ -36,23 +35,12 @@ def add_title(parser: Parser) -> None:
     parser.add_argument(
         "--date",
         metavar="DATE",
-        type=_date,
+        type=read_date,
         default=None,
         help="the date on the sheets: today, or as 2031-05-14 (default: a line to write it on, so that the "
         "same design makes the same files on any day)",
     )
     parser.add_argument("--owner", metavar="TEXT", default="", type=_owner, help="the school or workshop")
-
-
-def _date(text: str) -> date:
-    if text.strip().casefold() == "today":
-        return datetime.now(tz=UTC).astimezone().date()
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise argparse.ArgumentTypeError(
-            f'"{text}" is not a date; say today, or a date as 2031-05-14'
-        ) from None
 
 
 def _owner(text: str) -> str:

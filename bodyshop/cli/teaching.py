@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 from bodyshop.checking import Checked
 from bodyshop.cli.console import Console
+from bodyshop.cli.options import read_date
 from bodyshop.cli.parser import Parser, UsageError
 from bodyshop.cli.targets import refuse_foreign
 from bodyshop.problems import WriteRefusedError
@@ -29,7 +30,7 @@ def add_teaching(parser: Parser) -> None:
     parser.add_argument(
         "--date",
         metavar="DATE",
-        type=_day,
+        type=read_date,
         default=None,
         help="the date on the page or paper: today, or as 2031-05-14 (default: today)",
     )
@@ -43,17 +44,6 @@ def _file(text: str) -> Path:
             f"{printable(text)} is the name of a design or rulebook, not of a report"
         )
     return Path(text)
-
-
-def _day(text: str) -> date | None:
-    if text.strip().casefold() == "today":
-        return None
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise argparse.ArgumentTypeError(
-            f'"{printable(text)}" is not a date; say today, or a date as 2031-05-14'
-        ) from None
 
 
 def refuse_teaching(options: argparse.Namespace, designs: int) -> None:

@@ -9,7 +9,7 @@ import string
 from dataclasses import dataclass
 
 from bodyshop.drawing.blocks import paragraph
-from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
+from bodyshop.drawing.items import Anchor, Item, Rect, Sheet, Text, Weight
 from bodyshop.drawing.marks import BAR_HEIGHT_MM, BarUnit, bar_length_mm, check_bar
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, rectangle
@@ -24,6 +24,7 @@ __all__ = [
     "TileMark",
     "content_window",
     "page_frame",
+    "page_number",
     "tile_label",
 ]
 
@@ -41,6 +42,7 @@ _SIDE_COLUMN_MM = 10.0
 _PAD_MM = 2.0
 _BLOCK_WIDTHS_MM = (150.0, 180.0)
 _NOTE_ROW_MM = 14.0
+_PAGE_MM, _PAGE_PAD_MM, _PAGE_LOW_MM = 2.0, 1.4, 1.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +143,14 @@ def page_frame(
         at = (plan.outer.x + BAR_HEIGHT_MM - 1, plan.window.y + 2.0)
         items += check_bar(at, bar, upright=True, name=upright)
     return Frame(tuple(items), plan.window)
+
+
+def page_number(sheet: Sheet, number: int, total: int) -> Text:
+    """Which page of a larger document a sheet is, for the title block's cell with the sheet number."""
+    right = sheet.width_mm - MARGIN_MM - _PAGE_PAD_MM
+    low = MARGIN_MM + 2 * TITLE_BLOCK_HEIGHT_MM / 3 + _PAGE_LOW_MM
+    words = f"page {number} of {total}"
+    return Text(words, (right, low), _PAGE_MM, Anchor.END, weight=Weight.BOLD, layer=Layer.BORDER)
 
 
 def _notes(plan: _Plan, bar: BarUnit, tile: TileMark | None, name: str) -> list[Item]:

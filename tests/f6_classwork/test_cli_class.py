@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from bodyshop.classwork import GENERATOR
-from bodyshop.cli import classroom
+from bodyshop.cli.classes import Watch
 from bodyshop.cli.console import Console
 from bodyshop.problems import WriteRefusedError
 from bodyshop.source.manifest import MANIFEST
@@ -244,10 +244,10 @@ def test_progress_has_a_count_and_the_time_left(monkeypatch: pytest.MonkeyPatch)
     from io import StringIO
 
     clock = [100.0]
-    monkeypatch.setattr("bodyshop.cli.classroom.time.monotonic", lambda: clock[0])
+    monkeypatch.setattr("bodyshop.cli.classes.time.monotonic", lambda: clock[0])
     shown = StringIO()
     console = Console(StringIO(), shown, err_is_terminal=True)
-    with classroom._Watch(console) as watch:
+    with Watch(console) as watch:
         clock[0] += 0.5
         watch.done(100, 1000)
         assert shown.getvalue() == ""
@@ -266,9 +266,9 @@ def test_progress_has_a_count_and_the_time_left(monkeypatch: pytest.MonkeyPatch)
 def test_quick_work_shows_no_bar(good: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from io import StringIO
 
-    monkeypatch.setattr("bodyshop.cli.classroom.time.monotonic", lambda: 5.0)
+    monkeypatch.setattr("bodyshop.cli.classes.time.monotonic", lambda: 5.0)
     shown = StringIO()
-    with classroom._Watch(Console(StringIO(), shown, err_is_terminal=True)) as watch:
+    with Watch(Console(StringIO(), shown, err_is_terminal=True)) as watch:
         watch.done(1, 2)
         watch.done(2, 2)
     assert shown.getvalue() == ""

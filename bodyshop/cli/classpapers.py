@@ -1,0 +1,130 @@
+"""`bodyshop classpapers`: the papers of a whole class as one PDF."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Final
+
+from bodyshop.classwork.found import class_files
+from bodyshop.cli.classes import MOST_JOBS, Watch, class_folder, whole_number
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.options import add_calibrate, add_division, add_out, add_rulebook, add_sheet
+from bodyshop.cli.papers import add_title, date_of, tell_written
+from bodyshop.cli.parser import Parser
+from bodyshop.problems import Problem, ProblemsError, nearest
+from bodyshop.report.columns import printable, wrap
+from bodyshop.report.problems_report import problems_report
+
+__all__ = ["configure", "run"]
+
+_CONTENTS: Final = ("templates", "buildsheet")
+_PRINTING: Final = "Print at actual size (100 %), then measure the check bars before you cut."
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    parser.add_argument(
+        "folder",
+        metavar="FOLDER",
+        help="a folder with design files in it; folders inside it are looked into, rulebooks left out",
+    )
+    parser.add_argument(
+        "--contents",
+        metavar="LIST",
+        type=_contents,
+        default=_CONTENTS[:1],
+        help="templates, buildsheet or templates,buildsheet (default: templates)",
+    )
+    add_sheet(parser, free=True)
+    add_calibrate(parser)
+    add_out(parser)
+    add_rulebook(parser)
+    add_division(parser)
+    add_title(parser)
+    parser.add_argument(
+        "--jobs",
+        metavar="N",
+        type=whole_number("jobs", 1, MOST_JOBS),
+        help="processes to work with (default: one for each processor, where that is quicker)",
+    )
+
+
+def _contents(text: str) -> tuple[str, ...]:
+    words = tuple(dict.fromkeys(word.strip().casefold() for word in text.split(",") if word.strip()))
+    for word in words:
+        if word not in _CONTENTS:
+            close = nearest(word, _CONTENTS)
+            hint = f"did you mean {close}?" if close else f"there are {' and '.join(_CONTENTS)}"
+            raise argparse.ArgumentTypeError(f'a class has no papers called "{word}"; {hint}')
+    if not words:
+        raise argparse.ArgumentTypeError(f"no papers are named; there are {' and '.join(_CONTENTS)}")
+    return tuple(word for word in _CONTENTS if word in words)
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Draw them all and write one file, or nothing."""
+    from bodyshop.classpapers import CarPapers, Content, PapersAsked, Unmade, class_papers_pdf, make_papers
+    from bodyshop.classpapers.index import class_name, summary
+    from bodyshop.classpapers.units import usual_unit
+    from bodyshop.drawing.printer import read_printer
+    from bodyshop.lengths import LengthUnit
+    from bodyshop.make import write_parts
+    from bodyshop.make.files import OUTPUT_FOLDER
+    from bodyshop.source.names import safe_stem
+    from bodyshop.source.safewrite import OutputFolder
+    from bodyshop.stock.sizes import sheet_size
+
+    found = class_files(class_folder(options.folder, console))
+    if not found.files:
+        raise ProblemsError([_empty(found.folder)])
+    unit = usual_unit(found.files)
+    sheet = sheet_size(options.sheet or ("letter" if unit is LengthUnit.IN else "a4"))
+    x, y = options.calibrate or ("", "")
+    printer = read_printer(x, y, unit) if options.calibrate else None
+    asked = PapersAsked(
+        sheet=sheet,
+        contents=tuple(Content(word) for word in options.contents),
+        rulebook=options.rulebook,
+        division=options.division,
+        date=date_of(options),
+        owner=options.owner,
+        printer=printer,
+    )
+    stem = safe_stem(class_name(found.folder))
+    name = f"{stem}-papers.pdf"
+    folder = Path(options.out) if options.out is not None else Path(OUTPUT_FOLDER) / stem
+    OutputFolder(folder).check([name])
+    with Watch(console, "drawing the papers") as watch:
+        made = make_papers(found.files, asked, jobs=options.jobs, done=watch.done)
+    cars = [each for each in made if isinstance(each, CarPapers)]
+    unread = [each for each in made if isinstance(each, Unmade) and each.problem is not None]
+    if not cars and not unread:
+        raise ProblemsError([_empty(found.folder)])
+    data = class_papers_pdf(found.folder, made, asked)
+    done = write_parts(folder, stem, (), {name: data})
+    console.write("\n".join(wrap(printable(summary(made)), console.width)) + "\n")
+    tell_written(console, folder, done, {name: _pages(sum(len(car.pages) for car in cars), sheet.name)})
+    console.write(_PRINTING + "\n")
+    problems = [each.problem for each in unread if each.problem is not None]
+    problems += found.closed
+    if problems:
+        console.complain(problems_report(problems, width=console.width, ink=console.err_ink))
+        return Exit.UNREADABLE
+    if any(car.fails for car in cars):
+        return Exit.FAILS
+    return Exit.UNREADABLE if any(car.open for car in cars) else Exit.PASSES
+
+
+def _pages(count: int, paper: str) -> str:
+    return f"{count} {'sheet' if count == 1 else 'sheets'} on {paper} behind an index"
+
+
+def _empty(folder: str) -> Problem:
+    return Problem(
+        "class-empty",
+        "there is no design in this folder",
+        file=printable(folder),
+        expected="design files, whose names end in .toml",
+    )
