@@ -36,7 +36,8 @@ def airflow_findings(entries: Sequence[Entry[AirflowSeen]]) -> Iterator[Finding]
         )
     if spots[Flow.DISTURBED]:
         words.append(
-            f"It was unsteady {_places(spots[Flow.DISTURBED])}: something ahead stirs it up, or it is about to "
+            f"It was unsteady {_places(spots[Flow.DISTURBED])}: something ahead stirs it up, or it is "
+            "about to "
             "leave."
         )
     if spots[Flow.ATTACHED]:
@@ -94,10 +95,14 @@ def _before(built: DragBuildUp, race_m_s: float) -> Finding:
         interval=held,
         notes=(
             f"all parts: {', '.join(listed)}",
-            f"over the frontal area of {built.frontal_mm2 / 100:.1f} cm² this is a drag coefficient of "
-            f"{number(built.coefficient, 2)}",
-            f"at {number(race_m_s)} m/s in air of 15 °C it holds the car back by "
-            f"{number(0.5 * 1.225 * race_m_s**2 * built.estimate.value, 2)} N",
+            (
+                f"over the frontal area of {built.frontal_mm2 / 100:.1f} cm² this is a drag coefficient of "
+                f"{number(built.coefficient, 2)}"
+            ),
+            (
+                f"at {number(race_m_s)} m/s in air of 15 °C it holds the car back by "
+                f"{number(0.5 * 1.225 * race_m_s**2 * built.estimate.value, 2)} N"
+            ),
         ),
     )
 
@@ -112,14 +117,17 @@ def _measured(
     sentence = "The tunnel's readings come to no drag at all, which cannot be."
     if drag.estimate.value > 0:
         sentence = (
-            f"The air holds this car back as much as a square board of {number(held.value / _PLATE, 2)} cm² set "
+            f"The air holds this car back as much as a square board of {number(held.value / _PLATE, 2)} "
+            "cm² set "
             f"across it: {number(force, 2)} N at {number(race_m_s)} m/s. Twice the speed is four times that."
         )
         if built is not None:
             sentence += _against(held, scaled(built.estimate.interval(), CM2_PER_M2))
     notes = [
-        f"air of {number(air.density_kg_m3.value, 4)} kg/m³ ({air.density_kg_m3.source}); {DENSITY_FORMULA} "
-        f"({DENSITY_SOURCE})",
+        (
+            f"air of {number(air.density_kg_m3.value, 4)} kg/m³ ({air.density_kg_m3.source}); "
+            f"{DENSITY_FORMULA} ({DENSITY_SOURCE})"
+        ),
         "the tunnel's speed is taken as known to 3 %, and it counts twice: it does not average out",
     ]
     if built is not None and drag.estimate.value > 0:
@@ -129,8 +137,10 @@ def _measured(
         )
     if drag.filled is not None:
         notes.append(
-            f"the car fills {share(drag.filled)} of the tunnel, which makes the air round it faster: in a closed "
-            f"tunnel every reading is {share(drag.lowered_by)} too high, and this is taken off (Barlow, Rae and "
+            f"the car fills {share(drag.filled)} of the tunnel, which makes the air round it faster: in "
+            "a closed "
+            f"tunnel every reading is {share(drag.lowered_by)} too high, and this is taken off (Barlow, "
+            "Rae and "
             "Pope 1999, from memory)"
         )
     else:

@@ -18,6 +18,7 @@ from bodyshop.race.model import Air, Basis, CarNumbers, CartridgeNumbers, Estima
 from bodyshop.race.priors import inertia
 from bodyshop.race.repeats import repeats
 from bodyshop.race.roll import Roll, RollConditions, RollResult, impossible, rolling_friction
+from bodyshop.race.setup import Factor
 from bodyshop.race.shape import body_shape
 from bodyshop.race.tunnel import DragReading, Force, TunnelDrag, drag_area
 from bodyshop.trials.book import Book
@@ -51,6 +52,19 @@ class Known:
     cda_m2: Estimate | None = None
     rolling: Estimate | None = None
     fit: StoredFit | None = None
+
+    @property
+    def figures(self) -> dict[Factor, Estimate]:
+        """What is known, by the figure's name."""
+        found = {Factor.MASS: self.mass_g, Factor.DRAG: self.cda_m2, Factor.ROLLING: self.rolling}
+        if self.fit is not None:
+            found |= {Factor.IMPULSE: self.fit.impulse_factor, Factor.HOLE: self.fit.hole_mm}
+        return {factor: figure for factor, figure in found.items() if figure is not None}
+
+    @property
+    def coupling(self) -> float:
+        """Correlation between the logarithms of impulse and puncture that the class's fit leaves."""
+        return 0.0 if self.fit is None else self.fit.coupling
 
     def car_numbers(self, numbers: CarNumbers) -> CarNumbers:
         """A car's figures with what is known in the place of what was estimated."""

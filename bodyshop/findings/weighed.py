@@ -48,7 +48,8 @@ def mass_findings(entries: tuple[Entry[MassReading], ...], design: Car | None) -
         step = max(entry.record.resolution_g for entry in same)
         if series.spread is not None and series.spread > max(_CHANGED_G, 5.0 * step):
             doubts.append(
-                f"{_capital(_WORDS[stage])} was weighed {times_words(series.count)}, and the readings spread by "
+                f"{_capital(_WORDS[stage])} was weighed {times_words(series.count)}, and the readings "
+                "spread by "
                 f"{number(series.spread)} g: was it changed in between?"
             )
         yield Finding(

@@ -1,0 +1,217 @@
+"""Findings, comparisons and fits for other programs. Keys may be added within a version."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from bodyshop import __version__
+from bodyshop.findings.classruns import BookFit
+from bodyshop.findings.frozen import Frozen
+from bodyshop.findings.held import CarHeld, Comparison
+from bodyshop.findings.model import CarMeaning, Finding
+from bodyshop.race.model import Estimate, Interval
+from bodyshop.race.repeats import Repeats
+from bodyshop.report.plain_data import Data, json_text, number
+
+__all__ = [
+    "FINDINGS_SCHEMA",
+    "FINDINGS_VERSION",
+    "comparison_json",
+    "fit_json",
+    "frozen_json",
+    "meaning_json",
+]
+
+FINDINGS_VERSION: Final = 1
+FINDINGS_SCHEMA: Final = Path(__file__).resolve().parent / "findings.schema.json"
+
+_MEANING: Final = "bodyshop-meaning"
+_COMPARISON: Final = "bodyshop-comparison"
+_FROZEN: Final = "bodyshop-frozen"
+_FIT: Final = "bodyshop-class-fit"
+
+
+def _document(kind: str, body: dict[str, Data]) -> str:
+    head: dict[str, Data] = {"format": kind, "version": FINDINGS_VERSION, "program": __version__}
+    return json_text({**head, **body})
+
+
+def meaning_json(told: CarMeaning) -> str:
+    """All findings of a car."""
+    return _document(
+        _MEANING,
+        {
+            "car": told.car,
+            "bench": told.bench,
+            "book": told.book,
+            "findings": [_finding(finding) for finding in told.findings],
+            "missing": list(told.missing),
+        },
+    )
+
+
+def _finding(finding: Finding) -> Data:
+    return {
+        "id": finding.id,
+        "subject": finding.subject.value,
+        "title": finding.title,
+        "value": number(finding.value),
+        "unit": finding.unit,
+        "interval": _interval(finding.interval),
+        "text": finding.figure.replace("\u00a0", " "),
+        "sentence": finding.sentence,
+        "formula": finding.formula,
+        "source": finding.source,
+        "repeats": _repeats(finding.repeats, finding.repeats_unit),
+        "notes": list(finding.notes),
+        "doubts": list(finding.doubts),
+        "records": list(finding.records),
+    }
+
+
+def _interval(held: Interval | None) -> Data:
+    return None if held is None else _plain(held)
+
+
+def _finite(value: float) -> float | None:
+    """A number, or null for one that does not end."""
+    return number(value) if value - value == 0.0 else None
+
+
+def _repeats(series: Repeats | None, unit: str) -> Data:
+    if series is None:
+        return None
+    return {
+        "unit": unit.replace("²", "2"),
+        "values": [number(value) for value in series.values],
+        "mean": number(series.mean),
+        "spread": number(series.spread),
+        "interval": _interval(series.interval),
+    }
+
+
+def frozen_json(frozen: Frozen) -> str:
+    """What was frozen."""
+    return _document(
+        _FROZEN,
+        {
+            "predictions": [
+                {
+                    "car": entry.record.car,
+                    "record": entry.id,
+                    "made_at": entry.at.isoformat(),
+                    "time_s": _interval(
+                        Interval(
+                            entry.record.time_s,
+                            entry.record.time_low_s,
+                            entry.record.time_high_s,
+                            entry.record.confidence,
+                        )
+                    ),
+                }
+                for entry in frozen.entries
+            ],
+            "left_out": [{"car": name, "reason": why} for name, why in frozen.passed_over],
+        },
+    )
+
+
+def comparison_json(found: Comparison | None) -> str:
+    """Predictions against times; everything null where there is nothing to compare."""
+    if found is None:
+        return _document(_COMPARISON, {"cars": [], "summary": None, "left_out": []})
+    order = found.order
+    return _document(
+        _COMPARISON,
+        {
+            "cars": [_held(car) for car in found.cars],
+            "summary": {
+                "typical_error_s": number(found.typical_s),
+                "mean_error_s": number(found.bias_s),
+                "mean_error_interval_s": _interval(found.bias),
+                "order": None
+                if order is None
+                else {
+                    "cars": order.count,
+                    "kendall": number(order.kendall),
+                    "spearman": number(order.spearman),
+                    "chance": number(order.chance),
+                    "chance_counted": order.exact,
+                },
+                "winner_told": found.winner_told,
+                "expected_inside": found.confidence,
+                "cars_inside": _interval(found.cars_inside),
+                "runs_inside": _interval(found.runs_inside),
+            },
+            "left_out": list(found.passed_over),
+        },
+    )
+
+
+def _held(car: CarHeld) -> Data:
+    return {
+        "car": car.car,
+        "record": car.prediction.id,
+        "made_at": car.prediction.at.isoformat(),
+        "length_m": number(car.length_m),
+        "predicted_s": _interval(car.predicted),
+        "measured_s": _repeats(car.times, "s"),
+        "error_s": number(car.error_s),
+        "error_share": number(car.error_share),
+        "runs_inside": car.inside,
+        "mean_inside": car.mean_inside,
+    }
+
+
+def fit_json(fit: BookFit, stored: int | None) -> str:
+    """The class's fit, and the number of its record where it was kept."""
+    found = fit.fitted
+    return _document(
+        _FIT,
+        {
+            "impulse_ns": _estimate(found.impulse_ns),
+            "impulse_factor": _estimate(found.impulse_factor),
+            "hole_mm": _estimate(found.hole_mm),
+            "correlation": number(found.coupling),
+            "hole_told": found.hole_told,
+            "before": {
+                "impulse_factor": _estimate(fit.prior.impulse_factor),
+                "hole_mm": _estimate(fit.prior.hole_mm),
+            },
+            "scatter_s": number(found.scatter_s),
+            "birge_ratio": number(found.birge),
+            "runs": [entry.id for i, entry in enumerate(fit.entries) if i not in found.left_out],
+            "cars": found.cars,
+            "times": [
+                {
+                    "run": fit.entries[each.run].id,
+                    "place_m": number(each.place_m),
+                    "measured_s": number(each.measured_s),
+                    "fitted_s": number(each.fitted_s),
+                    "deviations": number(each.deviations),
+                }
+                for each in found.missed
+            ],
+            "left_out": list(fit.passed_over),
+            "record": stored,
+        },
+    )
+
+
+def _estimate(estimate: Estimate) -> Data:
+    return {
+        **_plain(estimate.interval()),
+        "standard_deviation": number(estimate.sd),
+        "basis": estimate.basis.value,
+        "source": estimate.source,
+    }
+
+
+def _plain(held: Interval) -> dict[str, Data]:
+    return {
+        "value": _finite(held.value),
+        "low": _finite(held.low),
+        "high": _finite(held.high),
+        "confidence": held.confidence,
+    }

@@ -1,0 +1,105 @@
+"""Everything that a trial book says of one car."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from bodyshop.findings.cars import BookCar, book_car, stance_of
+from bodyshop.findings.classruns import usable_runs
+from bodyshop.findings.dragged import airflow_findings, drag_findings
+from bodyshop.findings.known import complete_mass, drag_from
+from bodyshop.findings.lifted import lift_findings
+from bodyshop.findings.model import CarMeaning, Finding
+from bodyshop.findings.rolled import rolling_findings
+from bodyshop.findings.runs import run_findings
+from bodyshop.findings.weighed import mass_findings
+from bodyshop.race.model import Estimate, Law
+from bodyshop.trials.book import Book
+from bodyshop.trials.model import (
+    AirflowSeen,
+    FrozenPrediction,
+    MassReading,
+    RollTest,
+    TrackRun,
+    TunnelReading,
+)
+
+__all__ = ["RACE_SPEED_M_S", "MeaningOptions", "meaning", "race_speed"]
+
+RACE_SPEED_M_S: Final = 20.0
+"""Race speed where neither a gate nor a prediction tells one: light cars on 20 m reach 20 m/s and more
+(published race times, 20 m in 0.986 s)."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeaningOptions:
+    """What may be said beside the book: a design file, the race speed, the section of the tunnel (mm^2)."""
+
+    design: str = ""
+    race_m_s: float | None = None
+    section_mm2: float | None = None
+
+
+def meaning(book: Book, car: str, options: MeaningOptions | None = None) -> CarMeaning:
+    """All findings of one car, in the order of the work.
+
+    Raises:
+        ProblemsError: there is no such car, or the design file named cannot be read.
+    """
+    options = MeaningOptions() if options is None else options
+    found = book_car(book, car, options.design)
+    speed = options.race_m_s or race_speed(book, found.name)
+    return CarMeaning(
+        found.name,
+        found.entry.record.bench,
+        book.name,
+        tuple(_findings(book, found, speed, options)),
+        tuple(_missing(book, found)),
+    )
+
+
+def race_speed(book: Book, car: str) -> float:
+    """The fastest a gate has seen a car, else the top speed last predicted of it, else 20 m/s."""
+    gates = [entry.record.speed_m_s or 0.0 for entry in book.records(TrackRun, car=car)]
+    if max(gates, default=0.0) > 0:
+        return max(gates)
+    for entry in reversed(book.records(FrozenPrediction, car=car)):
+        if entry.record.top_speed_m_s:
+            return entry.record.top_speed_m_s
+    return RACE_SPEED_M_S
+
+
+def _findings(book: Book, found: BookCar, speed: float, options: MeaningOptions) -> Iterator[Finding]:
+    name, design = found.name, found.design
+    mass = complete_mass(book, name)
+    tunnel = book.records(TunnelReading, car=name)
+    yield from mass_findings(book.records(MassReading, car=name), design)
+    yield from airflow_findings(book.records(AirflowSeen, car=name))
+    yield from drag_findings(tunnel, design, speed, options.section_mm2)
+    stance = stance_of(design, mass.value if mass else None) if design else None
+    yield from lift_findings(tunnel, stance, speed, found.why_not)
+    drag = drag_from(tunnel, design, options.section_mm2)
+    cda: Estimate | None = None
+    if drag is not None and drag.estimate.law is Law.POSITIVE and not drag.doubts:
+        cda = drag.estimate
+    yield from rolling_findings(book.records(RollTest, car=name), design, mass, cda)
+    yield from run_findings(usable_runs(book, name))
+
+
+def _missing(book: Book, found: BookCar) -> Iterator[str]:
+    name = found.name
+    if found.design is None:
+        yield f"no drawing to compare with: {found.why_not}"
+    if complete_mass(book, name) is None:
+        yield "the complete car has not been weighed"
+    tunnel = book.records(TunnelReading, car=name)
+    if not tunnel:
+        yield "no tunnel reading: the drag area is an estimate from the drawing"
+    elif not any(e.record.front_lift_n is not None and e.record.rear_lift_n is not None for e in tunnel):
+        yield "front and rear lift have not been read together"
+    if not book.records(RollTest, car=name):
+        yield "no roll test: the friction is an estimate from the parts"
+    if not usable_runs(book, name):
+        yield "no timed run yet"

@@ -1,0 +1,265 @@
+"""Findings, comparisons and fits for the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby
+
+from bodyshop.findings.classruns import BookFit
+from bodyshop.findings.figures import figure, number, range_words, rounded, series_words, share, times_words
+from bodyshop.findings.frozen import Frozen
+from bodyshop.findings.held import CarHeld, Comparison
+from bodyshop.findings.model import CarMeaning, Finding, Subject
+from bodyshop.report.columns import clip, pad, printable, wrap
+from bodyshop.report.ink import Ink
+from bodyshop.report.words import number_words
+
+__all__ = ["comparison_text", "fit_text", "frozen_text", "meaning_text"]
+
+_HEADINGS = {
+    Subject.MASS: "On the balance",
+    Subject.AIRFLOW: "In the airflow",
+    Subject.DRAG: "Drag",
+    Subject.LIFT: "Lift",
+    Subject.ROLLING: "Rolling",
+    Subject.RUNS: "On the track",
+}
+_IN_19_OF_20 = "Ranges hold the true value in 19 cases of 20, as far as is known."
+
+
+def meaning_text(told: CarMeaning, *, width: int, ink: Ink | None = None, short: bool = False) -> str:
+    """All findings of a car; `short` leaves out readings, formulas and notes."""
+    ink = Ink() if ink is None else ink
+    bench = f", {told.bench}" if told.bench else ""
+    lines = [ink.strong(clip(printable(f"{told.car}{bench}: what its measurements mean"), width)), ""]
+    for subject, findings in groupby(told.findings, key=lambda finding: finding.subject):
+        lines.append(ink.strong(_HEADINGS[subject]))
+        for finding in findings:
+            lines += [*_finding(finding, width, ink, short=short), ""]
+    if told.missing:
+        lines.append(ink.strong("What would tell more"))
+        for missing in told.missing:
+            lines += wrap(printable(missing), width, "  - ", "    ")
+        lines.append("")
+    if told.doubts:
+        words = "One reading is" if told.doubts == 1 else f"{told.doubts} readings are"
+        lines += [*_coloured(ink.near, wrap(f"{words} questioned above.", width)), ""]
+    lines += wrap(_IN_19_OF_20, width)
+    return "\n".join(lines) + "\n"
+
+
+def _finding(finding: Finding, width: int, ink: Ink, *, short: bool) -> Iterable[str]:
+    yield from (ink.strong(line) for line in wrap(f"{finding.title}: {finding.figure}", width, "  ", "    "))
+    yield from wrap(printable(finding.sentence), width, "    ")
+    for doubt in finding.doubts:
+        yield from _coloured(ink.near, wrap(printable(doubt), width, "    ? ", "      "))
+    if short:
+        return
+    if finding.repeats is not None:
+        yield from wrap(_capital(series_words(finding.repeats, finding.repeats_unit)) + ".", width, "    ")
+    for note in finding.notes:
+        yield from _coloured(ink.quiet, wrap(printable(note), width, "    - ", "      "))
+    formula = f"How: {finding.formula} ({finding.source})."
+    yield from _coloured(ink.quiet, wrap(printable(formula), width, "    ", "         "))
+
+
+def _coloured(colour: object, lines: Iterable[str]) -> list[str]:
+    return [colour(line) for line in lines]  # type: ignore[operator]
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+# ---------------------------------------------------------------- frozen and compared
+
+
+def frozen_text(frozen: Frozen, *, width: int, ink: Ink | None = None) -> str:
+    """What was frozen, fastest first."""
+    ink = Ink() if ink is None else ink
+    entries = sorted(frozen.entries, key=lambda entry: entry.record.time_s)
+    count = len(entries)
+    lines = [
+        ink.strong(f"{number_words(count, 'prediction')} frozen, fastest first"),
+        "",
+        f"  {pad('car', 22)} {'time s':>7}  {pad('19 in 20', 16)} {'record':>6}",
+    ]
+    for entry in entries:
+        record = entry.record
+        ends = f"{rounded(record.time_low_s, 3)} to {rounded(record.time_high_s, 3)}"
+        lines.append(
+            f"  {pad(clip(printable(record.car), 22), 22)} {rounded(record.time_s, 3):>7}  {pad(ends, 16)} "
+            f"{entry.id:>6}"
+        )
+    lines.append("")
+    for name, why in frozen.passed_over:
+        lines += _coloured(ink.near, wrap(printable(f"{name} was left out: {why}"), width, "  ? ", "    "))
+    lines += wrap(
+        "They stay as they are. After the race, bodyshop race compare holds them against the times.", width
+    )
+    return "\n".join(lines) + "\n"
+
+
+def comparison_text(found: Comparison, *, width: int, ink: Ink | None = None) -> str:
+    """Predictions against times, car by car, and what it comes to."""
+    ink = Ink() if ink is None else ink
+    lines = [ink.strong("Frozen predictions against the times"), ""]
+    lines.append(
+        f"  {pad('car', 16)} {'predicted s':>11}  {pad('19 in 20', 15)}{'runs':>5} {'mean s':>7}  error"
+    )
+    for car in found.cars:
+        lines += _car_lines(car, ink)
+    lines.append("")
+    for sentence in comparison_sentences(found):
+        lines += wrap(sentence, width, "  ", "  ")
+    if found.passed_over:
+        lines.append("")
+        for why in found.passed_over:
+            lines += _coloured(ink.near, wrap(printable(f"Left out: {why}"), width, "  ? ", "    "))
+    lines += ["", *wrap(_HOW_COMPARED, width)]
+    return "\n".join(lines) + "\n"
+
+
+_HOW_COMPARED = (
+    "Error is the mean of a car's runs less its prediction. Order: Kendall's tau-b, with the chance of "
+    "one as "
+    "good by luck. Shares with Wilson's interval (1927)."
+)
+
+
+def _car_lines(car: CarHeld, ink: Ink) -> Iterable[str]:
+    record = car.prediction.record
+    ends = f"{rounded(record.time_low_s, 3)} to {rounded(record.time_high_s, 3)}"
+    mark = "" if car.mean_inside else "  outside"
+    line = (
+        f"  {pad(clip(printable(record.car), 16), 16)} {rounded(record.time_s, 3):>11}  {pad(ends, 15)}"
+        f"{car.times.count:>5} {rounded(car.times.mean, 3):>7}  {car.error_s:+.3f}{mark}"
+    )
+    yield line if car.mean_inside else ink.near(line)
+
+
+def comparison_sentences(found: Comparison) -> list[str]:
+    """What the comparison comes to, in sentences."""
+    cars = len(found.cars)
+    told = [f"The predictions were off by {number(found.typical_s, 2)} s on the whole."]
+    if found.bias is not None:
+        late = "slower" if found.bias_s > 0 else "faster"
+        places = 3
+        words = (
+            f"Cars were {number(abs(found.bias_s), 2)} s {late} than predicted on average "
+            f"({range_words(found.bias, places)})"
+        )
+        clear = found.bias.low > 0 or found.bias.high < 0
+        told.append(
+            words + (": that is no accident, fit the class's runs." if clear else ": that may be chance.")
+        )
+    if found.order is None:
+        told.append(
+            "With fewer than three cars, or all alike, an order says nothing: chance gets two cars right "
+            "every "
+            "second time."
+        )
+    else:
+        told.append(
+            f"Order of {cars} cars: tau {rounded(found.order.kendall, 2)} (Spearman's rho "
+            f"{rounded(found.order.spearman, 2)}); 1 is all right, 0 is guessing. Luck alone does as well "
+            f"{_chance(found.order.chance)}."
+        )
+        told.append(
+            "The car said to win had the best mean time."
+            if found.winner_told
+            else "Another car than the one said to win had the best mean time."
+        )
+    inside = round(found.cars_inside.value * cars)
+    told.append(
+        f"{inside} of {cars} cars lie inside their range, where {share(found.confidence)} should; so few "
+        "cars only "
+        f"tell that the true share is {share(found.cars_inside.low)} to {share(found.cars_inside.high)}. "
+        "Of single "
+        f"runs, {share(found.runs_inside.value)} lie inside."
+    )
+    return told
+
+
+def _chance(chance: float) -> str:
+    if chance >= 0.095:
+        return f"{times_words(round(chance * 10))} in 10"
+    if chance >= 0.0095:
+        return f"{times_words(round(chance * 100))} in 100"
+    return "less than once in 100"
+
+
+# ---------------------------------------------------------------- the class's fit
+
+
+def fit_text(fit: BookFit, *, width: int, ink: Ink | None = None, stored: int | None = None) -> str:
+    """What the class's runs tell of its cartridges."""
+    ink = Ink() if ink is None else ink
+    found = fit.fitted
+    runs = f"{number_words(found.runs, 'run')} of {number_words(found.cars, 'car')}"
+    lines = [ink.strong(f"The class's cartridges, from {runs}"), ""]
+    rows = [
+        ("impulse that reaches a car", figure(found.impulse_ns.interval(), "N s")),
+        ("over the computed one", figure(found.impulse_factor.interval())),
+        ("  before the fit", figure(fit.prior.impulse_factor.interval())),
+        ("diameter of the puncture", figure(found.hole_mm.interval(), "mm")),
+        ("  before the fit", figure(fit.prior.hole_mm.interval(), "mm")),
+        ("correlation of the two", rounded(found.coupling, 2)),
+        ("times scatter about the fit", f"{rounded(found.scatter_s * 1e3, 1)} ms"),
+    ]
+    column = max(len(name) for name, _ in rows)
+    lines += [f"  {pad(name, column)}  {value}" for name, value in rows]
+    lines.append("")
+    for sentence in fit_sentences(fit):
+        lines += wrap(sentence, width, "  ", "  ")
+    for missed in found.far:
+        entry = fit.entries[missed.run]
+        lines += _coloured(
+            ink.near,
+            wrap(
+                printable(
+                    f"Run {entry.id} of {entry.record.car} is {number(abs(missed.error_s), 2)} s "
+                    f"{'slower' if missed.error_s > 0 else 'faster'} at {number(missed.place_m)} m than "
+                    "the fit: "
+                    f"{number(abs(missed.deviations), 2)} standard deviations. Is it noted rightly?"
+                ),
+                width,
+                "  ? ",
+                "    ",
+            ),
+        )
+    for why in fit.passed_over:
+        lines += _coloured(ink.near, wrap(printable(f"Left out: {why}"), width, "  ? ", "    "))
+    lines.append("")
+    if stored is not None:
+        lines += wrap(f"Kept in the book as record {stored}; predictions with this book use it.", width)
+    else:
+        lines += wrap("Not kept in the book.", width)
+    return "\n".join(lines) + "\n"
+
+
+def fit_sentences(fit: BookFit) -> list[str]:
+    """What the fit comes to, in sentences."""
+    found = fit.fitted
+    told = [
+        (
+            "Drag, friction and masses are kept as they were known before: times say next to nothing of "
+            "them, and their spread is in the ranges above."
+        )
+    ]
+    if found.hole_told:
+        told.append("The runs tell the puncture as well.")
+    elif fit.gates:
+        told.append("Even with the gates the runs hardly tell the puncture: it stays near what it was.")
+    else:
+        told.append(
+            "Times at the finish alone cannot tell a strong push from a quick one: the puncture stays "
+            "what it "
+            "was before. A gate near 5 m would tell them apart."
+        )
+    if found.birge > 1.0 and found.times > 3:
+        told.append(
+            f"The times scatter {rounded(found.birge, 1)} times as much as was expected, so all ranges are "
+            "widened by that."
+        )
+    return told
