@@ -1,22 +1,36 @@
-"""The body as a solid, and its STL and STEP files."""
+"""The body as a solid, alone or with all its parts, and its STL, STEP and 3MF files."""
 
+from bodyshop.solid.assembled import assembly_3mf_bytes, body_3mf_bytes, model_words
 from bodyshop.solid.build import Progress, body_solid, drilled, undrilled
 from bodyshop.solid.errors import SolidError
-from bodyshop.solid.files import step_bytes, stl_bytes
+from bodyshop.solid.files import stl_bytes, stl_of_mesh
 from bodyshop.solid.kernel import BodySolid, mesh_of
 from bodyshop.solid.mesh import ANGLE_RAD, CHORD_MM, Mesh
+from bodyshop.solid.parts import CarPart, car_parts
+from bodyshop.solid.step import assembly_step_bytes, step_bytes
+from bodyshop.solid.threemf import ModelPart, ModelWords, threemf_bytes
 
 __all__ = [
     "ANGLE_RAD",
     "CHORD_MM",
     "BodySolid",
+    "CarPart",
     "Mesh",
+    "ModelPart",
+    "ModelWords",
     "Progress",
     "SolidError",
+    "assembly_3mf_bytes",
+    "assembly_step_bytes",
+    "body_3mf_bytes",
     "body_solid",
+    "car_parts",
     "drilled",
     "mesh_of",
+    "model_words",
     "step_bytes",
     "stl_bytes",
+    "stl_of_mesh",
+    "threemf_bytes",
     "undrilled",
 ]
