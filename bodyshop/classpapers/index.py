@@ -30,12 +30,12 @@ _LONGEST: Final = 240
 
 # Shares of the width; the figures need little, names a lot.
 _COLUMNS: Final = (
-    ("no.", 0.05, Align.RIGHT),
-    ("car", 0.20, Align.LEFT),
+    ("no.", 0.045, Align.RIGHT),
+    ("car", 0.17, Align.LEFT),
     ("bench", 0.12, Align.LEFT),
-    ("verdict when printed", 0.18, Align.LEFT),
-    ("fingerprint", 0.12, Align.LEFT),
-    ("file", 0.16, Align.LEFT),
+    ("verdict", 0.16, Align.LEFT),
+    ("fingerprint", 0.125, Align.LEFT),
+    ("file", 0.21, Align.LEFT),
     ("sheets", 0.075, Align.RIGHT),
     ("pages", 0.095, Align.RIGHT),
 )
