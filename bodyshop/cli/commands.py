@@ -118,6 +118,23 @@ _ALL = (
         "classroom",
     ),
     Command(
+        "race",
+        "predict a race, and tell what would change it",
+        "The race before it is run: predict tells a design's time and speeds as intervals, and what makes "
+        "them wide; change ranks what a gram, a tenth of the drag or a degree of the cartridge is worth to "
+        "this car, and tries other numbers and woods.",
+        "race",
+    ),
+    Command(
+        "trial",
+        "the trial book: what was measured, and its repeats",
+        "The trial book keeps what balance, tunnel, ramp and track said, in one file for a class or an event. "
+        "Nothing noted is ever changed: a correction is a record of its own and says why. What cannot be true "
+        "is asked about before it is stored. Repeats are shown with their mean, spread and interval, and every "
+        "table goes out and comes in as CSV.",
+        "trial",
+    ),
+    Command(
         "raceday",
         "heats, times, standings and papers of the race",
         "Race day on the trial book: enter cars, draw time trials and eliminations, enter times at the "

@@ -9,11 +9,19 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser, one_of
 from bodyshop.design.json_schema import SCHEMA_FILE
+from bodyshop.forecast.schemas import CHANGE_SCHEMA, PREDICT_SCHEMA
 from bodyshop.report.json_report import CHECK_SCHEMA, MEASURE_SCHEMA
 
 __all__ = ["configure", "run"]
 
-_SCHEMAS = {"design": SCHEMA_FILE, "check": CHECK_SCHEMA, "measure": MEASURE_SCHEMA, "class": CLASS_SCHEMA}
+_SCHEMAS = {
+    "design": SCHEMA_FILE,
+    "check": CHECK_SCHEMA,
+    "measure": MEASURE_SCHEMA,
+    "class": CLASS_SCHEMA,
+    "race-predict": PREDICT_SCHEMA,
+    "race-change": CHANGE_SCHEMA,
+}
 
 
 def configure(parser: Parser) -> None:
@@ -24,8 +32,8 @@ def configure(parser: Parser) -> None:
         nargs="?",
         type=one_of(_SCHEMAS, "schema"),
         default="design",
-        help="design (the file one writes; the default), check, measure or class (what these print with "
-        "--json)",
+        help="design (the file one writes; the default), check, measure, class, race-predict or race-change "
+        "(what these print with --json)",
     )
 
 

@@ -162,7 +162,7 @@ def rolling(car: Car) -> Estimate:
         sd += lever * friction.sd  # the same pair turns at both ends
         if pair.label not in pairs:
             pairs.append(pair.label)
-    source = f"published friction of {' and '.join(pairs)}, axle over wheel radius, and the tread"
+    source = f"friction of {' and '.join(pairs)} in data sheets, axle over wheel radius, and the tread"
     return Estimate(value, math.hypot(sd, tread.sd), source, Basis.PUBLISHED)
 
 
@@ -210,7 +210,7 @@ def cartridge_numbers(
     factor = table["measured-factor" if measured_curve else "impulse-factor"]
     return CartridgeNumbers(
         shell_g=Estimate(
-            cartridge.empty_mass_g, shell_sd, "the table of stock: full mass less charge", Basis.PUBLISHED
+            cartridge.empty_mass_g, shell_sd, "the table of stock, full mass less charge", Basis.PUBLISHED
         ),
         charge_g=charge,
         volume_cm3=Estimate(volume, volume * ratio, filling.source, filling.basis),

@@ -1,0 +1,56 @@
+"""`bodyshop race`: a group of verbs, each in a module of its own."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Final, cast
+
+from bodyshop.cli.commands import CommandModule
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.parser import Parser
+
+__all__ = ["VERBS", "Verb", "configure", "run"]
+
+
+@dataclass(frozen=True, slots=True)
+class Verb:
+    """A verb's module, its summary and the paragraph of its help."""
+
+    module: str
+    summary: str
+    description: str
+
+
+VERBS: Final = {
+    "predict": Verb(
+        "race_predict",
+        "time, top speed and speed at the line of a design, each as an interval",
+        "Predict a design's race: its time, its speeds and the times at gates, from mass, drag area, "
+        "friction, wheels, guide line, air and cartridge, each as the interval that holds 19 races in 20; "
+        "and tell what makes it wide.",
+    ),
+    "change": Verb(
+        "race_change",
+        "what a gram, a tenth of the drag or another number would change",
+        "Tell what each change is worth to this car, ranked; try other numbers of the design (--set) and "
+        "other woods (--wood) without writing anything; draw it as a sheet.",
+    ),
+}
+
+
+def configure(parser: Parser) -> None:
+    """Add the verbs."""
+    for name, verb in VERBS.items():
+        _load(verb.module).configure(parser.add_verb(name, verb.summary, verb.description))
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Do what the verb says."""
+    return _load(VERBS[options.verb].module).run(options, console)
+
+
+def _load(module: str) -> CommandModule:
+    return cast(CommandModule, import_module(f"bodyshop.cli.{module}"))
