@@ -10,14 +10,16 @@ from bodyshop.make.files import (
     solid_files,
     template_files,
 )
-from bodyshop.make.writing import write_parts
+from bodyshop.make.writing import Kept, refuse_other_design, write_parts
 
 __all__ = [
     "FORMATS",
+    "Kept",
     "Part",
     "default_folder",
     "default_sheet",
     "file_stem",
+    "refuse_other_design",
     "report_files",
     "solid_files",
     "template_files",

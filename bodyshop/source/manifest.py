@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 __all__ = ["MANIFEST", "Manifest", "fingerprint", "is_plain_name"]
@@ -33,9 +33,13 @@ def is_plain_name(name: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """File names with the fingerprints each may have: one, or two while a change is under way."""
+    """File names with the fingerprints each may have: one, or two while a change is under way.
+
+    `of` tells by the beginning of file names what they are about, where that is known: which design.
+    """
 
     files: Mapping[str, tuple[str, ...]]
+    of: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
     def read(cls, data: bytes) -> Manifest:
@@ -60,13 +64,17 @@ class Manifest:
             if not all(isinstance(each, str) for each in allowed):
                 raise ValueError("not a list of files")
             files[name] = tuple(allowed)
-        return cls(files)
+        about = read.get("of", {})
+        if not isinstance(about, dict) or not all(isinstance(what, str) for what in about.values()):
+            raise ValueError("not a list of files")
+        return cls(files, about)
 
     def joined(self, other: Manifest) -> Manifest:
         """A list that allows what either allows."""
         names = {*self.files, *other.files}
         return Manifest(
-            {name: tuple(sorted({*self.files.get(name, ()), *other.files.get(name, ())})) for name in names}
+            {name: tuple(sorted({*self.files.get(name, ()), *other.files.get(name, ())})) for name in names},
+            {**self.of, **other.of},
         )
 
     def text(self) -> bytes:
@@ -74,5 +82,7 @@ class Manifest:
         import json
 
         files = {name: prints[0] if len(prints) == 1 else list(prints) for name, prints in self.files.items()}
-        content = {"about": _ABOUT, "format": _FORMAT, "files": files}
+        content: dict[str, object] = {"about": _ABOUT, "format": _FORMAT, "files": files}
+        if self.of:
+            content["of"] = dict(self.of)
         return (json.dumps(content, indent=2, sort_keys=True, ensure_ascii=False) + "\n").encode("utf-8")

@@ -72,8 +72,17 @@ class OutputFolder:
         """
         self._look(sorted(names))
 
-    def write_all(self, files: Mapping[str, bytes]) -> Written:
+    def about(self, beginning: str) -> str:
+        """What files with names of that beginning are said to be about; empty where that is not known."""
+        try:
+            return self._manifest(_resolved(self.path, str(self.path))).of.get(beginning, "")
+        except (OSError, WriteRefusedError):
+            return ""
+
+    def write_all(self, files: Mapping[str, bytes], about: Mapping[str, str] | None = None) -> Written:
         """Write the whole set, or leave everything as it was.
+
+        `about` says by the beginning of names what files are about, for the next time.
 
         Files of an earlier set that are not in this one are removed, if they are still as we wrote
         them. Raises `WriteRefusedError` before anything is written when a name is taken by a file that
@@ -81,7 +90,12 @@ class OutputFolder:
         name that is no plain relative one.
         """
         folder, old = self._look(sorted(files))
-        new = Manifest({name: (fingerprint(data),) for name, data in files.items()})
+        told = {
+            beginning: what
+            for beginning, what in {**old.of, **(about or {})}.items()
+            if any(name.startswith(beginning) for name in files)
+        }
+        new = Manifest({name: (fingerprint(data),) for name, data in files.items()}, told)
         write = [name for name in sorted(files) if _content(folder / name) != files[name]]
         stale = [name for name in old.files if name not in files and self._is_ours(folder, name, old)]
         unchanged = tuple(name for name in sorted(files) if name not in write)
@@ -100,7 +114,7 @@ class OutputFolder:
             change.carry_out([folder / name for name in stale])
         except OSError as error:
             change.undo()
-            where = self._shown(error.filename) if isinstance(error.filename, str) else str(self.path)
+            where = self._shown(folder, error.filename) if isinstance(error.filename, str) else str(self.path)
             raise WriteRefusedError(where, _reason(error)) from None
         except BaseException:
             change.undo()
@@ -108,10 +122,17 @@ class OutputFolder:
         change.tidy(folder)
         return Written(tuple(write), unchanged, tuple(stale))
 
-    def _shown(self, filename: str) -> str:
+    def _shown(self, folder: Path, filename: str) -> str:
         """The name a person knows a place by: never that of a passing file."""
-        name = Path(filename).name
-        return str(self.path) if name.startswith(_PASSING[:9]) or not name else str(self.path / name)
+        place = Path(filename)
+        if place.name.startswith(_PASSING[:9]):
+            place = place.parent
+        try:
+            below = place.relative_to(folder)
+        except ValueError:
+            # The folder itself, or one on the way to it, could not be made.
+            return str(self.path)
+        return str(self.path / below)
 
     def _look(self, names: list[str]) -> tuple[Path, Manifest]:
         """The real folder and its list, once it is clear that all names are free or ours."""
