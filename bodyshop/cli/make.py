@@ -51,7 +51,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     opened = checked.opened
     stem = file_stem(opened.design)
     sheet, printer = sheet_for(options, opened), printer_for(options, opened)
-    ends = ("-report.txt", "-report.json", "-templates.pdf", ".stl", ".step")
+    ends = ("-report.txt", "-report.json", "-templates.pdf", "-templates.dxf", ".stl", ".step")
     folder = folder_for(options, opened, [stem + end for end in ends])
     code = exit_of(checked)
     console.write(terminal_report(checked, width=console.width, ink=console.ink) + "\n")
@@ -78,7 +78,9 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         "-report.txt": "this report in full",
         "-report.json": "the same for other programs",
         "-templates.pdf": f"{number_words(pages, 'sheet')} of {sheet.name}, full size",
+        "-templates.dxf": "all templates whole, one unit a millimetre",
         ".svg": "the same, a file a sheet",
+        ".dxf": "the same again, for machines",
         **solid_notes(options.chord),
     }
     tell_written(console, folder, done, notes)

@@ -120,11 +120,12 @@ def tell_written(console: Console, folder: Path, done: Written, notes: Mapping[s
 
 
 def _runs(names: list[str]) -> list[list[str]]:
-    """Names in order, those of numbered sheets together."""
-    runs: list[list[str]] = []
+    """Names in order, those of numbered sheets in one format together."""
+    runs: dict[str, list[str]] = {}
     for name in names:
-        if runs and name.endswith(".svg") and runs[-1][0].endswith(".svg"):
-            runs[-1].append(name)
-        else:
-            runs.append([name])
-    return runs
+        stem, dot, kind = name.rpartition(".")
+        numbered = stem.rpartition("-")[2].isdecimal() and kind in {"svg", "dxf"}
+        runs.setdefault(f"{stem.rpartition('-')[0]}{dot}{kind}" if numbered else f"{name} alone", []).append(
+            name
+        )
+    return list(runs.values())

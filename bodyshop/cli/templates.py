@@ -6,6 +6,7 @@ import argparse
 
 from bodyshop.cli.check import exit_of
 from bodyshop.cli.console import Console
+from bodyshop.cli.drawn import add_choices, choices_of
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_calibrate, add_design, add_division, add_out, add_rulebook, add_sheet
 from bodyshop.cli.papers import (
@@ -25,6 +26,7 @@ from bodyshop.report.words import headline
 
 __all__ = ["PRINTING", "configure", "run"]
 
+_USUAL = ("pdf", "svg")
 PRINTING = "Print at actual size (100 %), then measure the check bars before you cut."
 
 
@@ -37,9 +39,10 @@ def configure(parser: Parser) -> None:
         "--format",
         metavar="LIST",
         type=_formats,
-        default=FORMATS,
-        help="pdf, svg or pdf,svg (default: both)",
+        default=_USUAL,
+        help="pdf, svg, dxf or some of them, such as pdf,dxf (default: pdf,svg)",
     )
+    add_choices(parser)
     add_out(parser)
     add_rulebook(parser)
     add_division(parser)
@@ -51,10 +54,10 @@ def _formats(text: str) -> tuple[str, ...]:
     for word in words:
         if word not in FORMATS:
             close = nearest(word, FORMATS)
-            hint = f"did you mean {close}?" if close else f"there are {' and '.join(FORMATS)}"
+            hint = f"did you mean {close}?" if close else f"there are {', '.join(FORMATS)}"
             raise argparse.ArgumentTypeError(f'templates are not drawn as "{word}"; {hint}')
     if not words:
-        raise argparse.ArgumentTypeError(f"no format is named; there are {' and '.join(FORMATS)}")
+        raise argparse.ArgumentTypeError(f"no format is named; there are {', '.join(FORMATS)}")
     return words
 
 
@@ -63,7 +66,8 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     checked = checked_design(options, console)
     stem = file_stem(checked.opened.design)
     sheet, printer = sheet_for(options, checked.opened), printer_for(options, checked.opened)
-    known = [f"{stem}-templates.pdf"] if "pdf" in options.format else []
+    choices = choices_of(options, checked.opened)
+    known = [f"{stem}-templates.{kind}" for kind in ("pdf", "dxf") if kind in options.format]
     folder = folder_for(options, checked.opened, known)
     with Progress(console, 1) as progress:
         progress.step(f"drawing the templates on {sheet.name}")
@@ -74,9 +78,11 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
             date=date_of(options),
             owner=options.owner,
             printer=printer,
+            choices=choices,
         )
         done = write_parts(folder, stem, {Part.TEMPLATES}, files)
     console.write(headline(checked) + "\n")
-    tell_written(console, folder, done, {})
+    notes = {"-templates.dxf": "all templates whole on one drawing, one unit a millimetre"}
+    tell_written(console, folder, done, notes)
     console.write(PRINTING + "\n")
     return exit_of(checked)

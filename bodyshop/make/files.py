@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection
+from dataclasses import replace
 from enum import Enum
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from bodyshop.checking import Checked, Opened
 from bodyshop.design import Design
@@ -17,6 +18,9 @@ from bodyshop.drawing.printer import Printer
 from bodyshop.lengths import LengthUnit
 from bodyshop.source.names import safe_stem
 from bodyshop.stock.sheets import SheetSize, sheet_sizes
+
+if TYPE_CHECKING:
+    from bodyshop.templates import TemplateOptions
 
 __all__ = [
     "FORMATS",
@@ -32,7 +36,7 @@ __all__ = [
 ]
 
 OUTPUT_FOLDER: Final = "templates_out"
-FORMATS: Final = ("pdf", "svg")
+FORMATS: Final = ("pdf", "svg", "dxf")
 """What templates are drawn as."""
 
 _REPORT_WIDTH: Final = 80
@@ -68,7 +72,7 @@ def part_of(name: str, stem: str) -> Part | None:
     if not name.startswith(stem):
         return None
     rest = name.removeprefix(stem)
-    if re.fullmatch(r"-templates(-[0-9]+)?\.(pdf|svg)", rest):
+    if re.fullmatch(r"-templates(-[0-9]+)?\.(pdf|svg|dxf)", rest):
         return Part.TEMPLATES
     if rest in ("-report.txt", "-report.json"):
         return Part.REPORT
@@ -96,22 +100,30 @@ def template_files(
     date: str = "",
     owner: str = "",
     printer: Printer | None = None,
+    choices: TemplateOptions | None = None,
 ) -> dict[str, bytes]:
     """The templates, with the verdict on every sheet, corrected for a `printer` that does not print true.
+
+    `choices` are what else may be chosen about them. As DXF there is each sheet, and one drawing with all
+    templates whole.
 
     Raises:
         ProblemsError: the car would take more sheets than anyone would glue.
     """
-    from bodyshop.templates import TemplateOptions, stamp_of, template_set
+    from bodyshop.templates import TemplateOptions, stamp_of, template_set, templates_drawing
 
     car, stamp = checked.opened.car, stamp_of(checked.judgement)
     stem = file_stem(checked.opened.design)
-    drawn = template_set(car, stamp, sheet, TemplateOptions(date=date, owner=owner, printer=printer))
+    options = replace(choices or TemplateOptions(), date=date, owner=owner, printer=printer)
+    drawn = template_set(car, stamp, sheet, options)
     files: dict[str, bytes] = {}
     if "pdf" in formats:
         files[f"{stem}-templates.pdf"] = drawn.pdf()
     if "svg" in formats:
         files.update({f"{stem}-{name}": text.encode("utf-8") for name, text in drawn.svg().items()})
+    if "dxf" in formats:
+        files[f"{stem}-templates.dxf"] = templates_drawing(car, stamp, options)
+        files.update({f"{stem}-{name}": data for name, data in drawn.dxf().items()})
     return files
 
 

@@ -5,6 +5,7 @@ from bodyshop.templates.document import (
     TemplateSet,
     template_set,
     template_sheets,
+    templates_drawing,
     templates_pdf,
     templates_svg,
 )
@@ -19,6 +20,7 @@ __all__ = [
     "stamp_of",
     "template_set",
     "template_sheets",
+    "templates_drawing",
     "templates_pdf",
     "templates_svg",
 ]

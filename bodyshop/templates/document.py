@@ -11,11 +11,8 @@ from bodyshop.drawing.tiling import tile
 from bodyshop.drawing.titleblock import TitleBlock
 from bodyshop.stock.blades import Blade
 from bodyshop.stock.sheets import SheetSize
-from bodyshop.templates.ends import nose_panel, tail_panel
 from bodyshop.templates.faces import Face, faces_for
 from bodyshop.templates.figures import Figures
-from bodyshop.templates.gauges import gauge_panels
-from bodyshop.templates.guides import axle_guides
 from bodyshop.templates.head import headed, with_head
 from bodyshop.templates.nesting import with_small
 from bodyshop.templates.ordering import Words
@@ -23,6 +20,7 @@ from bodyshop.templates.parts import template_parts
 from bodyshop.templates.stamp import VerdictStamp
 from bodyshop.templates.steps import Work, caution_texts, order_of_work
 from bodyshop.templates.view import Setting
+from bodyshop.templates.views import small_panels, whole_drawing
 from bodyshop.writers.meta import DocMeta
 
 __all__ = [
@@ -30,6 +28,7 @@ __all__ = [
     "TemplateSet",
     "template_set",
     "template_sheets",
+    "templates_drawing",
     "templates_pdf",
     "templates_svg",
 ]
@@ -124,15 +123,7 @@ def template_set(
     chosen = options or TemplateOptions()
     design = car.design
     figures = Figures(design.unit)
-    setting = Setting(
-        figures,
-        design.name,
-        design.fingerprint,
-        fails=verdict.fails,
-        blade=chosen.blade,
-        offset_mm=chosen.offset_mm,
-        gauges=chosen.gauges,
-    )
+    setting = _setting(car, verdict, chosen)
     faces = chosen.faces or faces_for(design.blank)
     note = "" if chosen.printer is None else chosen.printer.note
     size = headed(sheet, verdict, note)
@@ -144,13 +135,7 @@ def template_set(
     )
     steps = order_of_work(car, figures, work)
     words = Words(verdict, steps, caution_texts(car))
-    small = [
-        tail_panel(car, figures),
-        *axle_guides(car, figures),
-        nose_panel(car, figures),
-        *gauge_panels(car, chosen.gauges, figures),
-    ]
-    parts = with_small(parts, small, words, size)
+    parts = with_small(parts, small_panels(car, setting), words, size)
 
     block = TitleBlock(
         title=design.name,
@@ -171,6 +156,29 @@ def template_set(
     true = tuple(with_head(each, verdict, note, tell_note=False) for each in sheets)
     printed = tuple(corrected(with_head(each, verdict, note), chosen.printer) for each in sheets if note)
     return TemplateSet(true, _meta(car, verdict), printed)
+
+
+def templates_drawing(car: Car, verdict: VerdictStamp, options: TemplateOptions | None = None) -> bytes:
+    """All templates of a car whole on one DXF, without sheets and seams, for machines."""
+    from bodyshop.writers.dxf import write_dxf
+
+    chosen = options or TemplateOptions()
+    faces = chosen.faces or faces_for(car.design.blank)
+    drawing = whole_drawing(car, verdict, _setting(car, verdict, chosen), faces)
+    return write_dxf(drawing, _meta(car, verdict))
+
+
+def _setting(car: Car, verdict: VerdictStamp, chosen: TemplateOptions) -> Setting:
+    design = car.design
+    return Setting(
+        Figures(design.unit),
+        design.name,
+        design.fingerprint,
+        fails=verdict.fails,
+        blade=chosen.blade,
+        offset_mm=chosen.offset_mm,
+        gauges=chosen.gauges,
+    )
 
 
 def template_sheets(

@@ -11,9 +11,8 @@ from bodyshop.drawing.items import Item, Sheet
 from bodyshop.drawing.tileplan import TilePlan, plan_tiles
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.templates.faces import Face, faces_for
-from bodyshop.templates.plan import plan_panel
-from bodyshop.templates.side import side_panel
 from bodyshop.templates.view import Panel, Setting
+from bodyshop.templates.views import large_panels
 
 __all__ = ["Part", "grouped", "stacked", "template_parts"]
 
@@ -40,8 +39,7 @@ def template_parts(car: Car, setting: Setting, size: SheetSize, faces: Sequence[
     chosen = faces or faces_for(car.design.blank)
 
     def draw(drawn: Setting) -> list[Panel]:
-        plans = [plan_panel(car, drawn, face, alone=len(chosen) == 1) for face in chosen]
-        return [side_panel(car, drawn), *plans]
+        return large_panels(car, drawn, chosen)
 
     return grouped(draw, setting, size)
 

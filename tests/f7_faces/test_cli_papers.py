@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 from typing import Any
 
+import ezdxf
 import jsonschema
 import pypdf
 import pytest
@@ -43,11 +44,13 @@ def test_make_writes_everything(here: Path, capsys, name: str, code: int) -> Non
         f"{name}-report.txt",
         f"{name}-report.json",
         f"{name}-templates.pdf",
+        f"{name}-templates.dxf",
         f"{name}.stl",
         f"{name}.step",
     }
     sheets = {each for each in made if each.endswith(".svg")}
-    assert made == always | sheets
+    machine = {each.replace(".svg", ".dxf") for each in sheets}
+    assert made == always | sheets | machine
     assert {part_of(each, name) for each in made} == set(Part)
 
     document = json.loads((folder / f"{name}-report.json").read_text(encoding="utf-8"))
@@ -67,6 +70,10 @@ def test_make_writes_everything(here: Path, capsys, name: str, code: int) -> Non
         text = (folder / sheet).read_text(encoding="utf-8")
         assert fingerprint in text
         assert verdict in text
+    for each in (*machine, f"{name}-templates.dxf"):
+        lines = [text.dxf.text for text in ezdxf.readfile(folder / each).modelspace().query("TEXT")]
+        assert any(fingerprint in line for line in lines)
+        assert any(verdict in line for line in lines)
     mesh: Any = trimesh.load(folder / f"{name}.stl")
     assert mesh.is_watertight
     volume = {each["id"]: each["value"] for each in document["designs"][0]["measures"]}["body.volume"]
