@@ -128,10 +128,10 @@ _ALL = (
     Command(
         "trial",
         "the trial book: what was measured, and its repeats",
-        "The trial book keeps what balance, tunnel, ramp and track said, in one file for a class or an event. "
-        "Nothing noted is ever changed: a correction is a record of its own and says why. What cannot be true "
-        "is asked about before it is stored. Repeats are shown with their mean, spread and interval, and every "
-        "table goes out and comes in as CSV.",
+        "The trial book keeps what balance, tunnel, ramp and track said, in one file for a class or an "
+        "event. Nothing noted is ever changed: a correction is a record of its own and says why. What cannot "
+        "be true is asked about before it is stored. Repeats are shown with their mean, spread and interval, "
+        "and every table goes out and comes in as CSV.",
         "trial",
     ),
     Command(

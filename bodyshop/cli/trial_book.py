@@ -1,0 +1,247 @@
+"""`bodyshop trial new, columns, export, import, salvage`: the book as a whole."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from bodyshop.cli.console import Console
+from bodyshop.cli.exits import Exit
+from bodyshop.cli.options import expanded
+from bodyshop.cli.parser import Parser, UsageError
+from bodyshop.cli.trial_options import BOOK, add_book, add_confirm, open_book, tell
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.report.columns import pad, printable, wrap
+
+if TYPE_CHECKING:
+    from bodyshop.trials.model import Record
+
+__all__ = ["VERBS", "configure", "run"]
+
+VERBS: Final = frozenset(("new", "columns", "export", "import", "salvage"))
+
+_MOST_BYTES: Final = 100_000_000
+
+
+def configure(parser: Parser) -> None:
+    """Add the verbs."""
+    new = parser.add_verb(
+        "new",
+        "start a trial book",
+        "Start a trial book for a class or an event. It never writes over a file.",
+    )
+    new.add_argument("name", metavar="NAME", help="what the event or the class is called")
+    new.add_argument("--rulebook", metavar="NAME", default="", help="its rulebook, which tells the track too")
+    new.add_argument("--division", metavar="NAME", default="", help="the division of the event")
+    new.add_argument("--track", metavar="LENGTH", default="", help="from start to finish: 20m, 65.6ft")
+    new.add_argument("--lanes", metavar="N", type=int, default=2, help="lanes side by side (default: 2)")
+    new.add_argument("--gates", metavar="LIST", default="", help="where timing gates stand: 5m,10m")
+    new.add_argument("--owner", metavar="TEXT", default="", help="the school or workshop")
+    add_book(new)
+
+    columns = parser.add_verb(
+        "columns", "explain the columns of the tables", "Explain the columns of a kind's table, with units."
+    )
+    columns.add_argument("kind", metavar="KIND", nargs="?", default="", help="a kind (default: list them)")
+
+    out = parser.add_verb(
+        "export",
+        "write the tables as CSV",
+        "Write the book's tables as CSV files, one for each kind of record, for spreadsheet programs. "
+        "Nothing is rounded, and every version of every record is there: reading the files in again "
+        "makes the same book.",
+    )
+    out.add_argument("kinds", metavar="KIND", nargs="*", help="these kinds alone (default: all with records)")
+    out.add_argument("--out", metavar="FOLDER", default="", help="the folder (default: the book's name)")
+    out.add_argument("--empty", action="store_true", help="write headings alone, to be filled in")
+    add_book(out)
+
+    read = parser.add_verb(
+        "import",
+        "read tables from CSV",
+        "Read CSV tables into the book: all of them, or nothing and a list of every wrong row. The name of a "
+        "file says its kind: mass.csv. Commas, semicolons or tabs may part the cells, and a comma may be the "
+        "decimal mark. Where there is no book of that name yet, one is made from the tables.",
+    )
+    read.add_argument("files", metavar="FILE", nargs="+", help="CSV files, or a folder with such files")
+    read.add_argument("--kind", metavar="KIND", default="", help="the kind of the one file that is named")
+    add_confirm(read)
+    add_book(read)
+
+    save = parser.add_verb(
+        "salvage",
+        "bring what can be read of a damaged book into a new one",
+        "Bring what can still be read of a damaged book into a new one. The damaged file is left as it is.",
+    )
+    save.add_argument("damaged", metavar="BOOK", help="the damaged book")
+    save.add_argument("new", metavar="NEW", help="the file of the new one")
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Do what the verb says."""
+    verbs = {
+        "new": _new,
+        "columns": _columns,
+        "export": _export,
+        "import": _import,
+        "salvage": _salvage,
+    }
+    return verbs[options.verb](options, console)
+
+
+def _new(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.lengths import QuantityError
+    from bodyshop.rulebook import find_rulebook, read_rulebook
+    from bodyshop.trials.book import Book
+    from bodyshop.trials.instruments import parse_quantity
+    from bodyshop.trials.model import Event
+
+    track: float | None = None
+    gates: list[float] = []
+    if options.rulebook:
+        track = read_rulebook(find_rulebook(options.rulebook), division=options.division).track_mm
+    try:
+        if options.track:
+            track = parse_quantity(options.track, "mm")
+        gates = [parse_quantity(part, "mm") for part in options.gates.split(",") if part.strip()]
+    except QuantityError as error:
+        raise UsageError("bodyshop trial new", f"{error.message}; expected {error.expected}") from None
+    event = Event(
+        name=options.name.strip(),
+        rulebook=options.rulebook,
+        division=options.division,
+        track_mm=track,
+        lanes=options.lanes,
+        gates_mm=tuple(gates),
+        owner=options.owner,
+    )
+    with Book.create(Path(options.book), event):
+        pass
+    length = "" if track is None else f", {track / 1000:g} m"
+    tell(console, f"A trial book for {options.name.strip()}{length}: {options.book}")
+    if options.book == BOOK:
+        tell(console, "Next: bodyshop trial add car DESIGN")
+    return Exit.PASSES
+
+
+def _columns(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.trials.book import kind_named
+    from bodyshop.trials.columns import columns_of
+    from bodyshop.trials.csv_out import csv_columns
+    from bodyshop.trials.model import KINDS
+
+    if not options.kind:
+        wide = max(len(name) for name in KINDS)
+        lines: list[str] = []
+        for name, kind in KINDS.items():
+            lines += wrap((kind.__doc__ or "").split("\n", 1)[0], console.width, f"{pad(name, wide)}  ")
+        console.write("\n".join(lines) + "\n")
+        return Exit.PASSES
+    kind = kind_named(options.kind)
+    units = {column.name: column for column in columns_of(kind)}
+    named = csv_columns(kind)
+    wide = max(len(name) for name in named)
+    lines = []
+    for name, about in named.items():
+        column = units.get(name)
+        words = about
+        if column is not None and column.choices is not None:
+            words += f" One of: {', '.join(str(each.value) for each in column.choices)}."
+        if column is not None and column.unit:
+            words += f" In {column.unit}."
+        if column is not None and column.required:
+            words += " Needed."
+        lines += wrap(words, console.width, f"{pad(name, wide)}  ")
+    console.write("\n".join(lines) + "\n")
+    return Exit.PASSES
+
+
+def _export(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.cli.papers import tell_written
+    from bodyshop.make import write_parts
+    from bodyshop.trials.book import kind_named
+    from bodyshop.trials.csv_out import export_tables, template_csv
+    from bodyshop.trials.model import KIND_NAMES
+
+    kinds = [kind_named(name) for name in options.kinds]
+    if options.empty:
+        if not kinds:
+            raise UsageError("bodyshop trial export", "--empty wants the kinds named")
+        files = {f"{KIND_NAMES[kind].replace('_', '-')}.csv": template_csv(kind) for kind in kinds}
+    else:
+        with open_book(options.book, console) as book:
+            files = export_tables(book, kinds or None)
+    folder = Path(options.out) if options.out else Path(f"{Path(options.book).stem}-tables")
+    done = write_parts(folder, "", set(), files)
+    tell_written(console, folder, done, {})
+    return Exit.PASSES
+
+
+def _import(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.trials.csv_in import create_from_csv, import_csv
+
+    tables = _tables(options)
+    place = Path(options.book)
+    if place.exists():
+        with open_book(options.book, console) as book:
+            done = import_csv(book, tables, confirm=options.confirm)
+    else:
+        done = create_from_csv(place, tables, confirm=options.confirm)
+        tell(console, f"A new trial book: {options.book}")
+    for name, count in done.added.items():
+        console.write(f"{pad(name, 16)} {count} added\n")
+    for name, count in done.known.items():
+        console.write(f"{pad(name, 16)} {count} there already\n")
+    if not done.added and not done.known:
+        console.write("There was nothing to read in.\n")
+    return Exit.PASSES
+
+
+def _tables(options: argparse.Namespace) -> list[tuple[type[Record], bytes, str]]:
+    from bodyshop.trials.book import kind_named
+    from bodyshop.trials.csv_in import kind_of_file
+
+    files: list[Path] = []
+    for name in expanded(options.files):
+        path = Path(name)
+        files += sorted(path.glob("*.csv")) if path.is_dir() else [path]
+    if options.kind and len(files) != 1:
+        raise UsageError("bodyshop trial import", "--kind is for one file alone")
+    tables: list[tuple[type[Record], bytes, str]] = []
+    problems: list[Problem] = []
+    for file in files:
+        kind = kind_named(options.kind) if options.kind else kind_of_file(file.name)
+        if kind is None:
+            problems.append(
+                Problem(
+                    "csv-kind",
+                    "the file's name does not say what kind of record it holds",
+                    file=str(file),
+                    expected="a name such as mass.csv, or --kind",
+                )
+            )
+            continue
+        try:
+            if file.stat().st_size > _MOST_BYTES:
+                problems.append(Problem("file-size", "the file is too large", file=str(file)))
+                continue
+            tables.append((kind, file.read_bytes(), str(file)))
+        except (OSError, ValueError):
+            problems.append(Problem("file-missing", "there is no such file", file=str(file)))
+    if problems or not tables:
+        raise ProblemsError(
+            problems or [Problem("csv-empty", "there is no table here", file=options.files[0])]
+        )
+    return tables
+
+
+def _salvage(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.trials.salvage import salvage
+
+    done = salvage(Path(options.damaged), Path(options.new))
+    tell(console, f"Brought out of {printable(options.damaged)} into {printable(options.new)}:")
+    for name in sorted({*done.saved, *done.lost}):
+        lost = f", {done.lost[name]} lost" if name in done.lost else ""
+        console.write(f"  {pad(name, 16)} {done.saved.get(name, 0)}{lost}\n")
+    return Exit.PASSES

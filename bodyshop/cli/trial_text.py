@@ -1,0 +1,202 @@
+"""Entries of the trial book in words and columns, as a terminal shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import fields
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, Final
+
+from bodyshop.report.columns import clip, pad, printable, width_of, wrap
+from bodyshop.report.ink import Ink
+from bodyshop.trials.columns import Column, Shape, columns_of
+from bodyshop.trials.entering import plain_name
+from bodyshop.trials.instruments import force_text
+from bodyshop.trials.model import Entry, TunnelReading
+from bodyshop.trials.repeats import Group, groups_of
+from bodyshop.trials.values import numbers_text
+
+if TYPE_CHECKING:
+    from bodyshop.trials.book import Book
+
+__all__ = ["entries_text", "groups_text", "moment_words", "record_words", "repeats_after", "table_text"]
+
+_LONG: Final = frozenset(("design_text", "verdicts", "inputs", "fit", "settings", "photo_sha256"))
+"""Fields that are not for reading on a terminal."""
+
+_LONG_MM: Final = 2000.0
+_GAP: Final = "  "
+
+
+def moment_words(at: datetime) -> str:
+    """`2031-05-14 10:30`, on the clock of the place where it was noted."""
+    return at.strftime("%Y-%m-%d %H:%M")
+
+
+def record_words(entry: Entry[Any], *, car: bool = True) -> str:
+    """What a record says, in a line: `Kestrel, blank, mass 341.2 g, resolution 0.1 g`."""
+    record = entry.record
+    parts = [
+        words
+        for column in columns_of(type(record))
+        if column.name not in _LONG and (words := _field_words(record, column, car=car))
+    ]
+    return ", ".join(parts)
+
+
+def _field_words(record: Any, column: Column, *, car: bool) -> str:  # noqa: PLR0911 - a case a shape
+    value = getattr(record, column.name)
+    if column.name == "unit" and isinstance(record, TunnelReading):
+        return ""  # every force is told in it
+    if value is None or value in ("", ()) or (column.shape is Shape.CAR and not car):
+        return ""
+    if not column.required and value == _default(record, column.name):
+        return ""
+    name = plain_name(column).replace("_", " ")
+    if column.shape in (Shape.CAR, Shape.CHOICE) or (column.shape is Shape.TEXT and column.required):
+        return printable(str(getattr(value, "value", value)))
+    if column.shape is Shape.TEXT:
+        return f"{name} {printable(value)}"
+    if column.shape is Shape.YES_NO:
+        return name if value else f"not {name}"
+    if column.shape is Shape.NUMBERS:
+        return f"{name} {numbers_text(value)} {column.unit}"
+    if column.shape is Shape.PAIRS:
+        return f"{name} " + ", ".join(f"{at / 1000:g} m {time:g} s" for at, time in value)
+    if isinstance(record, TunnelReading) and column.unit == "N":
+        return f"{name} {force_text(value, record.unit)}"
+    if column.unit == "mm" and abs(value) >= _LONG_MM:
+        return f"{name} {_number(value / 1000)} m"
+    return f"{name} {_number(value)}{f' {column.unit}' if column.unit else ''}"
+
+
+def _default(record: Any, name: str) -> object:
+    return next((each.default for each in fields(record) if each.name == name), None)
+
+
+def _number(value: float) -> str:
+    return f"{value:.6g}"
+
+
+def table_text(
+    heading: Sequence[str], rows: Sequence[Sequence[str]], width: int, right: frozenset[int] = frozenset()
+) -> list[str]:
+    """Rows in columns; the last column takes what room is left and is wrapped into it."""
+    count = len(heading)
+    widths = [max(width_of(row[k]) for row in (heading, *rows)) for k in range(count - 1)]
+    indent = sum(widths) + len(_GAP) * (count - 1)
+    if width - indent < 20:
+        # No room beside the others: the last column goes below.
+        indent = 4
+    lines: list[str] = []
+    for row in (heading, *rows):
+        cells = [
+            " " * (widths[k] - width_of(row[k])) + row[k] if k in right else pad(row[k], widths[k])
+            for k in range(count - 1)
+        ]
+        first = _GAP.join(cells) + _GAP
+        if indent == 4:
+            lines.append(clip(first.rstrip(), width))
+            if row[-1]:
+                lines += wrap(row[-1], width, " " * 4)
+        else:
+            lines += [line.rstrip() for line in wrap(row[-1], width, first, " " * indent)]
+    return lines
+
+
+def entries_text(entries: Sequence[Entry[Any]], width: int, ink: Ink, *, car: bool = True) -> str:
+    """Entries one below the other, with what tells corrected, struck and doubtful ones."""
+    rows = []
+    for entry in entries:
+        words = record_words(entry, car=car)
+        words += f"; by {printable(entry.by)}" if entry.by else ""
+        words += f"; note: {printable(entry.note)}" if entry.note else ""
+        words += f"; DOUBT: {printable(entry.doubt)}" if entry.doubt else ""
+        if entry.supersedes is not None:
+            words += (
+                f"; {'strikes' if entry.struck else 'corrects'} {entry.supersedes}: {printable(entry.reason)}"
+            )
+        if entry.superseded_by is not None:
+            words = f"(replaced by {entry.superseded_by}) {words}"
+        elif entry.struck:
+            words = f"(struck) {words}"
+        rows.append((str(entry.id), moment_words(entry.at), words))
+    lines = table_text(("no.", "when", "what"), rows, width, frozenset((0,)))
+    return "\n".join([ink.strong(lines[0]), *lines[1:]]) + "\n"
+
+
+# ---------------------------------------------------------------- repeats
+
+_LABEL: Final = 30
+_MOST_VALUES: Final = 12
+
+
+def groups_text(groups: Sequence[Group], width: int, ink: Ink) -> str:
+    """Repeats with mean, spread and interval, and below each its values."""
+    labels = [wrap(f"{group.what}, {group.when}", _LABEL) for group in groups]
+    wide = max(width_of(line) for lines in labels for line in lines)
+    rows = []
+    for group in groups:
+        summed = group.repeats
+        rows.append(
+            (
+                str(summed.count),
+                _with_unit(group, summed.mean),
+                "-" if summed.spread is None else _figure(group, summed.spread),
+                "-" if summed.low is None else _interval(group),
+            )
+        )
+    heading = ("n", "mean", "spread", "mean lies in, 95 %")
+    laid = table_text(heading, rows, max(width - wide - len(_GAP), _LABEL), frozenset((0, 1, 2)))
+    out = [ink.strong(f"{pad('measured', wide)}{_GAP}{laid[0]}")]
+    for group, lines, row in zip(groups, labels, laid[1:], strict=True):
+        out.append(f"{pad(lines[0], wide)}{_GAP}{row}")
+        out += lines[1:]
+        if group.repeats.count > 1:
+            out += [ink.quiet(line) for line in wrap(_values(group), width, "    ")]
+    return "\n".join(out) + "\n"
+
+
+def _values(group: Group) -> str:
+    values = group.repeats.values
+    shown = [_figure(group, value) for value in values[-_MOST_VALUES:]]
+    more = f"{len(values) - _MOST_VALUES} more, " if len(values) > _MOST_VALUES else ""
+    return f"{more}{', '.join(shown)} {_unit(group)}"
+
+
+def _interval(group: Group) -> str:
+    low, high = group.repeats.low, group.repeats.high
+    if low is None or high is None:
+        return ""
+    return f"{_figure(group, low)} to {_figure(group, high)} {_unit(group)}"
+
+
+def _unit(group: Group) -> str:
+    first = group.entries[0].record
+    return str(first.unit.value) if isinstance(first, TunnelReading) else group.unit
+
+
+def _figure(group: Group, value: float) -> str:
+    first = group.entries[0].record
+    if isinstance(first, TunnelReading):
+        return force_text(value, first.unit).rpartition(" ")[0]
+    places = {"g": 2, "mm": 0, "s": 4}.get(group.unit, 3)
+    return f"{value:.{places}f}"
+
+
+def _with_unit(group: Group, value: float) -> str:
+    return f"{_figure(group, value)} {_unit(group)}"
+
+
+def repeats_after(book: Book, entry: Entry[Any]) -> str:
+    """How the repeats stand with the newest one, in a sentence; empty for the first of its kind."""
+    words = []
+    for group in groups_of(book, entry.record.car):
+        if any(each.id == entry.id for each in group.entries if each.kind == entry.kind):
+            summed = group.repeats
+            if summed.low is not None:
+                words.append(
+                    f"{group.what} {group.when}: {summed.count} readings, mean "
+                    f"{_with_unit(group, summed.mean)}, interval {_interval(group)}"
+                )
+    return ". ".join(words) + ("." if words else "")
