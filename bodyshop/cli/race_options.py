@@ -10,8 +10,8 @@ from typing import Final
 from bodyshop.cli.console import Console
 from bodyshop.cli.options import add_design, add_division, add_json, add_rulebook
 from bodyshop.cli.papers import checked_design
-from bodyshop.cli.parser import Parser
-from bodyshop.forecast.making import Asked, make_forecast
+from bodyshop.cli.parser import Parser, UsageError
+from bodyshop.forecast.making import Asked, forecast_from_book, make_forecast
 from bodyshop.forecast.model import Forecast
 from bodyshop.race.setup import Factor
 from bodyshop.report.problems_report import problems_report
@@ -90,6 +90,8 @@ def forecast_for(options: argparse.Namespace, console: Console) -> Forecast:
     Raises:
         ProblemsError: something cannot be read, cannot be, or cannot run.
     """
+    if options.car and not options.book:
+        raise UsageError("bodyshop race", "--car names a car of a book; name the book with --book")
     checked = checked_design(options, console)
     given = {
         factor: getattr(options, factor.name)
@@ -106,7 +108,13 @@ def forecast_for(options: argparse.Namespace, console: Console) -> Forecast:
         impulse_ns=options.impulse,
         thrust=options.thrust,
     )
-    forecast = make_forecast(checked, asked)
+    if options.book:
+        from bodyshop.trials.book import Book
+
+        with Book.open(options.book) as book:
+            forecast = forecast_from_book(checked, asked, book, options.car)
+    else:
+        forecast = make_forecast(checked, asked)
     if forecast.doubts:
         console.complain(problems_report(forecast.doubts, width=console.width, ink=console.err_ink))
     return forecast

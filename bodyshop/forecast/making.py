@@ -12,6 +12,8 @@ import numpy as np
 
 from bodyshop.assembly import Car
 from bodyshop.checking import Bookshelf, Checked, check_car
+from bodyshop.findings.known import priors_from_book
+from bodyshop.findings.setups import lane_of
 from bodyshop.forecast.model import Advice, Forecast, WhatIf, WoodTry
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.race.air import COLDEST_C, HIGHEST_HPA, HOTTEST_C, LOWEST_HPA, air_of_the_day
@@ -24,8 +26,9 @@ from bodyshop.race.redesign import Setting, in_wood, redesigned
 from bodyshop.race.setup import Factor, Setup, make_setup
 from bodyshop.race.thrust_file import read_thrust
 from bodyshop.stock.woods import woods
+from bodyshop.trials.book import Book
 
-__all__ = ["GIVEN_LIMITS", "LANE_M", "Asked", "advise", "make_forecast", "run_setup"]
+__all__ = ["GIVEN_LIMITS", "LANE_M", "Asked", "advise", "forecast_from_book", "make_forecast", "run_setup"]
 
 LANE_M: Final = 20.0
 """The lane that most published times are of."""
@@ -102,6 +105,24 @@ def make_forecast(
         setup = setup.having(factor, figure)
     setup = _with_given(setup, asked)
     return Forecast(checked, predict(setup, asked.samples), source, book, doubts)
+
+
+def forecast_from_book(checked: Checked, asked: Asked, book: Book, car: str = "") -> Forecast:
+    """The same with what a trial book knows of the car, its cartridges and its event. `car` is the car's name
+    in the book where it is not the design's.
+
+    Raises:
+        ProblemsError: the book has no such car, and everything that `make_forecast` raises.
+    """
+    known = priors_from_book(book, car or checked.opened.design.name, checked.opened.car)
+    figures, coupling = known.figures, known.coupling
+    if asked.thrust:  # a fit of the computed blow-down says nothing of a measured curve
+        figures = {each: figures[each] for each in figures if each not in (Factor.IMPULSE, Factor.HOLE)}
+        coupling = 0.0
+    lane = lane_of(book) if book.event.record.track_mm is not None else None
+    return make_forecast(
+        checked, asked, known=figures, coupling=coupling, lane=lane, book=Path(book.name).name
+    )
 
 
 def run_setup(forecast: Forecast, car: Car) -> Setup:
@@ -236,7 +257,7 @@ def _lane(asked: Asked, lane: Lane | None) -> tuple[Lane, str]:
     if not _LEAST_LANE_M <= length <= _MOST_LANE_M:
         raise ProblemsError([_off("the lane", length, _LEAST_LANE_M, _MOST_LANE_M, "m")])
     gates: tuple[float, ...] = tuple(gate for gate in _USUAL_GATES_M if gate < length)
-    if lane is not None and lane.gates_m:
+    if asked.lane_m is None and lane is not None and lane.gates_m:
         gates = tuple(gate for gate in lane.gates_m if 0.0 < gate < length)
     if asked.gates_m is not None:
         gates = tuple(sorted(set(asked.gates_m)))
@@ -287,6 +308,8 @@ def _with_given(setup: Setup, asked: Asked) -> Setup:
         law = Law.PLAIN if factor in (Factor.MASS, Factor.TEMPERATURE) else Law.POSITIVE
         figure = Estimate(value / factor.scale, sd / factor.scale, "as given", Basis.GIVEN, law)
         setup = setup.having(factor, figure)
+        if factor is Factor.HOLE:  # what a fit says of both together holds no longer
+            setup = replace(setup, cartridge=replace(setup.cartridge, coupling=0.0))
     return _with_impulse(setup, asked)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -22,6 +21,7 @@ from bodyshop.forecast.words import (
     lane_words,
     millis,
     millis_range,
+    seconds,
     unit_of,
     verdict_words,
 )
@@ -144,9 +144,7 @@ def _expect(page: _Page, forecast: Forecast) -> None:
 
 
 def _told(held: Interval, unit: str) -> str:
-    if not math.isfinite(held.value):
-        return STOPS
-    return figure(held, unit)
+    return seconds(held) if unit == "s" else figure(held, unit)
 
 
 def _figures(page: _Page, forecast: Forecast) -> None:
@@ -217,7 +215,7 @@ def _levers(page: _Page, effects: tuple[Effect, ...]) -> None:
 def _what_if(page: _Page, tried: WhatIf) -> None:
     page.heading(printable(f"With {' and '.join(tried.settings)}"))
     page.say(f"{_capital(gain_words(tried.difference))}.", "  ")
-    page.say(f"Time {_told(tried.prediction.finish, 's')}.", "  ")
+    page.say(f"Time {seconds(tried.prediction.finish)}.", "  ")
     page.say(_verdict(tried.checked), "  ")
     page.say("Nothing is written: the file is as it was.", "  ")
 
@@ -231,7 +229,7 @@ def _woods(page: _Page, woods: tuple[WoodTry, ...]) -> None:
     page.heading("The same design in another wood")
     labels = max(width_of(printable(each.label)) for each in woods)
     masses = [figure(each.mass, "g") for each in woods]
-    times = [figure(each.prediction.finish, "s") for each in woods]
+    times = [seconds(each.prediction.finish) for each in woods]
     sizes = (labels, max(map(width_of, masses)), max(map(width_of, times)))
     for each, mass, time in zip(woods, masses, times, strict=True):
         change = "its own wood" if each.own else millis(each.difference.seconds.value)

@@ -21,6 +21,7 @@ from bodyshop.forecast.words import (
     gain_words,
     headline,
     millis,
+    seconds,
     verdict_words,
 )
 from bodyshop.stock.cautions import Operation, cautions_for
@@ -69,7 +70,7 @@ def change_sheets(advice: Advice, sheet: SheetSize, date: str = "", owner: str =
         failed = [verdict.rule.clause for verdict in tried.checked.judgement.failed]
         pages.heading(f"With {' and '.join(tried.settings)}")
         told = (
-            f"{gain_words(tried.difference)}; time {figure(tried.prediction.finish, 's')}. "
+            f"{gain_words(tried.difference)}; time {seconds(tried.prediction.finish)}. "
             f"{verdict_words(passes=tried.checked.judgement.passes, failed=failed)}"
         )
         _note(pages, told[:1].upper() + told[1:])
@@ -105,7 +106,7 @@ def _woods(advice: Advice, width_mm: float) -> Table:
         (
             Cell(each.label, bold=each.own),
             figure(each.mass, "g"),
-            figure(each.prediction.finish, "s"),
+            seconds(each.prediction.finish),
             "its own" if each.own else millis(each.difference.seconds.value),
         )
         for each in advice.woods

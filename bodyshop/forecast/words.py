@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from bodyshop.findings.figures import places_for, rounded
+from bodyshop.findings.figures import places_for, range_words, rounded
 from bodyshop.race.model import Interval
 from bodyshop.race.prediction import Cause, Difference, Prediction
 from bodyshop.race.setup import Factor
@@ -26,6 +26,7 @@ __all__ = [
     "middle",
     "millis",
     "millis_range",
+    "seconds",
     "time_words",
     "unit_of",
     "verdict_words",
@@ -94,7 +95,15 @@ def time_words(held: Interval) -> str:
 
 def _places(held: Interval) -> int:
     width = 0.5 * (held.high - held.low)
-    return min(places_for(width if math.isfinite(width) else 0.0, held.value), 3)
+    return max(2, min(places_for(width if math.isfinite(width) else 0.0, held.value), 3))
+
+
+def seconds(held: Interval) -> str:
+    """`2.15 s (1.80 to 2.67)`: two decimals at least, as timers show."""
+    if not math.isfinite(held.value):
+        return STOPS
+    places = _places(held)
+    return f"{rounded(held.value, places)} s ({range_words(held, places)})"
 
 
 def lane_words(length_m: float) -> str:
