@@ -23,7 +23,7 @@ from bodyshop.lengths import LengthUnit, QuantityError, parse_length
 from bodyshop.measures import Kind
 from bodyshop.source import KeyPath, Source, dotted
 
-__all__ = ["Knob", "Mark", "Uses", "find_knobs", "patched", "shared_knobs"]
+__all__ = ["Knob", "Mark", "Uses", "find_knobs", "patched", "shared_knobs", "writes_tape"]
 
 # Facts about the car or its parts, not choices.
 _FACTS: Final = frozenset(
@@ -85,7 +85,7 @@ class Knob:
 def find_knobs(source: Source, unit: LengthUnit) -> list[Knob]:
     """Every knob of one place, in the order of the table of keys."""
     values = source.values
-    tape = _writes_tape(values)
+    tape = writes_tape(values)
     uses = Uses(values, unit)
     knobs: list[Knob] = []
     for path, value, holds in _leaves(values, (), ROOT):
@@ -251,7 +251,7 @@ def _mm(knob: Knob) -> float:
     return float(knob.value) * knob.mm_per_unit
 
 
-def _writes_tape(values: object) -> bool:
+def writes_tape(values: object) -> bool:
     """Whether inches are written as fractions: any is, or none is written with a point."""
     decimal = False
     for _, value, holds in _leaves(values, (), ROOT):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Mapping
 from typing import Final
 
 from bodyshop.source.document import Source
 from bodyshop.source.paths import KeyPath
 
-__all__ = ["splice_number"]
+__all__ = ["splice_number", "splice_numbers"]
 
 _PLAIN_NUMBER: Final = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 
@@ -22,21 +23,33 @@ def splice_number(source: Source, path: KeyPath, new_text: str) -> str:
     `ValueError` is raised; so it is for a path without a value of its own or with one that is neither
     a number nor one line of text. A byte-order mark at the beginning is kept.
     """
-    where = source.value_range(path)
-    old = _value_at(source.values, path)
-    if where is None or isinstance(old, bool) or not isinstance(old, int | float | str):
-        raise ValueError(f"there is no number to change at {path}")
-    raw = source.text[slice(*where)]
-    if raw[:3] in ('"""', "'''"):
-        raise ValueError(f"the text at {path} has several lines")
-    replacement, expected = _written(raw, new_text)
-    text = source.text[: where[0]] + replacement + source.text[where[1] :]
+    return splice_numbers(source, {path: new_text})
+
+
+def splice_numbers(source: Source, new_texts: Mapping[KeyPath, str]) -> str:
+    """The same for several numbers at once; raises `ValueError` alike."""
+    edits: list[tuple[int, int, str]] = []
+    expected: dict[KeyPath, object] = {}
+    for path, new_text in new_texts.items():
+        where = source.value_range(path)
+        old = _value_at(source.values, path)
+        if where is None or isinstance(old, bool) or not isinstance(old, int | float | str):
+            raise ValueError(f"there is no number to change at {path}")
+        raw = source.text[slice(*where)]
+        if raw[:3] in ('"""', "'''"):
+            raise ValueError(f"the text at {path} has several lines")
+        replacement, expected[path] = _written(raw, new_text)
+        edits.append((*where, replacement))
+    text = source.text
+    for start, end, replacement in sorted(edits, reverse=True):
+        text = text[:start] + replacement + text[end:]
+    told = ", ".join(repr(new_text) for new_text in new_texts.values())
     try:
         after = tomllib.loads(text)
     except ValueError as error:
-        raise ValueError(f"{new_text!r} cannot stand at {path}") from error
-    if not _same(after, source.values, path, expected):
-        raise ValueError(f"{new_text!r} at {path} would change something else too")
+        raise ValueError(f"{told} cannot stand at {list(new_texts)}") from error
+    if not _same(after, source.values, expected):
+        raise ValueError(f"{told} at {list(new_texts)} would change something else too")
     return ("\ufeff" if source.bom else "") + text
 
 
@@ -67,21 +80,20 @@ def _value_at(values: object, path: KeyPath) -> object:
     return values
 
 
-def _same(new: object, old: object, path: KeyPath, expected: object) -> bool:
-    """Whether `new` is `old` but for the value at `path`, which must be `expected`."""
-    if not path:
-        return type(new) is type(expected) and new == expected
+def _same(new: object, old: object, expected: Mapping[KeyPath, object]) -> bool:
+    """Whether `new` is `old` but for the values at some paths, which must be those expected."""
+    if () in expected:
+        return len(expected) == 1 and type(new) is type(expected[()]) and new == expected[()]
+    if not expected:
+        return _identical(new, old)
+    below: dict[str | int, dict[KeyPath, object]] = {}
+    for path, value in expected.items():
+        below.setdefault(path[0], {})[path[1:]] = value
     if isinstance(new, dict) and isinstance(old, dict):
-        return list(new) == list(old) and all(
-            _same(new[key], old[key], path[1:], expected)
-            if key == path[0]
-            else _identical(new[key], old[key])
-            for key in new
-        )
+        return list(new) == list(old) and all(_same(new[key], old[key], below.get(key, {})) for key in new)
     if isinstance(new, list) and isinstance(old, list):
         return len(new) == len(old) and all(
-            _same(item, old[index], path[1:], expected) if index == path[0] else _identical(item, old[index])
-            for index, item in enumerate(new)
+            _same(item, old[index], below.get(index, {})) for index, item in enumerate(new)
         )
     return False
 
