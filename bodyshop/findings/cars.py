@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
 from bodyshop.assembly import Car
 from bodyshop.checking import Bookshelf, find_design, open_car, open_source
+from bodyshop.findings.figures import number
 from bodyshop.problems import ProblemsError
-from bodyshop.race.lift import Stance
+from bodyshop.race.lift import Stance, shifted_by_push
 from bodyshop.source import parse_source
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import Car as CarRecord
 from bodyshop.trials.model import Entry
 
-__all__ = ["BookCar", "book_car", "stance_of"]
+__all__ = ["BookCar", "book_car", "push_words", "stance_of"]
+
+_PUSH_N = 10.0
 
 
 @dataclass(frozen=True)
@@ -58,14 +62,36 @@ def book_car(book: Book, name: str, design: str = "") -> BookCar:
 
 
 def stance_of(car: Car, mass_g: float | None = None) -> Stance:
-    """How a car stands without its cartridge: where the drawing puts its balance point, with the mass that a
-    balance showed where there is one.
+    """How a car stands with a spent cartridge: where the drawing puts its balance point, with the mass that a
+    balance showed of the car without it where there is one.
     """
-    mass = car.mass
+    empty, spent = car.mass, car.mass_spent
+    own = empty.mass_g if mass_g is None else mass_g
+    shell = spent.mass_g - empty.mass_g
+    shell_moment = spent.mass_g * spent.centre[0] - empty.mass_g * empty.centre[0]
     nose = car.body.x_nose
     return Stance(
-        mass.mass_g if mass_g is None else mass_g,
-        mass.centre[0] - nose,
+        own + shell,
+        (own * empty.centre[0] + shell_moment) / (own + shell) - nose,
         car.design.front.x_mm - nose,
         car.design.rear.x_mm - nose,
+    )
+
+
+def push_words(car: Car, stance: Stance) -> str:
+    """What the cartridge's push does to the axles while it lasts; empty for a car without a bore."""
+    bore = car.body.bore
+    if bore is None or stance.wheelbase_mm <= 0:
+        return ""
+    # The line of the push at the station of the balance point, which a tilted bore raises or lowers.
+    x, _, z = car.mass_loaded.centre
+    above = bore.z + (bore.x - x) * math.tan(bore.tilt) - z
+    moved = shifted_by_push(_PUSH_N, above, stance.wheelbase_mm)
+    loaded, eased = ("front", "rear") if moved > 0 else ("rear", "front")
+    return (
+        f"the push runs {number(abs(above), 2)} mm {'over' if above > 0 else 'under'} the balance point: "
+        "while "
+        f"it lasts, {_PUSH_N:g} N of it move {number(abs(moved), 2)} N from the {eased} axle to the "
+        f"{loaded} one "
+        "(moments, textbook mechanics)"
     )

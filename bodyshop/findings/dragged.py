@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from bodyshop.assembly import Car
-from bodyshop.findings.figures import CM2_PER_M2, figure, number, scaled, share
+from bodyshop.findings.figures import CM2_PER_M2, figure, number, plain, scaled, share
 from bodyshop.findings.known import air_of, drag_from, usable_tunnel
 from bodyshop.findings.model import Finding, Subject
 from bodyshop.race.air import DENSITY_FORMULA, DENSITY_SOURCE, dynamic_pressure_pa
@@ -31,17 +31,17 @@ def airflow_findings(entries: Sequence[Entry[AirflowSeen]]) -> Iterator[Finding]
     words = []
     if spots[Flow.REVERSED]:
         words.append(
-            f"The air ran backwards {_places(spots[Flow.REVERSED])}: there it has left the car, and what it "
-            "leaves behind pulls the car back. Easing the shape ahead of it is worth trying first."
+            f"Where the air ran backwards ({_places(spots[Flow.REVERSED])}) it has left the car, and what it "
+            "leaves behind pulls the car back: easing the shape ahead of it is worth trying first."
         )
     if spots[Flow.DISTURBED]:
         words.append(
-            f"It was unsteady {_places(spots[Flow.DISTURBED])}: something ahead stirs it up, or it is "
-            "about to "
-            "leave."
+            f"Where it was unsteady ({_places(spots[Flow.DISTURBED])}) something ahead stirs it up, or it is "
+            "about to leave."
         )
     if spots[Flow.ATTACHED]:
-        words.append(f"It lay along the car {_places(spots[Flow.ATTACHED])}.")
+        where = "elsewhere " if words else ""
+        words.append(f"It lay along the car {where}({_places(spots[Flow.ATTACHED])}).")
     counted = [f"{len(spots[flow])} {flow.value}" for flow in Flow if spots[flow]]
     yield Finding(
         id="airflow",
@@ -57,8 +57,8 @@ def airflow_findings(entries: Sequence[Entry[AirflowSeen]]) -> Iterator[Finding]
 
 def _places(spots: Sequence[str]) -> str:
     known = list(dict.fromkeys(spots))
-    shown = [f"({spot})" for spot in known[:6]]
-    return ("at " + ", ".join(shown)) + (f" and {len(known) - 6} more places" if len(known) > 6 else "")
+    shown = known[:6]
+    return ", ".join(shown) + (f" and {len(known) - 6} more places" if len(known) > 6 else "")
 
 
 def drag_findings(
@@ -100,7 +100,7 @@ def _before(built: DragBuildUp, race_m_s: float) -> Finding:
                 f"{number(built.coefficient, 2)}"
             ),
             (
-                f"at {number(race_m_s)} m/s in air of 15 °C it holds the car back by "
+                f"at {plain(race_m_s)} m/s in air of 15 °C it holds the car back by "
                 f"{number(0.5 * 1.225 * race_m_s**2 * built.estimate.value, 2)} N"
             ),
         ),
@@ -119,7 +119,7 @@ def _measured(
         sentence = (
             f"The air holds this car back as much as a square board of {number(held.value / _PLATE, 2)} "
             "cm² set "
-            f"across it: {number(force, 2)} N at {number(race_m_s)} m/s. Twice the speed is four times that."
+            f"across it: {number(force, 2)} N at {plain(race_m_s)} m/s. Twice the speed is four times that."
         )
         if built is not None:
             sentence += _against(held, scaled(built.estimate.interval(), CM2_PER_M2))
@@ -192,7 +192,7 @@ def _speeds(entries: Sequence[Entry[TunnelReading]], series: Repeats) -> list[st
         near = [v for v, s in zip(series.values, speeds, strict=True) if abs(s / limit - 1.0) < 0.05]
         ends.append(sum(near) / len(near))
     change = ends[1] / ends[0] - 1.0 if ends[0] else 0.0
-    words = f"read at {number(slow)} to {number(fast)} m/s: from slow to fast the drag area changes by "
+    words = f"read at {plain(slow)} to {plain(fast)} m/s: from slow to fast the drag area changes by "
     words += share(change)
     if abs(change) > 0.15:
         words += ". It should hardly change: at low speed the balance's own friction may show"

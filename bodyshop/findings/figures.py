@@ -12,6 +12,7 @@ __all__ = [
     "figure",
     "number",
     "places_for",
+    "plain",
     "range_words",
     "rounded",
     "scaled",
@@ -26,12 +27,15 @@ _STUCK = "\u00a0"
 
 
 def places_for(width: float, value: float = 0.0) -> int:
-    """Decimals at which a width shows two digits; three digits of the value where there is no width."""
+    """Decimals at which a width shows two digits, or one from 3 on; three digits of the value where there is
+    no width.
+    """
     size = abs(width)
     if size == 0 or not math.isfinite(size):
         size, digits = abs(value), 3
     else:
-        digits = 2
+        lead = size / 10.0 ** math.floor(math.log10(size))
+        digits = 2 if lead < 2.95 else 1
     if size == 0 or not math.isfinite(size):
         return 2
     return min(max(digits - 1 - math.floor(math.log10(size)), 0), 6)
@@ -59,6 +63,12 @@ def figure(held: Interval, unit: str = "") -> str:
     return f"{rounded(held.value, places)}{behind} ({range_words(held, places)})"
 
 
+def plain(value: float, digits: int = 3) -> str:
+    """A number with at most so many digits, without noughts at its end."""
+    text = number(value, digits)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def range_words(held: Interval, places: int) -> str:
     """`10.1 to 18.3`; a range that does not end is said so."""
     if not math.isfinite(held.high):
@@ -81,13 +91,15 @@ def series_words(series: Repeats, unit: str, factor: float = 1.0) -> str:
     """The readings of a series, each of them, and what they come to."""
     values = [value * factor for value in series.values]
     spread = None if series.spread is None else series.spread * factor
-    places = places_for(spread or 0.0, series.mean * factor)
     behind = f"{_STUCK}{unit}" if unit else ""
+    if spread is None:
+        return f"one reading: {plain(values[0], 4)}{behind}"
+    if spread == 0:
+        return f"{len(values)} readings, all {plain(values[0], 4)}{behind}"
+    places = places_for(spread, series.mean * factor)
     listed = ", ".join(rounded(value, places) for value in values[:12])
     if len(values) > 12:
         listed += f", and {len(values) - 12} more"
-    if spread is None:
-        return f"one reading: {listed}{behind}"
     words = f"{len(values)} readings: {listed}{behind}; mean {rounded(series.mean * factor, places)}, spread "
     words += f"{rounded(spread, places)}"
     half = series.half_width

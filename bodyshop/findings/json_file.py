@@ -26,10 +26,10 @@ __all__ = [
 FINDINGS_VERSION: Final = 1
 FINDINGS_SCHEMA: Final = Path(__file__).resolve().parent / "findings.schema.json"
 
-_MEANING: Final = "bodyshop-meaning"
-_COMPARISON: Final = "bodyshop-comparison"
-_FROZEN: Final = "bodyshop-frozen"
-_FIT: Final = "bodyshop-class-fit"
+_MEANING: Final = "bodyshop-trial-meaning"
+_COMPARISON: Final = "bodyshop-race-compare"
+_FROZEN: Final = "bodyshop-race-freeze"
+_FIT: Final = "bodyshop-race-fit"
 
 
 def _document(kind: str, body: dict[str, Data]) -> str:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 
-from bodyshop.findings.figures import figure, number, share
+from bodyshop.findings.figures import figure, number, plain, share
 from bodyshop.findings.model import Finding, Subject
 from bodyshop.race.lift import (
     LIFT_FORMULA,
     LIFT_SOURCE,
     LOAD_FORMULA,
     PRACTICE,
+    REAR_LOAD_FORMULA,
     AxleLift,
     LiftBalance,
     Lightness,
@@ -40,9 +41,15 @@ def same_speed(entries: Sequence[Entry[TunnelReading]]) -> list[list[Entry[Tunne
 
 
 def lift_findings(
-    entries: Sequence[Entry[TunnelReading]], stance: Stance | None, race_m_s: float, why_not: str = ""
+    entries: Sequence[Entry[TunnelReading]],
+    stance: Stance | None,
+    race_m_s: float,
+    why_not: str = "",
+    push: str = "",
 ) -> Iterator[Finding]:
-    """Both axles at race speed, scaled from the fastest speed at which both were read."""
+    """Both axles at race speed, scaled from the fastest speed at which both were read. `push` says what the
+    cartridge's push does to the axles.
+    """
     read = [
         entry
         for entry in entries
@@ -63,7 +70,7 @@ def lift_findings(
         return
     balance = lift_balance(front, rear, speed, race_m_s, stance)
     others = [math.fsum(entry.record.speed_m_s for entry in group) / len(group) for group in groups[:-1]]
-    yield _balance(balance, records, others)
+    yield _balance(balance, records, others, push)
     yield _axle("front", balance.front, balance, front_series, records)
     yield _axle("rear", balance.rear, balance, rear_series, records)
 
@@ -108,7 +115,7 @@ def _unloaded(
         subject=Subject.LIFT,
         title="Lift in the tunnel",
         figure=f"front {figure(front.interval(), 'N')}, rear {figure(rear.interval(), 'N')}",
-        sentence=f"At {number(speed)} m/s. What each axle carries is not known"
+        sentence=f"At {plain(speed)} m/s. What each axle carries is not known"
         + (f" ({why_not})" if why_not else "")
         + ", so nobody can say yet which one grows light.",
         formula=LIFT_FORMULA,
@@ -118,7 +125,7 @@ def _unloaded(
     )
 
 
-def _balance(balance: LiftBalance, records: tuple[int, ...], others: Sequence[float]) -> Finding:
+def _balance(balance: LiftBalance, records: tuple[int, ...], others: Sequence[float], push: str) -> Finding:
     front, rear = balance.front.tunnel_n, balance.rear.tunnel_n
     gap = rear.value - front.value
     if balance.by_practice:
@@ -134,9 +141,9 @@ def _balance(balance: LiftBalance, records: tuple[int, ...], others: Sequence[fl
             faults.append("an axle is pressed down, which costs drag and rolls harder")
         sentence = f"{faults[0][:1].upper()}{faults[0][1:]}"
         sentence += "".join(f", and {fault}" for fault in faults[1:]) + "."
-    notes = [f"wanted: {PRACTICE}"]
+    notes = [f"wanted: {PRACTICE}", *([push] if push else [])]
     if others:
-        listed = ", ".join(number(speed) for speed in others)
+        listed = ", ".join(plain(speed) for speed in others)
         notes.append(
             f"also read at {listed} m/s; the fastest reading is scaled, as it has the least far to go"
         )
@@ -144,7 +151,7 @@ def _balance(balance: LiftBalance, records: tuple[int, ...], others: Sequence[fl
         id="lift.balance",
         subject=Subject.LIFT,
         title="Lift, front against rear",
-        figure=f"rear over front {number(gap, 2)} N at {number(balance.tunnel_m_s)} m/s",
+        figure=f"rear over front {number(gap, 2)} N at {plain(balance.tunnel_m_s)} m/s",
         sentence=sentence,
         formula="rear lift - front lift",
         source=LIFT_SOURCE,
@@ -163,7 +170,7 @@ def _axle(
     name: str, axle: AxleLift, balance: LiftBalance, series: Repeats, records: tuple[int, ...]
 ) -> Finding:
     held = axle.race_n.interval()
-    speed = number(balance.race_m_s)
+    speed = plain(balance.race_m_s)
     carried = f"of the {number(axle.load_n, 2)} N that the axle carries"
     if axle.load_n <= 0:
         sentence = f"The {name} axle carries nothing as the car is drawn, so any lift takes it off."
@@ -173,14 +180,14 @@ def _axle(
         sentence = f"At {speed} m/s the air takes {share(axle.share)} {carried}: it hardly changes."
     else:
         sentence = f"At {speed} m/s the air takes {share(axle.share)} {carried}: it {axle.lightness.value}."
-    notes = [f"what it carries at rest, without its cartridge: {LOAD_FORMULA}"]
+    formula = LOAD_FORMULA if name == "front" else REAR_LOAD_FORMULA
+    notes = [f"what it carries at rest with a spent cartridge, as it is at top speed: {formula}"]
     if axle.leaves_m_s is not None:
         leaving = figure(axle.leaves_m_s, "m/s")
-        sentence += f" It would leave the ground at {number(axle.leaves_m_s.value)} m/s."
+        verb = "It does so" if axle.lightness is Lightness.LEAVES else "It would leave the ground"
+        sentence += f" {verb} at {number(axle.leaves_m_s.value)} m/s."
         notes.append(f"speed at which lift equals load: {leaving}")
-    notes.append(
-        f"in the tunnel at {number(balance.tunnel_m_s)} m/s: {figure(axle.tunnel_n.interval(), 'N')}"
-    )
+    notes.append(f"in the tunnel at {plain(balance.tunnel_m_s)} m/s: {figure(axle.tunnel_n.interval(), 'N')}")
     return Finding(
         id=f"lift.{name}",
         subject=Subject.LIFT,

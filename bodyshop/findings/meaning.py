@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from bodyshop.findings.cars import BookCar, book_car, stance_of
+from bodyshop.findings.cars import BookCar, book_car, push_words, stance_of
 from bodyshop.findings.classruns import usable_runs
 from bodyshop.findings.dragged import airflow_findings, drag_findings
 from bodyshop.findings.known import complete_mass, drag_from
@@ -79,7 +79,8 @@ def _findings(book: Book, found: BookCar, speed: float, options: MeaningOptions)
     yield from airflow_findings(book.records(AirflowSeen, car=name))
     yield from drag_findings(tunnel, design, speed, options.section_mm2)
     stance = stance_of(design, mass.value if mass else None) if design else None
-    yield from lift_findings(tunnel, stance, speed, found.why_not)
+    push = push_words(design, stance) if design and stance else ""
+    yield from lift_findings(tunnel, stance, speed, found.why_not, push)
     drag = drag_from(tunnel, design, options.section_mm2)
     cda: Estimate | None = None
     if drag is not None and drag.estimate.law is Law.POSITIVE and not drag.doubts:

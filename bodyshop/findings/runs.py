@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from bodyshop.findings.figures import figure, number, times_words
+from bodyshop.findings.figures import figure, number, plain, times_words
 from bodyshop.findings.model import Finding, Subject
 from bodyshop.race.model import Basis, Estimate, Law
 from bodyshop.race.repeats import repeats
@@ -14,6 +14,8 @@ __all__ = ["run_findings"]
 
 _SOURCE = "JCGM 100:2008 (GUM), G.3"
 _KMH = 3.6
+_APART = 1.96 * 2**0.5
+"""The difference of two readings is 1.96 times the root of two times their spread in 19 cases of 20."""
 
 
 def run_findings(entries: Sequence[Entry[TrackRun]]) -> Iterator[Finding]:
@@ -35,11 +37,14 @@ def _times(entries: Sequence[Entry[TrackRun]], length_m: float) -> Finding:
     sd = max(series.sd or 0.0, step)
     held = Estimate(series.mean, sd, "timed", Basis.MEASURED, Law.PLAIN).interval()
     speed = length_m / series.mean
-    sentence = f"{number(length_m)} m in {number(series.mean, 4)} s is {number(speed)} m/s on average"
+    sentence = f"{plain(length_m)} m in {number(series.mean, 4)} s is {number(speed)} m/s on average"
     sentence += f", {number(speed * _KMH)} km/h."
     if series.spread is not None:
-        sentence += f" Two cars need to differ by more than {number(2.0 * series.spread, 2)} s in a single "
-        sentence += "run before that says which is faster."
+        apart = _APART * max(series.spread, step)
+        sentence += (
+            f" In a single run two cars need to be more than {number(apart, 2)} s apart before that says "
+        )
+        sentence += "which is faster."
     lanes = sorted({entry.record.lane for entry in entries if entry.record.lane is not None})
     notes = []
     if len(lanes) > 1:
@@ -49,7 +54,7 @@ def _times(entries: Sequence[Entry[TrackRun]], length_m: float) -> Finding:
     return Finding(
         id=f"runs.time.{length_m:g}m",
         subject=Subject.RUNS,
-        title=f"Time over {number(length_m)} m",
+        title=f"Time over {plain(length_m)} m",
         figure=figure(held, "s"),
         sentence=sentence,
         formula="mean of the runs; mean ± t s / √n",
@@ -67,21 +72,24 @@ def _times(entries: Sequence[Entry[TrackRun]], length_m: float) -> Finding:
 def _speed(entries: Sequence[Entry[TrackRun]]) -> Finding:
     series = repeats([entry.record.speed_m_s or 0.0 for entry in entries])
     places = sorted({(e.record.speed_at_mm or e.record.length_mm) / 1e3 for e in entries})
-    where = ", ".join(f"{number(place)} m" for place in places)
-    held = Estimate(series.mean, series.sd or 0.0, "speed gate", Basis.MEASURED, Law.PLAIN).interval()
-    notes = () if series.count > 1 else ("one reading shows no spread of its own",)
+    where = ", ".join(f"{plain(place)} m" for place in places)
+    held = None
+    if series.sd:
+        held = Estimate(series.mean, series.sd, "speed gate", Basis.MEASURED, Law.PLAIN).interval()
+    alike = "the readings are all alike: the gate shows no finer"
+    notes = () if held else (alike if series.count > 1 else "one reading shows no spread of its own",)
     return Finding(
         id="runs.speed",
         subject=Subject.RUNS,
         title="Speed at the gate",
-        figure=figure(held, "m/s") if series.count > 1 else f"{number(series.mean)} m/s",
+        figure=figure(held, "m/s") if held else f"{plain(series.mean)} m/s",
         sentence=f"At {where} the car did {number(series.mean)} m/s, {number(series.mean * _KMH)} km/h, "
         f"measured {times_words(series.count)}.",
         formula="mean of the readings; mean ± t s / √n",
         source=_SOURCE,
         value=series.mean,
         unit="m/s",
-        interval=held if series.count > 1 else None,
+        interval=held,
         repeats=series,
         repeats_unit="m/s",
         notes=notes,

@@ -6,7 +6,16 @@ from collections.abc import Iterable
 from itertools import groupby
 
 from bodyshop.findings.classruns import BookFit
-from bodyshop.findings.figures import figure, number, range_words, rounded, series_words, share, times_words
+from bodyshop.findings.figures import (
+    figure,
+    number,
+    places_for,
+    range_words,
+    rounded,
+    series_words,
+    share,
+    times_words,
+)
 from bodyshop.findings.frozen import Frozen
 from bodyshop.findings.held import CarHeld, Comparison
 from bodyshop.findings.model import CarMeaning, Finding, Subject
@@ -34,8 +43,14 @@ def meaning_text(told: CarMeaning, *, width: int, ink: Ink | None = None, short:
     lines = [ink.strong(clip(printable(f"{told.car}{bench}: what its measurements mean"), width)), ""]
     for subject, findings in groupby(told.findings, key=lambda finding: finding.subject):
         lines.append(ink.strong(_HEADINGS[subject]))
+        how = ""
         for finding in findings:
-            lines += [*_finding(finding, width, ink, short=short), ""]
+            lines += _finding(finding, width, ink, short=short)
+            told_how = f"How: {finding.formula} ({finding.source})."
+            if told_how != how and not short:  # once for findings that were found alike
+                lines += _coloured(ink.quiet, wrap(printable(told_how), width, "    ", "         "))
+            how = told_how
+            lines.append("")
     if told.missing:
         lines.append(ink.strong("What would tell more"))
         for missing in told.missing:
@@ -59,8 +74,6 @@ def _finding(finding: Finding, width: int, ink: Ink, *, short: bool) -> Iterable
         yield from wrap(_capital(series_words(finding.repeats, finding.repeats_unit)) + ".", width, "    ")
     for note in finding.notes:
         yield from _coloured(ink.quiet, wrap(printable(note), width, "    - ", "      "))
-    formula = f"How: {finding.formula} ({finding.source})."
-    yield from _coloured(ink.quiet, wrap(printable(formula), width, "    ", "         "))
 
 
 def _coloured(colour: object, lines: Iterable[str]) -> list[str]:
@@ -144,10 +157,10 @@ def comparison_sentences(found: Comparison) -> list[str]:
     told = [f"The predictions were off by {number(found.typical_s, 2)} s on the whole."]
     if found.bias is not None:
         late = "slower" if found.bias_s > 0 else "faster"
-        places = 3
+        places = places_for(0.5 * (found.bias.high - found.bias.low), found.bias_s)
         words = (
-            f"Cars were {number(abs(found.bias_s), 2)} s {late} than predicted on average "
-            f"({range_words(found.bias, places)})"
+            f"On average cars were {rounded(abs(found.bias_s), places)} s {late} than predicted (error "
+            f"{range_words(found.bias, places)})"
         )
         clear = found.bias.low > 0 or found.bias.high < 0
         told.append(
@@ -200,7 +213,7 @@ def fit_text(fit: BookFit, *, width: int, ink: Ink | None = None, stored: int | 
     lines = [ink.strong(f"The class's cartridges, from {runs}"), ""]
     rows = [
         ("impulse that reaches a car", figure(found.impulse_ns.interval(), "N s")),
-        ("over the computed one", figure(found.impulse_factor.interval())),
+        ("the same over the computed one", figure(found.impulse_factor.interval())),
         ("  before the fit", figure(fit.prior.impulse_factor.interval())),
         ("diameter of the puncture", figure(found.hole_mm.interval(), "mm")),
         ("  before the fit", figure(fit.prior.hole_mm.interval(), "mm")),

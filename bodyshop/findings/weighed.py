@@ -40,7 +40,7 @@ def mass_findings(entries: tuple[Entry[MassReading], ...], design: Car | None) -
         sentence = f"{_capital(_WORDS[stage])} weighs {number(estimate.value, 4)} g."
         if before is not None and stage is not Stage.LOADED:
             change = estimate.value - before[1]
-            verb = "took off" if change < 0 else "added"
+            verb = "taken off" if change < 0 else "added"
             sentence += f" Since {_WORDS[before[0]]} the work has {verb} {number(abs(change))} g."
         if stage is Stage.COMPLETE and design is not None:
             sentence += _against(estimate.value, design)

@@ -20,6 +20,7 @@ __all__ = [
     "LIFT_SOURCE",
     "LOAD_FORMULA",
     "PRACTICE",
+    "REAR_LOAD_FORMULA",
     "SMALL_SHARE",
     "AxleLift",
     "LiftBalance",
@@ -28,11 +29,13 @@ __all__ = [
     "axle_loads",
     "lift_balance",
     "leaves_at",
+    "shifted_by_push",
 ]
 
 LIFT_FORMULA: Final = "lift at race speed = lift in the tunnel x (race speed / tunnel speed)²"
 LIFT_SOURCE: Final = "dynamic pressure, any textbook on fluid mechanics"
 LOAD_FORMULA: Final = "front load = m g (rear axle - balance point) / wheelbase"
+REAR_LOAD_FORMULA: Final = "rear load = m g (balance point - front axle) / wheelbase"
 PRACTICE: Final = (
     "front and rear lift about equal, small, and not negative (common practice, no published source)"
 )
@@ -111,6 +114,13 @@ def axle_loads(stance: Stance) -> tuple[float, float]:
     weight = stance.mass_g / 1e3 * GRAVITY_M_S2
     front = weight * (stance.rear_axle_mm - stance.balance_mm) / stance.wheelbase_mm
     return front, weight - front
+
+
+def shifted_by_push(push_n: float, above_mm: float, wheelbase_mm: float) -> float:
+    """Load that a push along the car moves from the rear axle to the front one, N, where its line lies
+    `above_mm` over the balance point: moments about that point, textbook mechanics.
+    """
+    return push_n * above_mm / wheelbase_mm
 
 
 def leaves_at(load_n: float, lift_n: float, speed_m_s: float) -> float:
