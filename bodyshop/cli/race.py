@@ -38,6 +38,27 @@ VERBS: Final = {
         "Tell what each change is worth to this car, ranked; try other numbers of the design (--set) and "
         "other woods (--wood) without writing anything; draw it as a sheet.",
     ),
+    "freeze": Verb(
+        "race_freeze",
+        "put predictions of a trial book's cars into the book, before the race",
+        "Predict the race of cars of a trial book, from their designs and what was measured of them, and put "
+        "the predictions into the book with all they were made from. They are never changed after, so that a "
+        "race can be held against them.",
+    ),
+    "compare": Verb(
+        "race_compare",
+        "hold frozen predictions against the times",
+        "Hold the predictions that were frozen before the race against the times that were run: the error, "
+        "whether the order was right and how likely luck alone gets it so right, and how many lie inside the "
+        "interval.",
+    ),
+    "fit": Verb(
+        "race_fit",
+        "what the class's runs tell of its cartridges",
+        "Fit the impulse of the class's cartridges to its timed runs, and the puncture where a gate stands, "
+        "with their uncertainty and how far they are tied together; drag, friction and masses stay as they "
+        "were known. The fit is kept in the book, and later predictions with that book use it.",
+    ),
 }
 
 
