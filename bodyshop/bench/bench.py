@@ -9,6 +9,7 @@ from bodyshop.bench.filing import Filed
 from bodyshop.bench.folder import SUFFIX, Folder
 from bodyshop.bench.gallery import Gallery
 from bodyshop.bench.runner import Runner
+from bodyshop.bench.trialbook.books import Books
 from bodyshop.bench.worktop import Worktop
 from bodyshop.design.starters import starter_text
 from bodyshop.lengths import LengthUnit
@@ -31,6 +32,7 @@ class Bench:
         self.first = first
         self.gallery = Gallery(self.folder)
         self.runner = Runner()
+        self.books = Books(self.folder)
         self._worktops: dict[str, Worktop] = {}
 
     def worktop(self, name: str) -> Worktop:
@@ -116,3 +118,4 @@ class Bench:
         for worktop in self._worktops.values():
             worktop.close()
         self.runner.stop()
+        self.books.close()

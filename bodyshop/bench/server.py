@@ -29,6 +29,7 @@ from bodyshop.bench.guard import BODY_LIMIT, Guard, Key
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.page import FOLDER as PAGE
 from bodyshop.bench.page import page_html
+from bodyshop.bench.trialbook import add_book_routes
 from bodyshop.bench.wordlist import wordlist
 from bodyshop.bench.worktop import Tab
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
@@ -89,6 +90,7 @@ def make_app(bench: Bench, key: Key) -> Guard:
     _files(app, bench)
     _papers(app, bench)
     _wire(app, bench)
+    add_book_routes(app, bench.books, bench.folder)
     app.mount("/page", StaticFiles(directory=PAGE), name="page")
     app.mount("/fonts", StaticFiles(directory=_FONTS), name="fonts")
     if _DRAWING.is_dir():

@@ -32,6 +32,7 @@ from bodyshop.trials.book import DEFAULT_BOOK, Book
 __all__ = ["configure", "run"]
 
 _MOST_SEED: Final = 1_000_000
+_KEYS: Final = f"{KEYS} An empty line leaves a lane for later, q stops."
 
 
 def configure(parser: Parser) -> None:
@@ -65,7 +66,7 @@ def configure(parser: Parser) -> None:
     times = parser.add_verb(
         "times",
         "enter times at the keyboard, heat after heat",
-        "Ask for the time of each lane of each heat that is not run, and note each at once. " + KEYS,
+        "Ask for the time of each lane of each heat that is not run, and note each at once. " + _KEYS,
     )
     times.add_argument("--heat", metavar="N", type=int, default=None, help="this heat alone")
 
@@ -181,7 +182,7 @@ def _times(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
         console.write("Every heat that is drawn is run.\n")
         return
     _cautions(console)
-    console.write("\n".join(wrap(KEYS, console.width)) + "\n")
+    console.write("\n".join(wrap(_KEYS, console.width)) + "\n")
     for held in heats:
         if not _ask_heat(day, held, console):
             break

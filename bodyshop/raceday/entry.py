@@ -14,7 +14,7 @@ __all__ = ["KEYS", "Said", "read_said", "said_words"]
 
 KEYS: Final = (
     "Type a time in seconds (1.042 or 1,042), dnf where the car did not finish, dns where it did not start, "
-    "void where the run counts for nobody; an empty line leaves a lane for later, q stops."
+    "void where the run counts for nobody."
 )
 
 _WORDS: Final[Mapping[str, RunEnd]] = {

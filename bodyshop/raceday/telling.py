@@ -9,6 +9,7 @@ from bodyshop.raceday.papers import result_words, seconds
 from bodyshop.raceday.reading import DayState, HeldHeat
 from bodyshop.raceday.standings import Counts, Row
 from bodyshop.report.columns import clip, pad, printable, width_of, wrap
+from bodyshop.report.plain_data import Data
 from bodyshop.trials.model import RaceFormat
 
 __all__ = ["day_data", "heats_text", "ladder_text", "standings_text"]
@@ -75,7 +76,7 @@ def ladder_text(ladder: Mapping[str, int], width: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-def day_data(state: DayState) -> dict[str, object]:
+def day_data(state: DayState) -> dict[str, Data]:
     """The day as plain data, for other programs: times in s, places as numbers."""
     return {
         "format": "bodyshop-raceday",
@@ -93,8 +94,8 @@ def day_data(state: DayState) -> dict[str, object]:
     }
 
 
-def _heat_data(state: DayState, held: HeldHeat) -> dict[str, object]:
-    lanes: list[dict[str, object]] = []
+def _heat_data(state: DayState, held: HeldHeat) -> Data:
+    lanes: list[Data] = []
     for lane, car in enumerate(held.heat.lanes, 1):
         done = None if car is None else state.lane_results.get((held.heat.number, car))
         lanes.append(
@@ -115,7 +116,7 @@ def _heat_data(state: DayState, held: HeldHeat) -> dict[str, object]:
     }
 
 
-def _row_data(row: Row) -> dict[str, object]:
+def _row_data(row: Row) -> Data:
     return {
         "car": row.car,
         "place": row.place,

@@ -74,6 +74,6 @@ async function answered(answer) {
   const type = answer.headers.get("Content-Type") || "";
   if (!type.includes("json")) throw new Error(await answer.text());
   const data = await answer.json();
-  if (!answer.ok) throw new Error(data.refused || "The bench refused it.");
+  if (!answer.ok) throw Object.assign(new Error(data.refused || "The bench refused it."), { keys: data.keys ?? [] });
   return data;
 }

@@ -1,0 +1,159 @@
+// Race day: heats, times, standings.
+
+import { make } from "./dom.js";
+import { askWhy, book, deed, doing, part, table } from "./book.js";
+
+const s = (value) => (value === null ? "–" : value.toFixed(3));
+let all = false;
+
+function lane(data, heat, one) {
+  if (one.car === null) return make("li", {}, make("span", { class: "lane" }, `lane ${one.lane}`), "empty");
+  const row = make("li", {}, make("span", { class: "lane" }, `lane ${one.lane}`), make("span", { class: "who" }, one.car));
+  if (one.end !== null) {
+    row.append(one.time_s === null ? one.end : `${s(one.time_s)} s`);
+    row.append(make("button", { type: "button", onclick: doing(() => correct(heat, one)), "aria-label": `correct heat ${heat.number}, ${one.car}` }, "Correct"));
+  } else if (one.car in data.out) {
+    row.append("out");
+  } else {
+    const input = make("input", { "data-heat": heat.number, "data-car": one.car, autocomplete: "off", inputmode: "decimal", "aria-label": `time of ${one.car} in heat ${heat.number}, seconds` });
+    const form = make("form", {}, input, " s ", make("button", {}, "Note"));
+    form.addEventListener("submit", doing(async () => {
+      await deed("note", { heat: heat.number, car: one.car, result: input.value });
+      next(heat.number, one.car);
+    }));
+    row.append(form);
+  }
+  return row;
+}
+
+// After a time is noted the next empty lane is where the keyboard goes.
+let wanted = null;
+function next(number, car) {
+  const inputs = [...document.querySelectorAll("input[data-heat]")];
+  const at = inputs.findIndex((each) => each.dataset.heat === String(number) && each.dataset.car === car);
+  const after = inputs[at + 1];
+  wanted = after ? [after.dataset.heat, after.dataset.car] : null;
+}
+
+async function correct(heat, one) {
+  const words = "What was noted stays in the book, and the final sheet lists the correction.";
+  const said = await askWhy(`Correct heat ${heat.number}, ${one.car}`, words, one.time_s === null ? "" : String(one.time_s));
+  if (said === null) return false;
+  await deed("note", { heat: heat.number, car: one.car, because: said[0], result: said[1] });
+  return true;
+}
+
+async function again(heat) {
+  const said = await askWhy(`Void heat ${heat.number}`, "Its times count for nobody, and it is run again at the end.");
+  if (said === null) return false;
+  await deed("rerun", { heat: heat.number, because: said[0] });
+  return true;
+}
+
+async function rule(name, title, words, car) {
+  const said = await askWhy(title, words);
+  if (said === null) return false;
+  await deed(name, { car, because: said[0] });
+  return true;
+}
+
+function heatBox(data, heat) {
+  const words = [heat.race, `round ${heat.round}`, heat.tie && "a tie", heat.repeats && `repeats heat ${heat.repeats}`].filter(Boolean).join(", ");
+  const run = heat.lanes.some((one) => one.end !== null);
+  return make(
+    "div",
+    { class: "heat" },
+    make("h3", {}, `Heat ${heat.number} `, make("small", {}, words)),
+    make("ol", {}, ...heat.lanes.map((one) => lane(data, heat, one))),
+    run ? make("p", { class: "deeds" }, make("button", { type: "button", onclick: doing(() => again(heat)) }, "Void and run again")) : null,
+  );
+}
+
+function draws(data) {
+  const rounds = make("input", { name: "rounds", value: "2", inputmode: "numeric", size: "3" });
+  const counts = make("select", { name: "counts" }, ...["best", "mean", "total"].map((word) => make("option", { value: word }, word)));
+  const best = make("input", { name: "best", value: "", inputmode: "numeric", size: "3" });
+  const runs = make("input", { name: "runs", value: "1", inputmode: "numeric", size: "3" });
+  const chance = make("input", { type: "checkbox", name: "chance" });
+  return make(
+    "div",
+    {},
+    make(
+      "p",
+      { class: "deeds" },
+      make("button", { type: "button", id: "enter", onclick: doing(() => deed("enter")) }, "Enter all cars"),
+      make("label", {}, "Rounds", rounds),
+      make("label", {}, "What counts", counts),
+      make("button", { type: "button", id: "draw", onclick: doing(() => deed("draw", { rounds: rounds.value, counts: counts.value })) }, "Draw time trials"),
+    ),
+    make(
+      "p",
+      { class: "deeds" },
+      data.knockout ? null : make("label", {}, "Only the best", best),
+      data.knockout ? null : make("label", {}, "Runs a pairing", runs),
+      data.knockout ? null : make("label", { class: "tick" }, chance, "by chance, not by the standings"),
+      data.final ? "The final is run." : make("button", { type: "button", id: "eliminate", onclick: doing(() => deed("eliminate", { best: best.value, runs: runs.value, chance: chance.checked })) }, data.knockout ? "Draw the next round" : "Draw eliminations"),
+    ),
+  );
+}
+
+function standings(data) {
+  const rows = data.standings.map((row) => [
+    row.out ? "out" : row.place === null ? "–" : String(row.place),
+    make("span", {}, make("b", {}, row.car), row.out ? make("small", {}, row.out) : ""),
+    data.benches[row.car] ?? "",
+    s(row.score_s),
+    row.times_s.map(s).join("  "),
+    row.out
+      ? make("button", { type: "button", onclick: doing(() => rule("back", `Let ${row.car} race again`, "", row.car)) }, "Back in")
+      : make("button", { type: "button", onclick: doing(() => rule("out", `Take ${row.car} out`, "Its lanes stay empty from now on.", row.car)) }, "Out"),
+  ]);
+  return table(["place", "car", "bench", data.counts, "runs, s", ""], rows, { figures: [3] });
+}
+
+const PAPERS = ["heats.pdf", "standings.pdf", "final.pdf", "certificates.pdf", "class-data.pdf", "class-data.csv"];
+
+export async function showRace() {
+  const data = await part("race");
+  const shown = data.heats.filter((heat) => all || data.open.includes(heat.number));
+  const turnAll = make("input", { type: "checkbox", id: "all", checked: all });
+  turnAll.addEventListener("change", doing(() => {
+    all = turnAll.checked;
+  }));
+  const made = [
+    make("div", { class: "caution", role: "note" }, ...data.cautions.map((words) => make("p", {}, `Caution: ${words}`))),
+    make("section", {}, make("p", { class: "soft" }, `${data.as_of}. ${data.entered.length} cars entered.`), draws(data)),
+    make(
+      "div",
+      { class: "columns" },
+      make(
+        "section",
+        {},
+        make("h2", {}, "Heats"),
+        make("p", { class: "soft" }, data.keys),
+        make("label", { class: "tick" }, turnAll, "show those that are run as well"),
+        ...shown.map((heat) => heatBox(data, heat)),
+        shown.length ? "" : make("p", { class: "soft" }, data.heats.length ? "Every heat that is drawn is run." : "Nothing is drawn yet."),
+      ),
+      make(
+        "section",
+        {},
+        make("h2", {}, "Standings"),
+        data.standings.length ? standings(data) : make("p", { class: "soft" }, "No car is entered."),
+        data.eliminations.length ? make("h2", {}, "Eliminations") : "",
+        data.eliminations.length ? table(["place", "car"], data.eliminations.map((each) => [String(each.place), each.car])) : "",
+        data.decisions.length ? make("h2", {}, "Rulings and corrections") : "",
+        data.decisions.length ? table(["when", "what"], data.decisions.map((each) => [each.at, each.what])) : "",
+        make("h2", {}, "Papers"),
+        make("ul", {}, ...PAPERS.map((name) => make("li", {}, make("a", { href: `/book/papers/${name}?${new URLSearchParams({ file: book.file })}`, download: name }, name)))),
+      ),
+    ),
+  ];
+  queueMicrotask(() => {
+    if (!wanted) return;
+    const [heat, car] = wanted;
+    wanted = null;
+    setTimeout(() => [...document.querySelectorAll("input[data-heat]")].find((each) => each.dataset.heat === heat && each.dataset.car === car)?.focus(), 0);
+  });
+  return made;
+}
