@@ -37,7 +37,7 @@ def configure(parser: Parser) -> None:
         metavar="M_S",
         type=above_nothing("speed"),
         default=None,
-        help="race speed, m/s (default: the fastest gate, else the last prediction, else 20)",
+        help="race speed, m/s (default: the fastest of its gates and its last prediction, else 20)",
     )
     verb.add_argument(
         "--tunnel-section",

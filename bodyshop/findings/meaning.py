@@ -61,14 +61,12 @@ def meaning(book: Book, car: str, options: MeaningOptions | None = None) -> CarM
 
 
 def race_speed(book: Book, car: str) -> float:
-    """The fastest a gate has seen a car, else the top speed last predicted of it, else 20 m/s."""
+    """The fastest that a gate has seen a car or that was last predicted of it, else 20 m/s: a gate at the
+    line sees a car that has slowed down again.
+    """
     gates = [entry.record.speed_m_s or 0.0 for entry in book.records(TrackRun, car=car)]
-    if max(gates, default=0.0) > 0:
-        return max(gates)
-    for entry in reversed(book.records(FrozenPrediction, car=car)):
-        if entry.record.top_speed_m_s:
-            return entry.record.top_speed_m_s
-    return RACE_SPEED_M_S
+    top = [entry.record.top_speed_m_s or 0.0 for entry in book.records(FrozenPrediction, car=car)]
+    return max([*gates, *top[-1:]], default=0.0) or RACE_SPEED_M_S
 
 
 def _findings(book: Book, found: BookCar, speed: float, options: MeaningOptions) -> Iterator[Finding]:

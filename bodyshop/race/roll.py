@@ -52,8 +52,6 @@ FLOOR_FALL: Final = 1e-3
 """One standard deviation of the ramp's height, of where the car is said to stand, and of the floor's fall
 over its length, where nothing is said. Common practice, no published source."""
 
-_DRAWS: Final = 2000
-_SEED: Final = 20_260
 _HALVINGS: Final = 60
 
 
@@ -225,14 +223,14 @@ def rolling_friction(rolls: Sequence[Roll], given: RollConditions) -> RollResult
     ways = _ways(rolls)
     weights = _weights(rolls, ways)
     mean = float(np.dot(weights, [each.friction for each in rolled]))
-    parts = _drawn(rolls, ways, weights, given)
-    shared = math.sqrt(sum(variance for _, variance in parts))
+    parts = _shared(rolls, ways, weights, given)
+    shared = math.sqrt(sum(sd**2 for _, sd in parts))
     series = _series(rolled, rolls, ways)
     own = _reading_sd(rolls[0], given) / math.sqrt(len(rolls))
     if series.sd is not None:  # equal readings do not make a coarse one fine
         own = max(own, series.sd)
     total = math.hypot(shared, own)
-    causes = (*((name, math.sqrt(variance)) for name, variance in parts), ("the rolls themselves", own))
+    causes = (*parts, ("the rolls themselves", own))
     fall = None
     if len(ways) == 2:
         first, second = (
@@ -277,35 +275,33 @@ def _weights(rolls: Sequence[Roll], ways: tuple[str, ...]) -> list[float]:
     return [0.5 / count[roll.direction] for roll in rolls]
 
 
-def _drawn(
+def _shared(
     rolls: Sequence[Roll], ways: tuple[str, ...], weights: Sequence[float], given: RollConditions
 ) -> list[tuple[str, float]]:
-    """Variance of the mean friction from each thing that all rolls share, one drawn at a time."""
-    chance = np.random.default_rng(_SEED)
-    z = chance.standard_normal((5, _DRAWS))
-    found = []
-    for index, name in enumerate(
-        ("the ramp's height", "the floor's slope", "the drag area", "the air", "the mass")
-    ):
-        total = np.zeros(_DRAWS)
-        for roll, weight in zip(rolls, weights, strict=True):
-            height = roll.height_m + (HEIGHT_SD_M * z[0] if index == 0 else 0.0)
-            sign = -1.0 if len(ways) == 2 and roll.direction == ways[1] else 1.0
-            fall = sign * FLOOR_FALL * z[1] if index == 1 else 0.0
-            cda = given.cda_m2.draw(z[2]) if index == 2 else given.cda_m2.value
-            density = given.density_kg_m3.draw(z[3]) if index == 3 else given.density_kg_m3.value
-            mass = given.mass_kg.draw(z[4]) if index == 4 else given.mass_kg.value
-            total += weight * solve_friction(
-                np.clip(height, 1e-4, 0.9999 * roll.ramp_m),
-                roll.ramp_m,
-                roll.run_out_m,
-                mass,
-                given.inertia_kg.value,
-                np.maximum(density * cda, 0.0),
-                fall,
-            )
-        found.append((name, float(np.var(total))))
-    return found
+    """What one standard deviation of each thing that all rolls share moves the mean friction, by the
+    difference of one up and one down (JCGM 100:2008, 5.1.3, note 2).
+    """
+    names = ("the ramp's height", "the floor's slope", "the drag area", "the air", "the mass")
+    # One row for each of them up, then one for each down.
+    z = np.concatenate([np.eye(len(names)), -np.eye(len(names))])
+    cda, density, mass = (
+        given_one.draw(z[:, k])
+        for k, given_one in ((2, given.cda_m2), (3, given.density_kg_m3), (4, given.mass_kg))
+    )
+    total = np.zeros(len(z))
+    for roll, weight in zip(rolls, weights, strict=True):
+        sign = -1.0 if len(ways) == 2 and roll.direction == ways[1] else 1.0
+        total += weight * solve_friction(
+            np.clip(roll.height_m + HEIGHT_SD_M * z[:, 0], 1e-4, 0.9999 * roll.ramp_m),
+            roll.ramp_m,
+            roll.run_out_m,
+            np.maximum(mass, 1e-6),
+            given.inertia_kg.value,
+            np.maximum(density * cda, 0.0),
+            sign * FLOOR_FALL * z[:, 1],
+        )
+    half = 0.5 * np.abs(total[: len(names)] - total[len(names) :])
+    return [(name, float(each)) for name, each in zip(names, half, strict=True)]
 
 
 def _series(rolled: Sequence[Rolled], rolls: Sequence[Roll], ways: tuple[str, ...]) -> Repeats:
