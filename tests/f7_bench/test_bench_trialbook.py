@@ -1,0 +1,202 @@
+"""The trial book's pages: the same book as on the command line, by the server's calls and by the browser."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pypdfium2
+import pytest
+from selenium import webdriver
+from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import Select
+
+from bodyshop.raceday.day import RaceDay
+from bodyshop.trials.book import Book
+from bodyshop.trials.model import FrozenPrediction, MassReading, RunEnd, TrackRun, TunnelReading
+from tests.f7_bench.benching import SAMPLES, Page, Served, serve
+
+Call = Callable[..., tuple[int, Any]]
+FILE = "quarry-lane-sprint.trials"
+
+
+@pytest.fixture(scope="module")
+def hall(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    folder = tmp_path_factory.mktemp("hall")
+    for name in ("kestrel", "wren", "heron"):
+        shutil.copy(SAMPLES / f"{name}.toml", folder)
+    (folder / "broken.toml").write_text("format = 1\n", encoding="utf-8")
+    served = serve(folder)
+    yield served
+    served.close()
+
+
+@pytest.fixture(scope="module")
+def call(hall: Served) -> Call:
+    def ask(path: str, given: dict[str, Any] | None = None) -> tuple[int, Any]:
+        body = None if given is None else json.dumps(given).encode()
+        status, data = hall.ask(path, method="GET" if given is None else "POST", body=body)
+        return status, json.loads(data)
+
+    return ask
+
+
+@pytest.fixture(scope="module")
+def do(call: Call) -> Call:
+    """Deeds on the class's book, which is begun with its cars."""
+    status, made = call("/books", {"name": "Quarry Lane Sprint", "track": "20", "lanes": "2"})
+    assert (status, made) == (200, {"file": FILE})
+
+    def deed(name: str, **given: Any) -> tuple[int, Any]:
+        return call(f"/book/do?file={FILE}", {"deed": name, **given})
+
+    status, done = deed("add_designs")
+    assert status == 200
+    assert "broken.toml" in done["done"]
+    return deed
+
+
+def _book(hall: Served) -> Book:
+    return Book.open(hall.folder / FILE)
+
+
+def test_designs_of_the_folder_become_cars_once(hall: Served, call: Call, do: Call) -> None:
+    assert "No new car" in do("add_designs")[1]["done"]
+    _, data = call(f"/book/data?file={FILE}&part=cars")
+    assert sorted(car["name"] for car in data["cars"]) == ["Heron", "Kestrel", "Wren"]
+    with _book(hall) as book:
+        assert book.car("Wren").record.design_text == (SAMPLES / "wren.toml").read_text(encoding="utf-8")
+
+
+def test_a_reading_is_kept_with_its_unit_and_one_that_cannot_be_is_asked_about(
+    hall: Served, do: Call
+) -> None:
+    fields = {"speed_m_s": "20", "drag_n": "24", "unit": "gf"}
+    assert do("add", kind="drag", car="Kestrel", fields=fields)[0] == 200
+    with _book(hall) as book:
+        (entry,) = book.records(TunnelReading, car="Kestrel")
+    # One gram-force is 9.80665e-3 N: the standard acceleration of free fall (CGPM 1901; from memory).
+    assert entry.record.drag_n == pytest.approx(24 * 9.80665e-3)
+    heavy = {"stage": "complete", "mass_g": "9000"}
+    status, answer = do("add", kind="mass", car="Kestrel", fields=heavy)
+    assert status == 200
+    assert "9000 g" in answer["asks"][0]
+    with _book(hall) as book:
+        assert book.count(MassReading, car="Kestrel") == 0
+    assert "id" in do("add", kind="mass", car="Kestrel", fields=heavy, confirmed=True)[1]
+    with _book(hall) as book:
+        (kept,) = book.records(MassReading, car="Kestrel")
+    assert "9000 g" in kept.doubt
+    assert do("strike", kind="mass", id=kept.id, because="a slip of the finger")[0] == 200
+    with _book(hall) as book:
+        assert book.count(MassReading, car="Kestrel") == 0
+        assert len(book.records(MassReading, car="Kestrel", history=True)) == 2
+
+
+@pytest.mark.parametrize(
+    ("given", "keys"),
+    [
+        ({"kind": "mass", "car": "Kestrel", "fields": {}}, {"stage", "mass_g"}),
+        ({"kind": "mass", "car": "Kestrel", "fields": {"stage": "complete", "mass_g": "heavy"}}, {"mass_g"}),
+        ({"kind": "drag", "car": "Kestrel", "fields": {"speed_m_s": "20", "drag_n": "1 mm"}}, {"drag_n"}),
+        ({"kind": "event", "car": "Kestrel", "fields": {"name": "Another"}}, set()),
+        ({"kind": "mass", "car": "Kestle", "fields": {"stage": "complete", "mass_g": "60"}}, set()),
+        ({"kind": "mass", "car": "Kestrel", "fields": {"stage": "complete", "mass_g": "nan"}}, {"mass_g"}),
+    ],
+)
+def test_a_reading_that_cannot_be_read_is_refused_with_its_field(do: Call, given, keys) -> None:
+    status, answer = do("add", **given)
+    assert status == 422
+    assert set(answer["keys"]) >= keys
+    assert answer["refused"]
+
+
+@pytest.mark.parametrize(
+    ("path", "given"),
+    [
+        ("/book/data?file=../secret.trials&part=cars", None),
+        ("/book/data?file=nowhere.trials&part=cars", None),
+        (f"/book/data?file={FILE}&part=everything", None),
+        (f"/book/do?file={FILE}", {"deed": "format"}),
+        (f"/book/do?file={FILE}", {"deed": "note", "heat": "x", "car": "1", "result": "1.0"}),
+        (f"/book/do?file={FILE}", {"deed": "strike", "kind": "mass", "id": "1; drop", "because": "x"}),
+        ("/books", {"name": "", "track": "20", "lanes": "2"}),
+        ("/books", {"name": "Another", "track": "far", "lanes": "2"}),
+        ("/books", {"name": "Another", "track": "20", "lanes": "many"}),
+    ],
+)
+def test_what_makes_no_sense_is_refused(do: Call, call: Call, path, given) -> None:
+    status, answer = call(path, given)
+    assert status == 422
+    assert answer["refused"]
+
+
+def test_a_book_is_not_begun_over_another(do: Call, call: Call) -> None:
+    assert call("/books", {"name": "Quarry Lane Sprint", "track": "20", "lanes": "2"})[0] == 409
+
+
+def test_predictions_have_intervals_and_are_frozen(hall: Served, do: Call) -> None:
+    status, told = do("foretell", car="Wren", length="20", temperature="21")
+    assert status == 200
+    assert all(float(each["low"]) < float(each["value"]) < float(each["high"]) for each in told["figures"])
+    assert sum(cause["share"] for cause in told["causes"]) == pytest.approx(1.0, abs=0.05)
+    assert any("eye protection" in words for words in told["cautions"])
+    assert do("foretell", car="Wren", temperature="warm")[0] == 422
+    assert do("freeze")[0] == 200
+    with _book(hall) as book:
+        assert book.count(FrozenPrediction) == 3
+
+
+def test_race_day_on_the_page_is_race_day_in_the_book(hall: Served, do: Call, call: Call) -> None:
+    assert do("enter")[0] == 200
+    assert do("draw", rounds="1", counts="best")[0] == 200
+    _, data = call(f"/book/data?file={FILE}&part=race")
+    heat = data["heats"][0]
+    lane = next(each for each in heat["lanes"] if each["car"])
+    assert do("note", heat=heat["number"], car=lane["car"], result="1,402")[0] == 200
+    assert do("note", heat=heat["number"], car=lane["car"], result="1.042")[0] == 422
+    assert do("note", heat=heat["number"], car=lane["car"], result="1.042", because="misread")[0] == 200
+    with _book(hall) as book:
+        assert [run.record.time_s for run in book.records(TrackRun, car=lane["car"])] == [1.042]
+        day = RaceDay(book)
+        for held in day.state.open_heats:
+            for car in day.state.open_lanes(held):
+                day.record(held.heat.number, car, RunEnd.FINISHED, 1.2)
+    # The command line's times are on the page at once.
+    _, data = call(f"/book/data?file={FILE}&part=race")
+    assert data["open"] == []
+    status, paper = hall.ask(f"/book/papers/final.pdf?file={FILE}")
+    assert status == 200
+    text = " ".join(each.get_textpage().get_text_range() for each in pypdfium2.PdfDocument(paper))
+    assert lane["car"] in text
+    assert "misread" in text
+    assert hall.ask(f"/book/papers/secrets.pdf?file={FILE}")[0] == 404
+
+
+def test_in_the_browser(hall: Served, do: Call, browser: webdriver.Chrome) -> None:
+    page = Page(browser, hall)
+    browser.get(hall.address)
+    browser.get(f"{hall.base}/book?file={FILE}#trials")
+    page.until(lambda: page.by_id("record"))
+    Select(page.by_id("car")).select_by_visible_text("Heron")
+    page.until(lambda: Select(page.by_id("car")).first_selected_option.text == "Heron")
+    Select(page.by_id("field-stage")).select_by_visible_text("complete")
+    page.by_id("field-mass_g").send_keys("8000")
+    page.click("keep")
+    page.until(lambda: page.by_id("keep-anyway"))
+    page.by_id("field-mass_g").clear()
+    page.by_id("field-mass_g").send_keys("71.4")
+    page.click("keep")
+    page.until(lambda: "71.4" in page.text_of("section"))
+    with _book(hall) as book:
+        assert [entry.record.mass_g for entry in book.records(MassReading, car="Heron")] == [71.4]
+    for part, words in (("cars", "71.4"), ("prediction", "Frozen predictions"), ("race", "Standings")):
+        _turn_to(page, part, words)
+    assert page.complaints() == []
+
+
+def _turn_to(page: Page, part: str, words: str) -> None:
+    page.browser.find_element(By.CSS_SELECTOR, f'nav a[href="#{part}"]').click()
+    page.until(lambda: words in page.text_of("section"))
