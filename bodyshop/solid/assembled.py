@@ -47,6 +47,6 @@ def assembly_3mf_bytes(
     meshes: dict[str, Mesh] = {parts[0].kind: mesh_of(body, chord_mm)}
     for part in parts:
         if part.kind not in meshes:
-            meshes[part.kind] = closed_mesh(part.shape, part.volume_mm3, chord_mm, ANGLE_RAD)
+            meshes[part.kind] = closed_mesh(part.shape, part.volume_mm3, chord_mm, ANGLE_RAD, steered=True)
     model = [ModelPart(p.name, p.kind, meshes[p.kind], p.move, p.colour, p.material) for p in parts]
     return threemf_bytes(model, model_words(design, "Wooden car with its wheels on", chord_mm))

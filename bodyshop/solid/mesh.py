@@ -49,8 +49,12 @@ class Mesh:
         return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
 
 
-def closed_mesh(shape: TopoDS_Shape, volume: float, chord_mm: float, angle_rad: float) -> Mesh:
+def closed_mesh(
+    shape: TopoDS_Shape, volume: float, chord_mm: float, angle_rad: float, *, steered: bool = False
+) -> Mesh:
     """A closed mesh within `chord_mm` of a shape that holds `volume` mm^3.
+
+    `steered` leaves the inside of faces to the kernel, which is good at all but long curved ones.
 
     Raises:
         SolidError: no mesh closes, even a finer one, or none has the volume.
@@ -58,7 +62,7 @@ def closed_mesh(shape: TopoDS_Shape, volume: float, chord_mm: float, angle_rad: 
     """
     if not (chord_mm > 0 and angle_rad > 0):
         raise ValueError("the chord and angle tolerances must be positive")
-    chord, faults, steered = chord_mm, "", False
+    chord, faults = chord_mm, ""
     for _ in range(TRIES):
         points, triangles = cleaned(*shape_triangles(shape, chord, angle_rad, steered=steered))
         mesh = Mesh(points, in_order(without_needles(points, triangles)), chord_mm, angle_rad)
