@@ -46,6 +46,7 @@ from bodyshop.rulebook.judge import (
     Outcome,
     Side,
     Verdict,
+    conclude,
     judge,
     read_off,
 )
@@ -94,6 +95,7 @@ __all__ = [
     "Spot",
     "Verdict",
     "amount_text",
+    "conclude",
     "driver_path",
     "fails_text",
     "find_rulebook",

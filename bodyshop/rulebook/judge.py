@@ -8,7 +8,7 @@ the interval straddles a limit, whichever side the reading itself is on.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
@@ -25,6 +25,7 @@ __all__ = [
     "Outcome",
     "Side",
     "Verdict",
+    "conclude",
     "judge",
     "read_off",
 ]
@@ -180,7 +181,11 @@ def judge(rulebook: Rulebook, readings: Mapping[str, Reading | NotKnown]) -> Jud
 
     Raises `ValueError` for a reading that is not finite: that is a fault in a measure.
     """
-    verdicts = [_verdict(rule, readings) for rule in rulebook.rules]
+    return conclude(rulebook, [_verdict(rule, readings) for rule in rulebook.rules])
+
+
+def conclude(rulebook: Rulebook, verdicts: Sequence[Verdict]) -> Judgement:
+    """What verdicts on all rules of a book come to, wherever they are from."""
     points = math.fsum(verdict.points for verdict in verdicts)
     score = None if rulebook.score is None else rulebook.score.full - points
     broken = [verdict.rule.fails for verdict in verdicts if verdict.outcome is Outcome.FAIL]

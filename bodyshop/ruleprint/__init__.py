@@ -6,7 +6,15 @@ inspection_pdf(book, sheet_sizes()["a4"])                           # blank, to 
 inspection_pdf(book, sheet_sizes()["a4"], checked=check_car(...))   # with the car as designed
 """
 
-from bodyshop.ruleprint.document import InspectionOptions, inspection_pdf, inspection_sheets
+from bodyshop.ruleprint.document import AsBuilt, InspectionOptions, inspection_pdf, inspection_sheets
 from bodyshop.ruleprint.reading_sheet import rulebook_text
+from bodyshop.ruleprint.rows import BuiltMark
 
-__all__ = ["InspectionOptions", "inspection_pdf", "inspection_sheets", "rulebook_text"]
+__all__ = [
+    "AsBuilt",
+    "BuiltMark",
+    "InspectionOptions",
+    "inspection_pdf",
+    "inspection_sheets",
+    "rulebook_text",
+]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from bodyshop.checking import Checked
@@ -13,12 +14,12 @@ from bodyshop.measures import Kind
 from bodyshop.rulebook import CarResult, Fails, Rulebook, amount_text, result_reason, result_text
 from bodyshop.ruleprint.form import Columns, columns_for, lay_band, lay_heading, lay_row
 from bodyshop.ruleprint.head import Head, lay_head, lay_result, lay_strip
-from bodyshop.ruleprint.rows import Band, rows_of
+from bodyshop.ruleprint.rows import Band, BuiltMark, rows_of
 from bodyshop.stock.cautions import cautions_for
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.writers.meta import DocMeta
 
-__all__ = ["InspectionOptions", "inspection_pdf", "inspection_sheets"]
+__all__ = ["AsBuilt", "InspectionOptions", "inspection_pdf", "inspection_sheets"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,21 +34,42 @@ class InspectionOptions:
     owner: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class AsBuilt:
+    """What was found on the finished car, to be filled in.
+
+    `marks` are by clause; `standing` is what they come to, framed where it `fails`; `told` says in a few
+    words which inspection it was; `date` its day.
+    """
+
+    marks: Mapping[str, BuiltMark]
+    standing: str
+    fails: bool
+    told: str = ""
+    date: str = ""
+
+
 def inspection_sheets(
     book: Rulebook,
     sheet: SheetSize,
     checked: Checked | None = None,
     options: InspectionOptions | None = None,
+    built: AsBuilt | None = None,
 ) -> list[Sheet]:
     """The sheets for a book: blank, or with a design's values and verdicts beside the room to measure.
 
-    `checked` must have been judged by this very book.
+    `checked` must have been judged by this very book. `built` fills in what was found on the finished car.
     """
     chosen = options or InspectionOptions()
     room = Rect(0, 0, sheet.width_mm, sheet.height_mm).inset(MARGIN_MM)
-    bands = rows_of(book, None if checked is None else checked.judgement)
+    judgement = None if checked is None else checked.judgement
+    bands = rows_of(book, judgement, None if built is None else built.marks)
     columns = columns_for(room.width, bands, filled_in=checked is not None, inches=book.unit is LengthUnit.IN)
     head = _head(book, checked, chosen)
+    if built is not None:
+        head = replace(
+            head, built=built.standing, built_fails=built.fails, inspection=built.told, date=built.date
+        )
     pages = _Pages(room, columns, head)
     for band in bands:
         pages.add(band)
@@ -68,6 +90,7 @@ def inspection_pdf(
     sheet: SheetSize,
     checked: Checked | None = None,
     options: InspectionOptions | None = None,
+    built: AsBuilt | None = None,
 ) -> bytes:
     """The same as one PDF."""
     from bodyshop.writers.pdf import write_pdf
@@ -78,7 +101,7 @@ def inspection_pdf(
     author = (options or InspectionOptions()).owner
     kind = "advice sheet" if book.only_advises else "inspection sheet"
     meta = DocMeta(f"{car}{kind}", author, subject, keywords)
-    return write_pdf(inspection_sheets(book, sheet, checked, options), meta)
+    return write_pdf(inspection_sheets(book, sheet, checked, options, built), meta)
 
 
 def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -> Head:

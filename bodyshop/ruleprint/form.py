@@ -262,8 +262,38 @@ def _writing_cells(row: Row, columns: Columns, x: float, top: float, height: flo
         at = x + columns.left_of(title)
         items.append(line((at, top), (at, top - height), Layer.TEXT, Pen.HATCH))
     for title, width in (("pass", columns.passed), ("fail", columns.failed)):
-        items.append(box((x + columns.left_of(title) + width / 2, middle)))
-    return items
+        centre = (x + columns.left_of(title) + width / 2, middle)
+        items.append(box(centre))
+        if row.built is not None and row.built.passed is (title == "pass"):
+            items += _cross(centre)
+    return [*items, *_built_cell(row, columns, x, middle)]
+
+
+def _cross(centre: tuple[float, float]) -> list[Item]:
+    half = BOX_MM / 2 - 0.5
+    x, y = centre
+    return [
+        line((x - half, y - half), (x + half, y + half), Layer.TEXT, Pen.FRAME),
+        line((x - half, y + half), (x + half, y - half), Layer.TEXT, Pen.FRAME),
+    ]
+
+
+def _built_cell(row: Row, columns: Columns, x: float, middle: float) -> list[Item]:
+    """What was measured, in the place where one writes it on a blank sheet."""
+    if row.built is None or not row.is_measured:
+        return []
+    at = x + columns.left_of("measured") + columns.measured / 2
+    room = columns.measured - 0.8
+    bold = row.built.passed is False
+    weight = Weight.BOLD if bold else Weight.REGULAR
+    value = shorten(row.built.value, TEXT_MM, room, bold=bold)
+    word = shorten(row.built.word, SMALL_MM, room, bold=bold)
+    if not word:
+        return [Text(value, (at, middle - TEXT_MM / 2), TEXT_MM, Anchor.MIDDLE, weight=weight)]
+    return [
+        Text(value, (at, middle + 0.45), TEXT_MM, Anchor.MIDDLE, weight=weight),
+        Text(word, (at, middle - 0.55 - SMALL_MM), SMALL_MM, Anchor.MIDDLE, weight=weight),
+    ]
 
 
 def _centred(lines: Sequence[str], middle: tuple[float, float], size: float = TEXT_MM) -> list[Item]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,13 +18,16 @@ __all__ = ["Head", "lay_head", "lay_result", "lay_strip"]
 
 _LABEL_MM: Final = 1.35
 _PAD_MM: Final = 1.4
+_DESIGNED: Final = "as designed, by the program"
+_BUILT: Final = "as built, as measured"
 
 
 @dataclass(frozen=True, slots=True)
 class Head:
     """The words of the block. Empty fields are lines to write on.
 
-    `standing` is what the program made of the design, empty on a blank sheet, framed where `fails`.
+    `standing` is what the program made of the design, empty on a blank sheet, framed where `fails`; `built`
+    what the finished car came to as it was measured, empty where it was not, framed where `built_fails`.
     """
 
     kind: str
@@ -40,6 +43,9 @@ class Head:
     design: str = ""
     standing: str = ""
     fails: bool = False
+    built: str = ""
+    built_fails: bool = False
+    inspection: str = ""
 
 
 def lay_head(head: Head, x: float, top: float, width: float, sheet: str) -> Block:
@@ -65,17 +71,21 @@ def lay_head(head: Head, x: float, top: float, width: float, sheet: str) -> Bloc
     )
     if head.standing:
         designed = (
-            (0.56, "as designed, by the program", head.standing),
+            (0.56, _DESIGNED, head.standing),
             (0.22, "fingerprint of the design", head.design),
             (0.22, "owner", head.owner),
         )
         rows = (*rows, designed)
     elif head.owner:
         rows = (*rows, ((1.0, "owner", head.owner),))
+    if head.built:
+        rows = (*rows, ((0.56, _BUILT, head.built), (0.44, "inspection", head.inspection)))
+    heavy = {
+        *([_DESIGNED] if head.fails else []),
+        *([_BUILT] if head.built_fails else []),
+    }
     for row in rows:
-        items += _cells(
-            row, Rect(x, y - 8.4, width, 8.4), heavy="as designed, by the program" if head.fails else ""
-        )
+        items += _cells(row, Rect(x, y - 8.4, width, 8.4), heavy=heavy)
         y -= 8.4
     frame = Rect(x, y, width, top - 6.4 - y)
     items.append(rectangle(frame, Layer.BORDER, Pen.FRAME))
@@ -98,7 +108,7 @@ def lay_strip(head: Head, x: float, top: float, width: float, sheet: str) -> Blo
     return Block((*_cells(row, frame), rectangle(frame, Layer.BORDER, Pen.FRAME)), 9.4)
 
 
-def _cells(row: Sequence[tuple[float, str, str]], rect: Rect, heavy: str = "") -> list[Item]:
+def _cells(row: Sequence[tuple[float, str, str]], rect: Rect, heavy: Collection[str] = ()) -> list[Item]:
     items: list[Item] = []
     left = rect.x
     for share, label, value in row:
@@ -107,14 +117,14 @@ def _cells(row: Sequence[tuple[float, str, str]], rect: Rect, heavy: str = "") -
             items.append(line((left, rect.y), (left, rect.top), Layer.BORDER, Pen.RULE))
         items.append(Text(label, (left + _PAD_MM, cell.top - 1.0 - _LABEL_MM), _LABEL_MM, layer=Layer.BORDER))
         room = cell.width - 2 * _PAD_MM
-        bold = label in {"car", "as designed, by the program"}
+        bold = label in {"car", _DESIGNED, _BUILT}
         size = 2.3
         while size > 1.6 and text_width_mm(value, size, bold=bold) > room:
             size -= 0.1
         words = shorten(value, size, room, bold=bold)
         weight = Weight.BOLD if bold else Weight.REGULAR
         items.append(Text(words, (left + _PAD_MM, cell.y + 1.9), size, weight=weight, layer=Layer.BORDER))
-        if label == heavy:
+        if label in heavy:
             items.append(rectangle(cell.inset(0.5), Layer.BORDER, Pen.HEAVY))
         left = cell.right
     items.append(line((rect.x, rect.y), (rect.right, rect.y), Layer.BORDER, Pen.RULE))

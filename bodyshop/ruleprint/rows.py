@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -21,7 +22,7 @@ from bodyshop.rulebook import (
 )
 from bodyshop.ruleprint.reading_sheet import sections
 
-__all__ = ["Band", "Mark", "Row", "rows_of"]
+__all__ = ["Band", "BuiltMark", "Mark", "Row", "rows_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +35,21 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
+class BuiltMark:
+    """What was found on the finished car: the value, a word on it, and the box to cross, None for neither."""
+
+    value: str = ""
+    word: str = ""
+    passed: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
     """One clause.
 
     `what` is what is checked and `how` where it is measured or how it is looked at. `low` and `high` are
     the limits; `asked` holds them where they are not two ends (exactly 2). `by` says who checks. `mark`
-    is None on a blank sheet and for what a drawing cannot tell.
+    is None on a blank sheet and for what a drawing cannot tell; `built` where the car was not inspected.
     """
 
     clause: str
@@ -52,6 +62,7 @@ class Row:
     asked: str = ""
     is_measured: bool = False
     mark: Mark | None = None
+    built: BuiltMark | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,16 +83,22 @@ _WORDS: Final = {
 }
 
 
-def rows_of(book: Rulebook, judgement: Judgement | None = None) -> tuple[Band, ...]:
-    """The rows of a book by section; with the verdicts on a design where there is a judgement."""
+def rows_of(
+    book: Rulebook, judgement: Judgement | None = None, built: Mapping[str, BuiltMark] | None = None
+) -> tuple[Band, ...]:
+    """The rows of a book by section; with the verdicts on a design where there is a judgement.
+
+    `built` is what was found on the finished car, by clause.
+    """
+    found = built or {}
     verdicts = {} if judgement is None else {each.rule.clause: each for each in judgement.verdicts}
     return tuple(
-        Band(heading, tuple(_row(rule, verdicts.get(rule.clause)) for rule in rules))
+        Band(heading, tuple(_row(rule, verdicts.get(rule.clause), found.get(rule.clause)) for rule in rules))
         for heading, rules in sections(book).items()
     )
 
 
-def _row(rule: Rule, verdict: Verdict | None) -> Row:
+def _row(rule: Rule, verdict: Verdict | None, built: BuiltMark | None) -> Row:
     low, high, asked = _ends(rule)
     return Row(
         clause=rule.clause,
@@ -94,6 +111,7 @@ def _row(rule: Rule, verdict: Verdict | None) -> Row:
         asked=asked,
         is_measured=rule.limits is not None,
         mark=None if verdict is None else _mark(rule, verdict),
+        built=built,
     )
 
 
