@@ -90,7 +90,10 @@ def _prepare(document: Any, sheet: Sheet, meta: DocMeta, drawn: Sequence[Drawn])
     document.header["$PSLTSCALE"] = 0
     document.header["$LWDISPLAY"] = 1
     space = document.modelspace()
-    space.reset_extents((0.0, 0.0, 0.0), (sheet.width_mm, sheet.height_mm, 0.0))
+    corner = (_round(sheet.width_mm), _round(sheet.height_mm), 0.0)
+    space.reset_extents((0.0, 0.0, 0.0), corner)
+    # The library takes extents that begin at the origin for none at all.
+    document.header["$EXTMIN"], document.header["$EXTMAX"] = (0.0, 0.0, 0.0), corner
     space.reset_limits((0.0, 0.0), (sheet.width_mm, sheet.height_mm))
     document.set_modelspace_vport(
         height=1.05 * sheet.height_mm, center=(sheet.width_mm / 2, sheet.height_mm / 2)
