@@ -36,7 +36,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     folder = folder_for(options, checked.opened, [name])
     chosen = BuildOptions(date=date_of(options), owner=options.owner)
     data = build_sheet_pdf(checked, sheet_for(options, checked.opened), chosen)
-    done = write_parts(folder, stem, (), {name: data})
+    done = write_parts(folder, stem, (), {name: data}, design=checked.opened.design)
     console.write(headline(checked) + "\n")
     tell_written(console, folder, done, {})
     return exit_of(checked)

@@ -9,8 +9,6 @@ from pathlib import Path
 from typing import Final
 
 from bodyshop.classwork import (
-    CSV_HEADER,
-    GENERATOR,
     CheckOptions,
     ClassReport,
     Found,
@@ -28,17 +26,15 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_division, add_json, add_rulebook
 from bodyshop.cli.parser import Parser
-from bodyshop.cli.targets import refuse_foreign
+from bodyshop.cli.targets import refuse_taken, write_own
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.report.columns import printable, wrap
-from bodyshop.source.safewrite import OutputFolder, write_file
+from bodyshop.source.safewrite import OutputFolder
 
 __all__ = ["configure", "run"]
 
 _STEM: Final = "class"
 _NAMES: Final = (f"{_STEM}.csv", f"{_STEM}.html", f"{_STEM}.json")
-_CSV_BEGINS: Final = ("\ufeff" + ",".join(CSV_HEADER[:3])).encode("utf-8")
-_LOOKED_AT: Final = 2000
 
 _MOST_RUNS: Final = 1000
 
@@ -153,9 +149,8 @@ def _refuse_now(options: argparse.Namespace) -> None:
     asked = [path for path in (options.csv, options.html) if path is not None]
     if len(asked) == 2 and _same(*asked):
         raise WriteRefusedError(str(options.html), "the table and the page cannot be one file")
-    for path, begins in ((options.csv, _CSV_BEGINS), (options.html, GENERATOR.encode("ascii"))):
-        if path is not None:
-            refuse_foreign(path, begins, looked_at=_LOOKED_AT)
+    for path in asked:
+        refuse_taken(path)
     if options.out is not None:
         OutputFolder(options.out).check(_NAMES)
 
@@ -178,10 +173,10 @@ def _write(options: argparse.Namespace, console: Console, report: ClassReport, c
     written: list[str] = []
     refused: list[WriteRefusedError] = []
     if options.csv is not None:
-        _try(lambda: write_file(options.csv, class_csv(report)), [str(options.csv)], written, refused)
+        _try(lambda: write_own(options.csv, class_csv(report)), [str(options.csv)], written, refused)
     if options.html is not None:
         page = class_page(report).encode("utf-8")
-        _try(lambda: write_file(options.html, page), [str(options.html)], written, refused)
+        _try(lambda: write_own(options.html, page), [str(options.html)], written, refused)
     if options.out is not None:
         from bodyshop.make import write_parts
 

@@ -72,7 +72,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         make(lambda: template_files(checked, sheet, printer=printer, **title))
         progress.step("building the solid")
         make(lambda: solid_files(opened, chord_mm=options.chord, progress=progress.within))
-        done = write_parts(folder, stem, set(Part), files)
+        done = write_parts(folder, stem, set(Part), files, design=opened.design)
     pages = sum(1 for name in files if name.endswith(".svg"))
     notes = {
         "-report.txt": "this report in full",

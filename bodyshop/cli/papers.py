@@ -11,7 +11,7 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.options import design_file, read_date
 from bodyshop.cli.parser import Parser
 from bodyshop.drawing.printer import Printer, read_printer
-from bodyshop.make import default_folder, default_sheet
+from bodyshop.make import Kept, default_folder, default_sheet, file_stem, refuse_other_design
 from bodyshop.report.columns import pad, width_of
 from bodyshop.report.problems_report import problems_report
 from bodyshop.source.safewrite import OutputFolder, Written
@@ -97,15 +97,20 @@ def folder_for(options: argparse.Namespace, opened: Opened, names: list[str]) ->
     """The folder to write into, found to be free for the names that are known before the work begins.
 
     Raises:
-        WriteRefusedError: it is not.
+        WriteRefusedError: it is not, or it holds the papers of another car whose file has the same name.
     """
-    folder = options.out if options.out is not None else default_folder(opened.design)
+    folder = Path(options.out if options.out is not None else default_folder(opened.design))
     OutputFolder(folder).check(names)
-    return Path(folder)
+    refuse_other_design(folder, file_stem(opened.design), opened.design)
+    return folder
 
 
-def tell_written(console: Console, folder: Path, done: Written, notes: Mapping[str, str]) -> None:
-    """Say what a folder now holds. `notes` explain files by the end of their names."""
+def tell_written(
+    console: Console, folder: Path, done: Written, notes: Mapping[str, str], kept: Kept | None = None
+) -> None:
+    """Say what a folder now holds. `notes` explain files by the end of their names; `kept` tells of papers
+    in formats that were not asked for.
+    """
     rows: list[tuple[str, str]] = []
     for names in _runs(sorted((*done.written, *done.unchanged))):
         note = next((note for end, note in notes.items() if names[0].endswith(end)), "")
@@ -114,8 +119,14 @@ def tell_written(console: Console, folder: Path, done: Written, notes: Mapping[s
         rows.append((told, "; ".join(part for part in (note, same) if part)))
     column = max((width_of(name) for name, _ in rows), default=0)
     lines = [f"In {folder}:", *(f"  {pad(name, column)}  {note}".rstrip() for name, note in rows)]
-    if done.removed:
-        lines.append(f"Taken away, as it is not made any more: {', '.join(done.removed)}")
+    stale = [name for name in done.removed if kept is not None and name in kept.stale]
+    gone = [name for name in done.removed if name not in stale]
+    if kept is not None and kept.names:
+        lines.append(f"Left as made before, from the same design: {', '.join(kept.names)}")
+    if stale:
+        lines.append(f"Taken away, as the design has changed since: {', '.join(stale)}")
+    if gone:
+        lines.append(f"Taken away, as it is not made any more: {', '.join(gone)}")
     console.write("\n".join(lines) + "\n")
 
 

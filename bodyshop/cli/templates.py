@@ -20,7 +20,7 @@ from bodyshop.cli.papers import (
 )
 from bodyshop.cli.parser import Parser
 from bodyshop.cli.progress import Progress
-from bodyshop.make import FORMATS, Part, file_stem, template_files, write_parts
+from bodyshop.make import FORMATS, Kept, Part, file_stem, template_files, verdict_word, write_parts
 from bodyshop.problems import nearest
 from bodyshop.report.words import headline
 
@@ -80,9 +80,11 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
             printer=printer,
             choices=choices,
         )
-        done = write_parts(folder, stem, {Part.TEMPLATES}, files)
+        design, stamp = checked.opened.design, verdict_word(checked)
+        kept = Kept((design.fingerprint, stamp), options.format)
+        done = write_parts(folder, stem, {Part.TEMPLATES}, files, design=design, keep=kept)
     console.write(headline(checked) + "\n")
     notes = {"-templates.dxf": "all templates whole on one drawing, one unit a millimetre"}
-    tell_written(console, folder, done, notes)
+    tell_written(console, folder, done, notes, kept)
     console.write(PRINTING + "\n")
     return exit_of(checked)

@@ -9,6 +9,7 @@ from bodyshop.make.files import (
     report_files,
     solid_files,
     template_files,
+    verdict_word,
 )
 from bodyshop.make.writing import Kept, refuse_other_design, write_parts
 
@@ -23,5 +24,6 @@ __all__ = [
     "report_files",
     "solid_files",
     "template_files",
+    "verdict_word",
     "write_parts",
 ]

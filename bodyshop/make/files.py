@@ -31,8 +31,8 @@ __all__ = [
     "file_stem",
     "part_of",
     "report_files",
-    "solid_files",
     "template_files",
+    "verdict_word",
 ]
 
 OUTPUT_FOLDER: Final = "templates_out"
@@ -76,7 +76,9 @@ def part_of(name: str, stem: str) -> Part | None:
         return Part.TEMPLATES
     if rest in ("-report.txt", "-report.json"):
         return Part.REPORT
-    return Part.SOLID if rest in (".stl", ".step") else None
+    if re.fullmatch(r"(-assembly)?\.(stl|step|3mf)|-jig-[a-z]+\.stl", rest):
+        return Part.SOLID
+    return None
 
 
 def report_files(checked: Checked, exit_code: int) -> dict[str, bytes]:
@@ -90,6 +92,13 @@ def report_files(checked: Checked, exit_code: int) -> dict[str, bytes]:
         f"{stem}-report.txt": text.encode("utf-8"),
         f"{stem}-report.json": check_json([checked_data(checked)], exit_code).encode("utf-8"),
     }
+
+
+def verdict_word(checked: Checked) -> str:
+    """The verdict as the papers print it: `FAILS 3 rules`."""
+    from bodyshop.templates import stamp_of
+
+    return stamp_of(checked.judgement).word
 
 
 def template_files(
@@ -125,23 +134,3 @@ def template_files(
         files[f"{stem}-templates.dxf"] = templates_drawing(car, stamp, options)
         files.update({f"{stem}-{name}": data for name, data in drawn.dxf().items()})
     return files
-
-
-def solid_files(
-    opened: Opened, *, chord_mm: float | None = None, progress: Progress | None = None
-) -> dict[str, bytes]:
-    """The body as STL, within `chord_mm` of its true shape, and as STEP.
-
-    Raises:
-        SolidError: the 3D kernel cannot build a body that can be trusted.
-    """
-    from bodyshop.solid import CHORD_MM, body_solid, step_bytes, stl_bytes
-
-    design = opened.design
-    stem = file_stem(design)
-    solid = body_solid(opened.car.body, progress)
-    chord = CHORD_MM if chord_mm is None else chord_mm
-    return {
-        f"{stem}.stl": stl_bytes(solid, design.name, design.fingerprint, chord_mm=chord, progress=progress),
-        f"{stem}.step": step_bytes(solid, design.name, progress=progress),
-    }

@@ -28,8 +28,8 @@ def refuse_other_design(folder: Path, stem: str, design: Design) -> None:
     if before and before != whose(design):
         raise WriteRefusedError(
             str(folder),
-            f"here are the papers of {before}, and this is {whose(design)}: choose another folder with --out, "
-            "or move that one away",
+            f"here are the papers of {before}, and this is {whose(design)}: choose another folder with "
+            "--out, or move that one away",
         )
 
 

@@ -368,4 +368,4 @@ def _reason(error: OSError) -> str:
         return "it may not be written: it is read-only, or open in another program"
     if error.errno in reasons:
         return reasons[error.errno]
-    return f"it cannot be written ({os.strerror(error.errno).lower() if error.errno else 'unknown reason'})"
+    return f"the system says: {os.strerror(error.errno).lower() if error.errno else 'unknown reason'}"

@@ -12,9 +12,9 @@ import pytest
 from bodyshop.classwork import GENERATOR
 from bodyshop.cli.classes import Watch
 from bodyshop.cli.console import Console
+from bodyshop.cli.targets import write_own
 from bodyshop.problems import WriteRefusedError
 from bodyshop.source.manifest import MANIFEST
-from bodyshop.source.safewrite import write_file
 from tests.f6_classwork.classes import mixed, put, square
 from tests.f7_faces.running import run_here
 
@@ -175,9 +175,9 @@ def test_a_place_that_turns_out_to_be_closed_costs_one_file(good: Path, capsys, 
     def refuse(path: Path, data: bytes) -> None:
         if path.name == "c.csv":
             raise WriteRefusedError(str(path), "the disk is full")
-        write_file(path, data)
+        write_own(path, data)
 
-    monkeypatch.setattr("bodyshop.cli.classroom.write_file", refuse)
+    monkeypatch.setattr("bodyshop.cli.classroom.write_own", refuse)
     ran = run_here(capsys, "class", "good", "--csv", "c.csv", "--html", "c.html")
     assert ran.code == 2
     assert "2 designs in good" in ran.out
