@@ -1,0 +1,25 @@
+"""The drawing of a design on the bench: three views at one scale, and what a hand does to them.
+
+`scene` tells the page what to draw, `drag` and its like put a movement into the text. The page's own part
+is in `page`: plain JavaScript and a style sheet.
+"""
+
+from bodyshop.bench.drawing.edits import drag, nudge, read_again, set_value
+from bodyshop.bench.drawing.model import STEPS, Change, EditResult, Handle, HandleKind, Sheet, Snap, Step
+from bodyshop.bench.drawing.scene import scene
+
+__all__ = [
+    "STEPS",
+    "Change",
+    "EditResult",
+    "Handle",
+    "HandleKind",
+    "Sheet",
+    "Snap",
+    "Step",
+    "drag",
+    "nudge",
+    "read_again",
+    "scene",
+    "set_value",
+]

@@ -1,0 +1,185 @@
+"""A movement of a handle put into the text: just the numbers it stands for, nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final
+
+from bodyshop.assembly import Car
+from bodyshop.bench.drawing.handles import find_handles
+from bodyshop.bench.drawing.model import FREE_MM, Change, EditResult, Handle, Move, Snap, Step
+from bodyshop.bench.drawing.numbers import Numbers, RefusedError
+from bodyshop.body import body_faults
+from bodyshop.checking import Checked, Opened
+from bodyshop.design import read_design
+from bodyshop.lengths import QuantityError
+from bodyshop.outline import Point
+from bodyshop.problems import Problem, ProblemsError, Severity
+from bodyshop.report.words import capital
+from bodyshop.source import KeyPath, Source, parse_source
+from bodyshop.source.splice import splice_numbers
+
+__all__ = ["drag", "nudge", "read_again", "set_value"]
+
+_SAME_MM: Final = 1e-9
+_LEVEL: Final = 0.1
+"""A handle that slides less than this share along an axis is not moved by the arrow keys of that axis."""
+
+
+def drag(source: Source, checked: Checked, handle_id: str, to_mm: Point, snap: Snap) -> EditResult:
+    """The text with a handle moved to `to_mm` in its view.
+
+    `source` is the present text, `checked` what it comes to. A number is changed where its new value is at
+    least half a step from the old one; it lies on a mark of the grid then. Refused, with a sentence: what
+    cannot be changed by hand, and what would make a text that is no car.
+    """
+    return _edited(source, checked, handle_id, lambda edit: edit.move_to(to_mm, snap))
+
+
+def nudge(source: Source, checked: Checked, handle_id: str, by: tuple[int, int], step: Step) -> EditResult:
+    """The text with a handle moved by so many steps along the two axes of its view, on the grid or off it.
+
+    A handle that slides in one direction takes a step of its number that way.
+    """
+    return _edited(source, checked, handle_id, lambda edit: edit.nudge(by, step))
+
+
+def set_value(source: Source, checked: Checked, handle_id: str, number: int, typed: str) -> EditResult:
+    """The text with one of a handle's numbers typed: `number` counts its moves from 0.
+
+    A unit that the number is not written in is kept as it was typed.
+    """
+    return _edited(source, checked, handle_id, lambda edit: edit.type_in(number, typed))
+
+
+def read_again(text: str, opened: Opened) -> tuple[Opened | None, Problem | None]:
+    """The car of a changed text, held against the same rulebook; or the first thing that makes it none."""
+    try:
+        source = parse_source(text, opened.source.name)
+        design = read_design(source, opened.rulebook.kit, opened.design.rulebook)
+    except ProblemsError as error:
+        return None, error.problems[0]
+    car = Car(design)
+    fault = next((each for each in body_faults(car.body) if each.severity is Severity.ERROR), None)
+    if fault is not None:
+        return None, fault
+    return Opened(source, opened.rulebook, design, car, opened.by_default), None
+
+
+@dataclass(slots=True)
+class _Edit:
+    """One movement of one handle, and the numbers of it that cannot be moved."""
+
+    numbers: Numbers
+    handle: Handle
+    refused: dict[KeyPath, str] = field(default_factory=dict)
+
+    def move_to(self, to: Point, snap: Snap) -> None:
+        wanted = [(move, move.wanted_mm(to)) for move in self.handle.moves]
+        # The coordinate that moves further settles a dimension that both share.
+        for move, value in sorted(wanted, key=lambda each: -abs(each[1] - each[0].value_mm)):
+            self._bring(move, value, snap)
+
+    def _bring(self, move: Move, value: float, snap: Snap) -> None:
+        exact = snap.exact[0 if abs(move.du) >= abs(move.dv) else 1]
+        step = None if exact or snap.step is None else snap.step.mm
+        if abs(value - move.value_mm) < (FREE_MM / 2 if step is None else float(step) / 2):
+            return
+        target = Fraction(value) if step is None else round(Fraction(value) / step) * step
+        if move.least_mm is not None and step is not None and target < Fraction(move.least_mm):
+            target += step
+        if abs(float(target) - move.value_mm) > _SAME_MM:
+            self._try(move.path, lambda: self.numbers.put(move.path, target))
+
+    def nudge(self, by: tuple[int, int], step: Step) -> None:
+        single = len(self.handle.moves) == 1
+        for move in self.handle.moves:
+            du, dv = _slope(move, self.handle.way) if single else (move.du, move.dv)
+            count = by[0] * _sign(du) + by[1] * _sign(dv)
+            low = move.least_mm is not None and move.value_mm + count * float(step.mm) < move.least_mm
+            if count and not low:
+                self._add(move.path, count * step.mm)
+
+    def _add(self, path: KeyPath, by: Fraction) -> None:
+        self._try(path, lambda: self.numbers.add(path, by))
+
+    def type_in(self, number: int, typed: str) -> None:
+        if not 0 <= number < len(self.handle.moves):
+            raise RefusedError("There is no such number.")
+        move = self.handle.moves[number]
+        try:
+            self.numbers.put_typed(move.path, typed)
+        except QuantityError as error:
+            hint = f"; expected {error.expected}" if error.expected else ""
+            raise RefusedError(f"{capital(error.message)}{hint}.") from None
+
+    def _try(self, path: KeyPath, work: Callable[[], None]) -> None:
+        try:
+            work()
+        except RefusedError as error:
+            self.refused[path] = str(error)
+
+
+def _slope(move: Move, way: Point | None) -> Point:
+    """Which way along the axes a number grows whose handle slides along a line."""
+    u, v = way if way is not None else (move.du, move.dv)
+    if move.bulge is not None:
+        u, v = (u, v) if move.bulge.long else (-u, -v)  # of two short arcs the rounder has the less radius
+    elif move.du * u + move.dv * v < 0:
+        u, v = -u, -v
+    return (u if abs(u) > _LEVEL else 0.0, v if abs(v) > _LEVEL else 0.0)
+
+
+def _sign(value: float) -> int:
+    return (value > 0) - (value < 0)
+
+
+def _edited(source: Source, checked: Checked, handle_id: str, work: Callable[[_Edit], None]) -> EditResult:
+    opened = checked.opened
+    numbers = Numbers(source)
+    handle = next((each for each in find_handles(opened, numbers) if each.id == handle_id), None)
+    if handle is None:
+        return EditResult(None, refusal="This is no longer there.")
+    if handle.fixed:
+        return EditResult(None, refusal=handle.fixed)
+    edit = _Edit(numbers, handle)
+    try:
+        work(edit)
+    except RefusedError as error:
+        return EditResult(None, refusal=str(error))
+    if not numbers.texts:
+        refusal = next(iter(edit.refused.values()), "")
+        return EditResult(None if refusal else source.text, refusal=refusal)
+    return _finished(source, opened, edit)
+
+
+def _finished(source: Source, opened: Opened, edit: _Edit) -> EditResult:
+    numbers = edit.numbers
+    try:
+        text = splice_numbers(source, numbers.texts)
+    except ValueError:
+        return EditResult(None, refusal="This number cannot be changed by hand: change it in the text.")
+    after, problem = read_again(text, opened)
+    if problem is not None:
+        return EditResult(None, refusal=f"It cannot go there: {problem.sentence}.")
+    changes = tuple(Change(path, numbers.old_text(path), new) for path, new in numbers.texts.items())
+    return EditResult(text, changes, note=_note(source, edit), opened=after)
+
+
+def _note(source: Source, edit: _Edit) -> str:
+    """What moves beside the handle, and what of the handle does not."""
+    numbers = edit.numbers
+    said: list[str] = []
+    before = Numbers(source)
+    own = [move.path for move in edit.handle.moves]
+    for root in numbers.texts:
+        if root[0] == "dimensions":
+            others = numbers.followers(before, root, own)
+            follow = {0: "", 1: ", and one other length follows"}.get(
+                others, f", and {others} other lengths follow"
+            )
+            said.append(f"{root[1]} is now {numbers.texts[root]}{follow}.")
+    said.extend(edit.refused.values())
+    return " ".join(said)

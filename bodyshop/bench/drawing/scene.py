@@ -1,0 +1,331 @@
+"""The drawing as data for the page: three views at one scale, each in mm with its second axis up.
+
+A view holds strokes, each with what it is and its SVG path, in the order in which they are drawn; the page
+gives each kind of stroke its line. Labels are apart, since a page turns the second axis over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from bodyshop.assembly import AxleStack, Car
+from bodyshop.bench.drawing.handles import find_handles
+from bodyshop.bench.drawing.model import Handle, Sheet, usual_steps
+from bodyshop.bench.drawing.numbers import Numbers
+from bodyshop.bench.drawing.paths import circle_path, outline_path, polygon_path, polyline_path
+from bodyshop.checking import Checked
+from bodyshop.lengths import LengthUnit
+from bodyshop.outline import Point
+from bodyshop.report.plain_data import Data
+from bodyshop.stock.blanks import Blank
+
+__all__ = ["scene"]
+
+_PAST_MM: Final = 8.0
+"""How far the track and the centre lines run on past what they belong to."""
+
+_MARK_MM: Final = 3.0
+_DIGITS: Final = 4
+
+Stroke = tuple[str, str]
+"""What is drawn, and its path."""
+
+
+def scene(checked: Checked) -> dict[str, Data]:
+    """Everything the page draws of a car, and everything on it that can be taken hold of.
+
+    The keys: `views` by name, each with `box` (u0, v0, u1, v1), `strokes` as [kind, path], `labels`;
+    `handles`; `unit` and `steps` of the grid; `ground`, where measuring tools find points to catch.
+    """
+    opened = checked.opened
+    numbers = Numbers(opened.source)
+    drawn = _Drawing(opened.car)
+    unit = opened.design.unit
+    return {
+        "name": opened.design.name,
+        "unit": unit.symbol,
+        "steps": [{"id": step.id, "mm": float(step.mm)} for step in usual_steps(unit)],
+        "grid": [25.4 / 8, 25.4] if unit is LengthUnit.IN else [5.0, 10.0],
+        "views": {
+            Sheet.SIDE.value: _view("Side", drawn.side(), drawn.side_labels()),
+            Sheet.TOP.value: _view("Top", drawn.top(), drawn.top_labels()),
+            Sheet.TAIL.value: _view("Tail", drawn.tail(), drawn.tail_labels()),
+        },
+        "boxes": {name: [_short(each) for each in box] for name, box in drawn.boxes().items()},
+        "handles": [_handle(handle, numbers) for handle in find_handles(opened, numbers)],
+        "tail_x": _short(opened.car.body.x_tail),
+        "ends": [_short(opened.car.body.x_nose), _short(opened.car.body.x_tail)],
+    }
+
+
+def _view(title: str, strokes: Iterator[Stroke], labels: Iterator[tuple[Point, str, str]]) -> Data:
+    return {
+        "title": title,
+        "strokes": [[kind, path] for kind, path in strokes],
+        "labels": [
+            {"at": [_short(at[0]), _short(at[1])], "text": text, "side": side} for at, text, side in labels
+        ],
+    }
+
+
+def _handle(handle: Handle, numbers: Numbers) -> Data:
+    return {
+        "id": handle.id,
+        "kind": handle.kind.value,
+        "view": handle.sheet.value,
+        "at": _spot(handle.at),
+        "label": handle.label,
+        "way": None if handle.way is None else [round(each, 6) for each in handle.way],
+        "tied": None if handle.tied_to is None else _spot(handle.tied_to),
+        "fixed": handle.fixed,
+        "numbers": [
+            {
+                "key": ".".join(str(part) for part in move.path),
+                "name": _name(handle, index),
+                "mm": _short(move.value_mm),
+                "text": numbers.old_text(move.path),
+                "slope": [round(move.du, 6), round(move.dv, 6)],
+                "least": move.least_mm,
+            }
+            for index, move in enumerate(handle.moves)
+        ],
+    }
+
+
+def _name(handle: Handle, index: int) -> str:
+    """What a number of a handle is called beside its box."""
+    last = handle.moves[index].path[-1]
+    if isinstance(last, str):
+        return last
+    return "x" if last == 0 else ("height" if handle.sheet is Sheet.SIDE else "y")
+
+
+def _spot(point: Point) -> list[Data]:
+    return [_short(point[0]), _short(point[1])]
+
+
+def _short(value: float) -> float:
+    return round(value, _DIGITS) + 0.0
+
+
+class _Drawing:
+    def __init__(self, car: Car) -> None:
+        self.car = car
+        self.design = car.design
+        self.body = car.body
+
+    def boxes(self) -> dict[str, tuple[float, float, float, float]]:
+        """What each view spans: the car and its blank."""
+        x0, y0, z0, x1, y1, z1 = self.body.bounds
+        p, q = self.design.profile.bounds, self.design.plan.bounds
+        blank = self.design.blank
+        x0, x1 = min(x0, p[0], q[0], 0.0), max(x1, p[2], q[2], blank.length_mm)
+        y0, y1 = min(y0, q[1], -blank.width_mm / 2), max(y1, q[3], blank.width_mm / 2)
+        z0, z1 = min(z0, p[1], 0.0), max(z1, p[3], blank.height_nose_mm, blank.height_tail_mm)
+        for stack in self.car.stacks:
+            r, z, x = stack.axle.wheel.radius_mm, stack.axle.height_mm, stack.axle.x_mm
+            x0, x1, z0, z1 = min(x0, x - r), max(x1, x + r), min(z0, z - r), max(z1, z + r)
+            y0, y1 = min(y0, stack.ends[0]), max(y1, stack.ends[1])
+        return {
+            Sheet.SIDE.value: (x0, z0, x1, z1),
+            Sheet.TOP.value: (x0, y0, x1, y1),
+            Sheet.TAIL.value: (y0, z0, y1, z1),
+        }
+
+    # ------------------------------------------------------------ from the side
+
+    def side(self) -> Iterator[Stroke]:
+        """Strokes in (x, z)."""
+        design, car = self.design, self.car
+        yield "blank", _blank_side(design.blank)
+        yield "body", outline_path(design.profile)
+        bore = self.body.bore
+        if bore is not None:
+            r = bore.radius
+            corners = [
+                bore.point(0, r),
+                bore.point(bore.depth, r),
+                bore.point(bore.depth, -r),
+                bore.point(0, -r),
+            ]
+            yield "hidden", polyline_path(corners)
+            yield "centre", polyline_path([bore.point(-_PAST_MM), bore.point(bore.depth + _PAST_MM)])
+        for pilot in self.body.pilots:
+            yield (
+                "hidden",
+                _box(pilot.x - pilot.radius, pilot.z, pilot.x + pilot.radius, pilot.z + pilot.depth),
+            )
+        for eye, pilot in zip(design.eyes, self.body.eye_pilots, strict=True):
+            if pilot is not None:
+                middle = pilot.z - eye.eye.ring_outer_mm / 2
+                # Seen edge on: the ring stands across the line that runs through it.
+                half = eye.eye.wire_mm / 2
+                yield (
+                    "eye",
+                    _box(eye.x_mm - half, pilot.z - eye.eye.ring_outer_mm, eye.x_mm + half, pilot.z),
+                )
+                yield "mark", polyline_path([(eye.x_mm - _MARK_MM, middle), (eye.x_mm + _MARK_MM, middle)])
+        for axle in design.axles:
+            centre = (axle.x_mm, axle.height_mm)
+            yield "wheel", circle_path(centre, axle.wheel.radius_mm)
+            yield "hole", circle_path(centre, axle.hole_mm / 2)
+            yield "rod", circle_path(centre, axle.axle.diameter_mm / 2)
+        track = car.track
+        if track is not None:
+            x0, _, x1, _ = self.boxes()[Sheet.SIDE.value]
+            yield "track", polyline_path([(x, self._track_z(x)) for x in (x0 - _PAST_MM, x1 + _PAST_MM)])
+        x, _, z = car.mass.centre
+        yield "mass", _mass_mark((x, z))
+
+    def side_labels(self) -> Iterator[tuple[Point, str, str]]:
+        """Words in (x, z)."""
+        box = self.boxes()[Sheet.SIDE.value]
+        if self.car.track is not None:
+            yield (box[2], self._track_z(box[2])), "track", "below"
+        x, _, z = self.car.mass.centre
+        yield (x, z), "balance", "above"
+
+    # ------------------------------------------------------------ from above
+
+    def top(self) -> Iterator[Stroke]:
+        """Strokes in (x, y)."""
+        design = self.design
+        blank = design.blank
+        yield "blank", _box(0.0, -blank.width_mm / 2, blank.length_mm, blank.width_mm / 2)
+        yield "body", outline_path(design.plan)
+        x0, _, x1, _ = self.boxes()[Sheet.TOP.value]
+        yield "centre", polyline_path([(x0 - _PAST_MM, 0.0), (x1 + _PAST_MM, 0.0)])
+        bore = self.body.bore
+        if bore is not None:
+            end = bore.point(bore.depth)[0]
+            r = bore.radius
+            yield (
+                "hidden",
+                polyline_path(
+                    [(bore.x, bore.y + r), (end, bore.y + r), (end, bore.y - r), (bore.x, bore.y - r)]
+                ),
+            )
+        for pilot in self.body.pilots:
+            yield "hidden", circle_path((pilot.x, pilot.y), pilot.radius)
+        for stack in self.car.stacks:
+            x, r = stack.axle.x_mm, stack.axle.wheel.radius_mm
+            for low, high in _treads(stack):
+                yield "wheel", _box(x - r, low, x + r, high)
+            half, rod = stack.axle_length_mm / 2, stack.axle.axle.diameter_mm / 2
+            yield "hidden", _box(x - rod, stack.middle - half, x + rod, stack.middle + half)
+            yield "centre", polyline_path([(x, stack.ends[0] - _MARK_MM), (x, stack.ends[1] + _MARK_MM)])
+        x, y, _ = self.car.mass.centre
+        yield "mass", _mass_mark((x, y))
+
+    def top_labels(self) -> Iterator[tuple[Point, str, str]]:
+        """Words in (x, y)."""
+        for axle in self.design.axles:
+            yield (axle.x_mm, self.boxes()[Sheet.TOP.value][1]), f"{axle.end.value} axle", "below"
+
+    # ------------------------------------------------------------ from the tail
+
+    def tail(self) -> Iterator[Stroke]:
+        """Strokes in (y, z), looking forward."""
+        design, car = self.design, self.car
+        blank = design.blank
+        yield "blank", _box(-blank.width_mm / 2, 0.0, blank.width_mm / 2, blank.height_tail_mm)
+        yield "body", polygon_path(self.body.silhouette)
+        face = self.body.sections.at(self.body.x_tail, ahead=True)
+        for i in range(face.y0.size):
+            corners = tuple(bool(face.rounded[c, i]) for c in range(4))
+            yield (
+                "face",
+                _rounded_box(
+                    float(face.y0[i]),
+                    float(face.z0[i]),
+                    float(face.y1[i]),
+                    float(face.z1[i]),
+                    float(face.radius[i]),
+                    corners,
+                ),
+            )
+        bore = self.body.bore
+        if bore is not None:
+            yield "bore", circle_path((bore.y, bore.z), bore.radius)
+            reach = bore.radius + _MARK_MM
+            yield "centre", polyline_path([(bore.y - reach, bore.z), (bore.y + reach, bore.z)])
+        for stack in car.stacks:
+            z, r = stack.axle.height_mm, stack.axle.wheel.radius_mm
+            front = stack.axle is design.front
+            for low, high in _treads(stack):
+                yield "hidden" if front else "wheel", _box(low, z - r, high, z + r)
+            if not front:
+                half, rod = stack.axle_length_mm / 2, stack.axle.axle.diameter_mm / 2
+                yield "hidden", _box(stack.middle - half, z - rod, stack.middle + half, z + rod)
+        for eye, pilot in zip(design.eyes, self.body.eye_pilots, strict=True):
+            if pilot is not None:
+                outer = eye.eye.ring_outer_mm / 2
+                yield "eye", circle_path((pilot.y, pilot.z - outer), outer)
+                yield "eye", circle_path((pilot.y, pilot.z - outer), eye.eye.ring_inner_mm / 2)
+        box = self.boxes()[Sheet.TAIL.value]
+        yield "centre", polyline_path([(0.0, box[1] - _MARK_MM), (0.0, box[3] + _MARK_MM)])
+        if car.track is not None:
+            z = self._track_z(design.rear.x_mm)
+            yield "track", polyline_path([(box[0] - _PAST_MM, z), (box[2] + _PAST_MM, z)])
+        _, y, z = car.mass.centre
+        yield "mass", _mass_mark((y, z))
+
+    def tail_labels(self) -> Iterator[tuple[Point, str, str]]:
+        """Words in (y, z)."""
+        yield from ()
+
+    def _track_z(self, x: float) -> float:
+        track = self.car.track
+        return 0.0 if track is None else (track.offset - track.nx * x) / track.nz
+
+
+def _blank_side(blank: Blank) -> str:
+    return polyline_path(
+        [
+            (0.0, 0.0),
+            (blank.length_mm, 0.0),
+            (blank.length_mm, blank.height_tail_mm),
+            (0.0, blank.height_nose_mm),
+        ],
+        closed=True,
+    )
+
+
+def _box(u0: float, v0: float, u1: float, v1: float) -> str:
+    return polyline_path([(u0, v0), (u1, v0), (u1, v1), (u0, v1)], closed=True)
+
+
+def _rounded_box(u0: float, v0: float, u1: float, v1: float, radius: float, rounded: tuple[bool, ...]) -> str:
+    """A rectangle with some of its corners rounded, in the order lower left and on anticlockwise."""
+    if radius <= 0 or not any(rounded):
+        return _box(u0, v0, u1, v1)
+    corners = ((u0, v0, 1, 0, 0, 1), (u1, v0, 0, 1, -1, 0), (u1, v1, -1, 0, 0, -1), (u0, v1, 0, -1, 1, 0))
+    parts: list[str] = []
+    for (u, v, out_u, out_v, in_u, in_v), is_round in zip(corners, rounded, strict=True):
+        lead = "L" if parts else "M"
+        if not is_round:
+            parts.append(f"{lead}{u:.4f} {v:.4f}")
+            continue
+        parts.append(
+            f"{lead}{u + in_u * radius:.4f} {v + in_v * radius:.4f}"
+            f"A{radius:.4f} {radius:.4f} 0 0 1 {u + out_u * radius:.4f} {v + out_v * radius:.4f}"
+        )
+    return "".join(parts) + "Z"
+
+
+def _mass_mark(at: Point) -> str:
+    """The mark of a centre of mass: a circle with two opposite quarters, which the page fills."""
+    u, v = at
+    r = _MARK_MM
+    quarter = f"M{u:.3f} {v:.3f}L{u + r:.3f} {v:.3f}A{r} {r} 0 0 1 {u:.3f} {v + r:.3f}Z"
+    other = f"M{u:.3f} {v:.3f}L{u - r:.3f} {v:.3f}A{r} {r} 0 0 1 {u:.3f} {v - r:.3f}Z"
+    return quarter + other
+
+
+def _treads(stack: AxleStack) -> list[Point]:
+    inner, outer = stack.tread_inner_mm - stack.middle, stack.tread_outer_mm - stack.middle
+    return [
+        (stack.middle + min(inner, outer), stack.middle + max(inner, outer)),
+        (stack.middle - max(inner, outer), stack.middle - min(inner, outer)),
+    ]
