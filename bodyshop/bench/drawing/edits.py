@@ -172,14 +172,11 @@ def _note(source: Source, edit: _Edit) -> str:
     """What moves beside the handle, and what of the handle does not."""
     numbers = edit.numbers
     said: list[str] = []
-    before = Numbers(source)
-    own = [move.path for move in edit.handle.moves]
-    for root in numbers.texts:
-        if root[0] == "dimensions":
-            others = numbers.followers(before, root, own)
-            follow = {0: "", 1: ", and one other length follows"}.get(
-                others, f", and {others} other lengths follow"
-            )
-            said.append(f"{root[1]} is now {numbers.texts[root]}{follow}.")
+    named = [path for path in numbers.texts if path[0] == "dimensions"]
+    if named:
+        others = numbers.followers(Numbers(source), [move.path for move in edit.handle.moves])
+        told = " and ".join(f"{path[1]} is now {numbers.texts[path]}" for path in named)
+        follow = {0: "", 1: "; one other length follows"}.get(others, f"; {others} other lengths follow")
+        said.append(f"{told}{follow}.")
     said.extend(edit.refused.values())
     return " ".join(said)

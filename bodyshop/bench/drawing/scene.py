@@ -151,10 +151,10 @@ class _Drawing:
             ]
             yield "hidden", polyline_path(corners)
             yield "centre", polyline_path([bore.point(-_PAST_MM), bore.point(bore.depth + _PAST_MM)])
-        for pilot in self.body.pilots:
+        for hole in self.body.pilots:
             yield (
                 "hidden",
-                _box(pilot.x - pilot.radius, pilot.z, pilot.x + pilot.radius, pilot.z + pilot.depth),
+                _box(hole.x - hole.radius, hole.z, hole.x + hole.radius, hole.z + hole.depth),
             )
         for eye, pilot in zip(design.eyes, self.body.eye_pilots, strict=True):
             if pilot is not None:
