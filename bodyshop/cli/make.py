@@ -51,7 +51,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     opened = checked.opened
     stem = file_stem(opened.design)
     sheet, printer = sheet_for(options, opened), printer_for(options, opened)
-    ends = ("-report.txt", "-report.json", "-templates.pdf", "-templates.dxf", ".stl", ".step")
+    ends = ("-report.txt", "-report.json", "-templates.pdf", "-templates.dxf", ".stl", ".step", ".3mf")
     folder = folder_for(options, opened, [stem + end for end in ends])
     code = exit_of(checked)
     console.write(terminal_report(checked, width=console.width, ink=console.ink) + "\n")

@@ -88,7 +88,7 @@ def configure(parser: Parser) -> None:
     parser.add_argument(
         "--jig",
         action="store_true",
-        help="write drilling jigs for the square blank too, as STL: to be printed, one for each axle hole and "
+        help="write drilling jigs for the square blank too, as STL, to be printed: one for each axle hole, "
         "one for the bore",
     )
     parser.add_argument(
@@ -150,7 +150,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
             progress.step("building the jigs")
             jig_data, jigs = jig_files(opened, options.clearance)
             files.update(jig_data)
-        done = write_parts(folder, stem, {Part.SOLID}, files)
+        done = write_parts(folder, stem, {Part.SOLID}, files, design=opened.design)
     console.write(headline(checked) + "\n")
     tell_written(console, folder, done, solid_notes(options.chord))
     if jigs:

@@ -12,7 +12,7 @@ from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from bodyshop.checking import Checked, Opened
+from bodyshop.checking import Checked
 from bodyshop.design import Design
 from bodyshop.drawing.printer import Printer
 from bodyshop.lengths import LengthUnit
