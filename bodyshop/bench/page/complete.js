@@ -13,7 +13,8 @@ export function completions(context, words) {
   const open = braceBefore(state.doc, line.number, pos - line.from);
   const inner = open ? open.text : before;
   const value = KEY_BEFORE.exec(inner);
-  if (value && !/[,{]\s*$/.test(inner)) return valuesOf(value, table, open, words, pos);
+  const closed = line.text[pos - line.from] === '"' ? 1 : 0; // the second quote that came with the first
+  if (value && !/[,{]\s*$/.test(inner)) return valuesOf(value, table, open, words, pos, closed);
   if (open || /^\s*[\w.]*$/.test(before)) return keysOf(inner, table, open, words, context);
   if (/^\s*\[\[?\s*[\w.]*$/.test(before)) return tablesOf(before, words, pos);
   return null;
@@ -102,14 +103,15 @@ function tablesOf(before, words, pos) {
   return { from: pos - typed.length, options: headers(words).map((each) => ({ ...each, label: each.apply })), filter: true };
 }
 
-function valuesOf([, key, typed], table, open, words, pos) {
+function valuesOf([, key, typed], table, open, words, pos, closed) {
   const from = pos - typed.length;
+  const to = pos + (typed.startsWith('"') ? closed : 0);
   if (key === "measure") {
     const options = words.measures.map(({ label, detail, info }) => ({ label: `"${label}"`, detail, info }));
-    return { from, options, validFor: /^"?[\w.]*$/ };
+    return { from, to, options, validFor: /^"?[\w.]*"?$/ };
   }
   const field = fieldsOf(table, open, words)?.[key];
   if (!field || !field.values.length) return null;
   const options = field.values.map(({ label, detail }) => ({ label, detail, type: "constant" }));
-  return { from, options, validFor: /^"?[\w.-]*$/ };
+  return { from, to, options, validFor: /^"?[\w.-]*"?$/ };
 }

@@ -128,6 +128,7 @@ export class Editor {
     this.pending = null;
     this.sentAt = 0;
     const language = new CM.Compartment();
+    const source = (context) => completions(context, words()); // one and the same, or it is asked for ever
     const ask = (kind) => () => {
       this.tell(kind);
       return true;
@@ -158,7 +159,7 @@ export class Editor {
           CM.basicSetup,
           highlighting(),
           language.of([]),
-          CM.EditorState.languageData.of(() => [{ autocomplete: (context) => completions(context, words()) }]),
+          CM.EditorState.languageData.of(() => [{ autocomplete: source }]),
           CM.EditorState.tabSize.of(2),
           CM.EditorView.contentAttributes.of({
             "aria-label": "Text of the design",
@@ -169,6 +170,7 @@ export class Editor {
         ],
       }),
     });
+    parent.editorView = this.view; // for whoever looks at the page from outside
     toml().then((loaded) => this.view.dispatch({ effects: language.reconfigure(loaded) }));
     this.caret = cursor;
   }
