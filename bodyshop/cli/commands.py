@@ -126,6 +126,16 @@ _ALL = (
         "race",
     ),
     Command(
+        "inspect",
+        "judge a finished car as it was measured",
+        "Judge a finished car by the same rulebook as its design: measured values beside drawn ones, what "
+        "grew or shrank in the shop, what only eyes can tell. A value within the instrument's step of a "
+        "limit is too close to tell. Each inspection is kept in the trial book, and --pdf prints the sheet "
+        "to be signed. "
+        "Exit code 0 says that all rules are kept, 1 that one is broken, 2 that some are still open.",
+        "inspecting",
+    ),
+    Command(
         "trial",
         "the trial book: what was measured, and its repeats",
         "The trial book keeps what balance, tunnel, ramp and track said, in one file for a class or an "

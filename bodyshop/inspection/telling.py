@@ -1,0 +1,241 @@
+"""An inspection in words: for the terminal, for JSON, and the short words of its rows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from bodyshop.inspection.judging import Change, Inspected, InspectedRow
+from bodyshop.inspection.keeping import Past
+from bodyshop.inspection.words import KIND_UNIT, verdict_word
+from bodyshop.measures import Kind, NotKnown, Reading, catalogue
+from bodyshop.report.columns import pad, printable, width_of, wrap
+from bodyshop.report.ink import Ink
+from bodyshop.rulebook import Fails, Outcome, limits_text, value_text
+from bodyshop.rulebook.words import amount_text
+from bodyshop.trials.model import Answer
+
+__all__ = ["change_words", "inspected_data", "inspected_text", "measured_words"]
+
+
+def _amount(row: InspectedRow, value: float, inspected: Inspected) -> str:
+    unit = inspected.checked.opened.rulebook.unit if row.rule is None else row.rule.unit
+    if row.kind is None:
+        return ""
+    places = 3 if row.kind is Kind.LENGTH else 2
+    shown = math.radians(round(math.degrees(value), 2)) if row.kind is Kind.ANGLE else round(value, places)
+    return amount_text(shown, row.kind, unit)
+
+
+def designed_words(row: InspectedRow, inspected: Inspected) -> str:
+    """The value of the design, a dash where it has none."""
+    if not isinstance(row.designed, Reading):
+        return "-"
+    if row.rule is not None and row.rule.kind is not None:
+        return value_text(row.rule, row.designed.value)
+    return _amount(row, row.designed.value, inspected)
+
+
+def measured_words(row: InspectedRow, inspected: Inspected) -> str:
+    """What was measured or answered, a dash where nothing was."""
+    if row.answer is not None:
+        return row.answer.value
+    return "-" if row.measured is None else _amount(row, row.measured.value, inspected)
+
+
+def change_words(row: InspectedRow, inspected: Inspected) -> str:
+    """`grew 0.4 mm`, `as drawn`; for a mass `3.1 g heavier`."""
+    if row.change is None or row.by is None:
+        return ""
+    if row.change is Change.SAME:
+        return "as drawn" if row.kind is not Kind.MASS else "as reckoned"
+    amount = _amount(row, round(abs(row.by), 2), inspected)
+    if row.kind is Kind.MASS:
+        return f"{amount} {'heavier' if row.change is Change.GREW else 'lighter'}"
+    if row.kind is Kind.COUNT:
+        return f"{amount} {'more' if row.change is Change.GREW else 'fewer'}"
+    return f"{row.change.value} {amount}"
+
+
+def inspected_text(
+    inspected: Inspected,
+    past: Sequence[Past] = (),
+    *,
+    full: bool = False,
+    width: int = 80,
+    ink: Ink | None = None,
+) -> str:
+    """The inspection for a terminal: what it comes to, then row by row what was found.
+
+    Rules that nothing was told about are counted; `full` lists them as well.
+    """
+    ink = ink or Ink()
+    design = inspected.checked.opened.design
+    book = inspected.checked.opened.rulebook
+    head = f"{printable(design.name)} as built, by {printable(book.name)}: {inspected.standing}"
+    paint = ink.good if inspected.passes else ink.near if inspected.judgement.passes else ink.bad
+    lines = [paint(line) for line in wrap(head, width, "", "  ")]
+    shown = [row for row in inspected.rows if full or row.measured is not None or row.answer is not None]
+    lines += ["", *_table(shown, inspected, width, ink)] if shown else []
+    lines += _changes(inspected, width)
+    lines += _reasons(inspected, width)
+    left = [row for row in inspected.rows if row.is_open and row not in shown]
+    if left:
+        clauses = ", ".join(row.rule.clause for row in left if row.rule is not None)
+        lines += ["", *wrap(f"Nothing is told yet of {printable(clauses)}.", width)]
+    lines += _history(inspected, past, width)
+    return "\n".join(lines) + "\n"
+
+
+def _table(rows: Sequence[InspectedRow], inspected: Inspected, width: int, ink: Ink) -> list[str]:
+    cells = [_cells(row, inspected) for row in rows]
+    heading = ("clause", "limit", "drawn", "measured", "change", "verdict")
+    columns = len(heading)
+    widths = [max(width_of(row[k]) for row in (heading, *cells)) for k in range(columns)]
+    title_room = width - 2
+    lines = [ink.strong("  ".join(pad(text, widths[k]) for k, text in enumerate(heading)).rstrip())]
+    for row, texts in zip(rows, cells, strict=True):
+        line = "  ".join(pad(text, widths[k]) for k, text in enumerate(texts)).rstrip()
+        laid = [line] if width_of(line) <= width else wrap("  ".join(text for text in texts if text), width)
+        paint = _paint(row, ink)
+        lines += [paint(each) if paint else each for each in laid]
+        lines += [ink.quiet(each) for each in wrap(_title(row), title_room, "    ")]
+    return lines
+
+
+def _cells(row: InspectedRow, inspected: Inspected) -> tuple[str, ...]:
+    rule = row.rule
+    return (
+        row.measure if rule is None else printable(rule.clause),
+        "" if rule is None else limits_text(rule.limits, rule.kind, rule.unit),
+        designed_words(row, inspected) if rule is None or rule.limits is not None else "",
+        measured_words(row, inspected),
+        change_words(row, inspected),
+        verdict_word(row),
+    )
+
+
+def _title(row: InspectedRow) -> str:
+    if row.rule is not None:
+        return printable(row.rule.title or row.rule.item)
+    return catalogue()[row.measure].title
+
+
+def _paint(row: InspectedRow, ink: Ink) -> Any:
+    if row.verdict is None:
+        return None
+    if row.verdict.outcome is Outcome.FAIL:
+        return ink.bad
+    return ink.near if row.is_open or row.verdict.outcome in (Outcome.NEAR, Outcome.ADVICE) else None
+
+
+def _changes(inspected: Inspected, width: int) -> list[str]:
+    """What the shop changed, said once for each measure."""
+    seen: dict[str, str] = {}
+    for row in inspected.rows:
+        if row.change in (Change.GREW, Change.SHRANK) and row.measure:
+            title = catalogue()[row.measure].title
+            seen[row.measure] = f"{title} {change_words(row, inspected)}"
+    if not seen:
+        return []
+    return ["", *wrap(f"Against the drawing: {'; '.join(seen.values())}.", width)]
+
+
+def _reasons(inspected: Inspected, width: int) -> list[str]:
+    lines: list[str] = []
+    for verdict in inspected.judgement.failed:
+        if verdict.rule.reason:
+            clause = f"{printable(verdict.rule.clause)}: "
+            lines += wrap(f"{clause}{printable(verdict.rule.reason)}", width, "", "  ")
+    close = [row for row in inspected.rows if row.verdict is not None and row.verdict.doubt]
+    if close:
+        clauses = ", ".join(printable(row.rule.clause) for row in close if row.rule is not None)
+        lines += wrap(
+            f"Too close to tell: {clauses}. The value is within the instrument's step of the limit; use a "
+            "finer one, or let the judge decide.",
+            width,
+            "",
+            "  ",
+        )
+    return ["", *lines] if lines else []
+
+
+def _history(inspected: Inspected, past: Sequence[Past], width: int) -> list[str]:
+    if not past:
+        return []
+    lines = ["", "Inspected before:"]
+    for each in past:
+        lines += wrap(
+            f"{each.entry.at.strftime('%Y-%m-%d %H:%M')}  {printable(each.entry.record.result)}", width, "  "
+        )
+    last = past[-1].words
+    now = {row.rule.clause: verdict_word(row) for row in inspected.rows if row.rule is not None}
+    moved = [
+        f"{printable(clause)} was {last[clause]}, is {word}"
+        for clause, word in now.items()
+        if clause in last and last[clause] != word
+    ]
+    if moved:
+        lines += wrap(f"Since then: {'; '.join(moved)}.", width, "", "  ")
+    return lines
+
+
+# ---------------------------------------------------------------- JSON
+
+
+def _value(kind: Kind | None, value: float) -> float:
+    return round(math.degrees(value), 9) if kind is Kind.ANGLE else value
+
+
+def row_data(row: InspectedRow) -> dict[str, Any]:
+    """One row as plain data. Lengths in mm, masses in g, angles in degrees."""
+    designed = row.designed
+    return {
+        "clause": None if row.rule is None else row.rule.clause,
+        "measure": row.measure or None,
+        "unit": None if row.kind is None else KIND_UNIT[row.kind],
+        "designed": _value(row.kind, designed.value) if isinstance(designed, Reading) else None,
+        "why_not_designed": designed.reason if isinstance(designed, NotKnown) else None,
+        "measured": None if row.measured is None else _value(row.kind, row.measured.value),
+        "resolution": None if row.measured is None else _value(row.kind, row.measured.resolution),
+        "instrument": None if row.measured is None else row.measured.instrument,
+        "answer": None if row.answer in (None, Answer.OPEN) else row.answer.value,
+        "change": None if row.change is None else row.change.value,
+        "by": None if row.by is None else round(_value(row.kind, row.by), 9),
+        "verdict": None if row.verdict is None else verdict_word(row),
+        "open": row.is_open,
+        "points": 0.0 if row.verdict is None else row.verdict.points,
+        "advice": row.rule is not None and row.rule.fails is Fails.ADVICE,
+    }
+
+
+def inspected_data(
+    inspected: Inspected, past: Sequence[Past] = (), number: int | None = None
+) -> dict[str, Any]:
+    """The inspection for other programs."""
+    opened = inspected.checked.opened
+    return {
+        "format": 1,
+        "car": opened.design.name,
+        "design_fingerprint": opened.design.fingerprint,
+        "rulebook": opened.rulebook.stem,
+        "rulebook_fingerprint": opened.rulebook.fingerprint,
+        "division": opened.rulebook.division,
+        "inspection": number,
+        "standing": inspected.standing,
+        "passes": inspected.passes,
+        "broken": [verdict.rule.clause for verdict in inspected.judgement.failed],
+        "open": [row.rule.clause for row in inspected.open_rows if row.rule is not None],
+        "points_off": inspected.judgement.points_off,
+        "rows": [row_data(row) for row in inspected.rows],
+        "before": [
+            {
+                "inspection": each.entry.id,
+                "at": each.entry.at.isoformat(timespec="seconds"),
+                "standing": each.entry.record.result,
+                "passes": each.entry.record.passes,
+            }
+            for each in past
+        ],
+    }
