@@ -12,6 +12,7 @@ from bodyshop.report.columns import wrap
 __all__ = ["Parser", "UsageError", "one_of"]
 
 _UNKNOWN: Final = "unrecognized arguments: "
+_MANY: Final = ("*", "+")
 
 
 class UsageError(Exception):
@@ -76,6 +77,18 @@ class Parser(argparse.ArgumentParser):
             close = nearest(word, options) if word.startswith("-") else ""
             message += f"; did you mean {close}?" if close else ""
         raise UsageError(self.prog, message.replace("the following arguments are required: ", "please name "))
+
+    def parse_known_args(  # type: ignore[override]  # argparse overloads it for namespaces of one's own
+        self, args: Sequence[str] | None = None, namespace: argparse.Namespace | None = None
+    ) -> tuple[argparse.Namespace, list[str]]:
+        """As argparse does it; but plain words behind an option still belong to the words before it."""
+        found, rest = super().parse_known_args(args, namespace)
+        many = next((each for each in self._actions if not each.option_strings and each.nargs in _MANY), None)
+        if many is not None and not any(word.startswith("-") for word in rest):
+            before = getattr(found, many.dest) or []
+            setattr(found, many.dest, [*before, *(self._get_value(many, word) for word in rest)])
+            rest = []
+        return found, rest
 
     def read(self, arguments: Sequence[str]) -> argparse.Namespace | None:
         """The options, or None when help is asked for. Raises `UsageError`."""
