@@ -13,7 +13,7 @@ from dataclasses import replace
 from bodyshop.drawing.affine import Affine
 from bodyshop.drawing.extent import boxed
 from bodyshop.drawing.frame import MARGIN_MM, TileMark, page_frame
-from bodyshop.drawing.items import Clip, Group, Item, Rect, Sheet
+from bodyshop.drawing.items import Clip, Group, Item, Rect, Sheet, Text
 from bodyshop.drawing.marks import BarUnit
 from bodyshop.drawing.seams import Seams
 from bodyshop.drawing.tileplan import OVERLAP_MM, plan_tiles
@@ -75,7 +75,8 @@ def tile(
             shown: tuple[Item, ...] = tuple(content.items)
             if mark is not None:
                 window = _open_sides(part, mark)
-                shown = (Clip(window, _part_items(pieces, window)), *seams.marks(column, row))
+                kept = _part_items(pieces, window, _trimmed(part, mark, plan.overlap_mm / 2))
+                shown = (Clip(window, kept), *seams.marks(column, row))
             items: list[Item] = [Group(Affine.move(dx, dy), shown)]
             name = f"{block.document}, " if block.document else ""
             name += f"sheet {number} of {last}" + (f", tile {mark.label}" if mark else "")
@@ -101,7 +102,32 @@ def _open_sides(part: Rect, mark: TileMark) -> Rect:
     return Rect(part.x - left, part.y - bottom, part.width + left + right, part.height + top + bottom)
 
 
-def _part_items(pieces: Sequence[tuple[Item, Rect]], part: Rect) -> tuple[Item, ...]:
-    """What a tile shows of the drawing, in the drawing's coordinates."""
+def _trimmed(part: Rect, mark: TileMark, half_mm: float) -> Rect:
+    """What is left of a part up to its seams; where there is no neighbour it has no end."""
+    far = 1e9
+    left = part.x + half_mm if mark.column else -far
+    right = part.right - half_mm if mark.column < mark.columns - 1 else far
+    top = part.top - half_mm if mark.row else far
+    bottom = part.y + half_mm if mark.row < mark.rows - 1 else -far
+    return Rect(left, bottom, right - left, top - bottom)
+
+
+def _part_items(pieces: Sequence[tuple[Item, Rect]], part: Rect, trimmed: Rect) -> tuple[Item, ...]:
+    """What a tile shows of the drawing, in the drawing's coordinates.
+
+    Words that lie wholly beyond a seam, so that the neighbour has them, are left out where they would be
+    cut at the edge of the flap.
+    """
     # Half a wide line reaches past the line's middle.
-    return tuple(item for item, box in pieces if box.grown(_OPEN_MM).touches(part))
+    return tuple(
+        item
+        for item, box in pieces
+        if box.grown(_OPEN_MM).touches(part)
+        and (part.holds(box) or trimmed.touches(box) or not _is_words(item))
+    )
+
+
+def _is_words(item: Item) -> bool:
+    if isinstance(item, Group):
+        return all(_is_words(each) for each in item.items)
+    return isinstance(item, Text)
