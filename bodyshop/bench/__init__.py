@@ -9,16 +9,18 @@ How the page talks to the server. One web socket a tab, one JSON object a messag
     page -> server
         type    {base, splices: [[start, end, text]...]}   typed; offsets in the text of revision `base`
         drag    {handle, x, y, snap, step}                 mm in the handle's view; one `step` is one gesture
-        act     {name, ...}                                any other change by the drawing (add, delete, ...)
+        act     {name, handle, ...}                        any other change by the drawing: see `hand`
         undo, redo, save, ...
     server -> page
         text    {revision, base, splice: [start, end, text], own}   how to get from `base` to `revision`
-        judged  {revision, scene, verdict, facts, problems}         what that text comes to
+        judged  {revision, scene, verdict, figures, problems}       what that text comes to
+        moved   {step, note}, refused_drag {step, message}          what became of a movement
 
-The drawing is a module `drawing/drawing.js` with `mountDrawing(root, tell)`: it fills the element `root`,
-calls `tell(kind, body)` with what the hand does, and returns an object with `show(scene)`, `refuse(message)`,
-`showPlace(place)` ({view, points: [[x, y, z]...], label}, one point or both ends) and `clearPlace()`. Its
-Python half makes a scene of a judged car, and a new text of a handle's movement.
+The drawing is a module `drawing/page/drawing.js` with `mountDrawing(root, tell)`: it fills the element
+`root`, calls `tell(kind, body)` with what the hand does, and returns an object with `show(scene)`,
+`moved(note)`, `refuse(message)`, `showPlace(place)` ({view, points: [[x, y, z]...], label}, one point or
+both ends) and `clearPlace()`. Its Python half makes a scene of a judged car, and a new text of a handle's
+movement.
 """
 
 __all__: list[str] = []

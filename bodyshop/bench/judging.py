@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bodyshop.checking import Bookshelf, Checked, check_car, open_source
+from bodyshop.checking import Bookshelf, Checked, Opened, check_car, open_source
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.source import parse_source
 
-__all__ = ["Judged", "judge_text"]
+__all__ = ["Judged", "judge_car", "judge_text"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,12 @@ class Judged:
 def judge_text(text: str, name: str, shelf: Bookshelf) -> Judged:
     """Read, measure and judge a design's text. `name` is the path it would have, for rulebooks beside it."""
     try:
-        checked = check_car(open_source(parse_source(text, name), shelf))
+        opened = open_source(parse_source(text, name), shelf)
     except ProblemsError as error:
         return Judged(None, error.problems)
-    return Judged(checked, checked.opened.warnings)
+    return judge_car(opened)
+
+
+def judge_car(opened: Opened) -> Judged:
+    """Measure and judge a car that has been read."""
+    return Judged(check_car(opened), opened.warnings)

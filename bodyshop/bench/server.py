@@ -39,7 +39,7 @@ from bodyshop.stock.sheets import sheet_sizes
 __all__ = ["bound_socket", "make_app", "serve"]
 
 _PARTS: Final = "/parts"
-_DRAWING: Final = Path(__file__).resolve().parent / "drawing"
+_DRAWING: Final = Path(__file__).resolve().parent / "drawing" / "page"
 _FONTS: Final = Path(__file__).resolve().parent.parent / "fonts"
 _NEEDED: Final = ("nicegui-codemirror", "nicegui-scene")
 """The parts of NiceGUI that the page loads: the text editor and the view in space."""

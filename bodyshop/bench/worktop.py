@@ -14,14 +14,15 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from bodyshop.bench.desk import Desk, OverlapError, TooLongError
+from bodyshop.bench.drawing import scene
 from bodyshop.bench.filing import ChangedOnDiskError, Disk, Filed
-from bodyshop.bench.hand import Refusal, act, drag, scene_data
+from bodyshop.bench.hand import moved
 from bodyshop.bench.jobs import Job, Kind
-from bodyshop.bench.judging import Judged, judge_text
+from bodyshop.bench.judging import Judged, judge_car, judge_text
 from bodyshop.bench.runner import Runner
 from bodyshop.bench.splices import Splice, from_units, to_units
 from bodyshop.bench.telling import figures_data, problems_data, verdict_data
-from bodyshop.checking import Bookshelf
+from bodyshop.checking import Bookshelf, Opened
 from bodyshop.problems import ProblemsError, WriteRefusedError
 
 __all__ = ["Tab", "Worktop"]
@@ -56,12 +57,13 @@ class Worktop:
         self._last: Told | None = None
         self._plan: tuple[int, str] | None = None
         self._draft_failed = False
+        self._opened: tuple[int, Opened] | None = None
         self._does: Mapping[str, Callable[[Tab, Told], Awaitable[None]]] = {
             "type": self._type,
             "undo": self._undo,
             "redo": self._redo,
-            "drag": self._drag,
-            "act": self._act,
+            "drag": self._by_hand,
+            "act": self._by_hand,
             "save": self._save,
             "take_theirs": self._take_theirs,
             "keep_mine": self._keep_mine,
@@ -179,23 +181,24 @@ class Worktop:
         at = self.desk.revision
         await self._spread(self.desk.redo(), at)
 
-    async def _drag(self, tab: Tab, message: Told) -> None:
-        await self._by_hand(tab, message, drag(self.desk, message))
-
-    async def _act(self, tab: Tab, message: Told) -> None:
-        await self._by_hand(tab, message, act(self.desk, message))
-
-    async def _by_hand(self, tab: Tab, message: Told, made: str | Refusal) -> None:
+    async def _by_hand(self, tab: Tab, message: Told) -> None:
         """Take the text that a movement on the drawing makes, or say why it makes none."""
-        if isinstance(made, Refusal):
-            answer = {"kind": "refused_drag", "step": message.get("step"), "message": made.message}
-            await tab.tell(answer)
+        made, step = moved(self.desk, message), message.get("step")
+        if made.text is None:
+            await tab.tell({"kind": "refused_drag", "step": step, "message": made.refusal})
             return
         at = self.desk.revision
-        splice = self.desk.set_text(made, group=f"drag {message.get('step')}" if message.get("step") else "")
-        if splice is None:
-            await tab.tell({"kind": "same", "step": message.get("step"), "revision": self.desk.revision})
+        try:
+            splice = self.desk.set_text(made.text, group=f"drag {id(tab)} {step}" if step else "")
+        except TooLongError:
+            await tab.tell({"kind": "refused_drag", "step": step, "message": "The text would be too long."})
             return
+        if splice is None:
+            await tab.tell({"kind": "same", "step": step, **self._facts()})
+            return
+        if made.opened is not None:
+            self._opened = (self.desk.revision, made.opened)
+        await tab.tell({"kind": "moved", "step": step, "revision": self.desk.revision, "note": made.note})
         await self._spread(splice, at)
 
     async def _spread(self, splice: Splice | None, base: int, own: Tab | None = None) -> None:
@@ -222,20 +225,21 @@ class Worktop:
             await self._changed.wait()
             self._changed.clear()
             revision, text = self.desk.revision, self.desk.text
-            judged, told = await asyncio.to_thread(self._worked_out, text)
+            opened = self._opened[1] if self._opened is not None and self._opened[0] == revision else None
+            judged, told = await asyncio.to_thread(self._worked_out, text, opened)
             if self.desk.take(judged, revision):
                 self._last = {"kind": "judged", "revision": revision, **told}
                 await self._tell_all(self._last)
 
-    def _worked_out(self, text: str) -> tuple[Judged, Told]:
-        """What a text comes to, and what the page is told of it."""
+    def _worked_out(self, text: str, opened: Opened | None) -> tuple[Judged, Told]:
+        """What a text comes to, and what the page is told of it. `opened` is its car where it was read."""
         name = str(self.filed.path)
-        judged = judge_text(text, name, self.desk.shelf)
+        judged = judge_car(opened) if opened is not None else judge_text(text, name, self.desk.shelf)
         told: dict[str, Any] = {"problems": problems_data(judged.problems, name)}
         if judged.checked is not None:
             told["verdict"] = verdict_data(judged.checked)
             told["figures"] = figures_data(judged.checked)
-            told["scene"] = scene_data(judged.checked)
+            told["scene"] = scene(judged.checked)
         return judged, told
 
     # ------------------------------------------------------------ the file

@@ -258,7 +258,7 @@ class Page:
 
     def complaints(self) -> list[str]:
         """What the browser's console has to complain about, so far."""
-        told: list[dict[str, Any]] = self.browser.get_log("browser")  # type: ignore[no-untyped-call]
+        told: list[dict[str, Any]] = self.browser.get_log("browser")
         return [str(entry["message"]) for entry in told if entry["level"] in ("SEVERE", "WARNING")]
 
     def picture(self, file: Path) -> None:

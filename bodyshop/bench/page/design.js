@@ -102,10 +102,10 @@ const heard = {
     if (dragging.sent && dragging.revision >= 0 && message.revision >= dragging.revision) dragDone();
   },
   facts,
-  same(message) {
-    if (dragging.sent) dragDone();
-    drawing?.refuse?.("");
-    return message;
+  same: () => dragDone(),
+  moved(message) {
+    drawing?.moved?.(message.note);
+    if (message.note) say(message.note);
   },
   refused_drag(message) {
     drawing?.refuse(message.message);
