@@ -12,6 +12,9 @@ from bodyshop.solid.threemf import ModelPart, ModelWords, threemf_bytes
 
 __all__ = ["assembly_3mf_bytes", "body_3mf_bytes", "model_words"]
 
+PART_SHORT = 0.05
+"""Share of its volume that the mesh of a small part may lack: a wire is only some chords thick."""
+
 
 def model_words(design: Design, what: str, chord_mm: float) -> ModelWords:
     """What a file says of a design; `what` it holds, in a few words."""
@@ -47,6 +50,8 @@ def assembly_3mf_bytes(
     meshes: dict[str, Mesh] = {parts[0].kind: mesh_of(body, chord_mm)}
     for part in parts:
         if part.kind not in meshes:
-            meshes[part.kind] = closed_mesh(part.shape, part.volume_mm3, chord_mm, ANGLE_RAD, steered=True)
+            meshes[part.kind] = closed_mesh(
+                part.shape, part.volume_mm3, chord_mm, ANGLE_RAD, short=PART_SHORT
+            )
     model = [ModelPart(p.name, p.kind, meshes[p.kind], p.move, p.colour, p.material) for p in parts]
     return threemf_bytes(model, model_words(design, "Wooden car with its wheels on", chord_mm))

@@ -13,7 +13,7 @@ import numpy as np
 from bodyshop.outline import Array
 from bodyshop.solid.corners import Ints
 
-__all__ = ["laid_along", "strays"]
+__all__ = ["Surface", "laid_along", "strays"]
 
 PASSES = 60
 MOST_TRIANGLES = 4000

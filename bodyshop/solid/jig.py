@@ -181,7 +181,7 @@ def _made(design: Design, plan: _Plan, sizes: JigSizes, *, marked: bool) -> Jig:
     shape = _cut(_box(outer), tools)
     if marked:
         shape = marked_shape(shape, list(_marks(design, plan, sizes, outer)))
-    mesh = closed_mesh(shape, kernel_volume(shape), sizes.chord, ANGLE_RAD, steered=True)
+    mesh = closed_mesh(shape, kernel_volume(shape), sizes.chord, ANGLE_RAD)
     size = (x1 - x0, 2 * y1, plan.top + sizes.floor)
     return Jig(
         name=plan.name,

@@ -50,11 +50,12 @@ class Mesh:
 
 
 def closed_mesh(
-    shape: TopoDS_Shape, volume: float, chord_mm: float, angle_rad: float, *, steered: bool = False
+    shape: TopoDS_Shape, volume: float, chord_mm: float, angle_rad: float, *, short: float = SHORT
 ) -> Mesh:
     """A closed mesh within `chord_mm` of a shape that holds `volume` mm^3.
 
-    `steered` leaves the inside of faces to the kernel, which is good at all but long curved ones.
+    Its volume may fall short by a share of `short`, more where the whole thing is hardly thicker than a few
+    chords.
 
     Raises:
         SolidError: no mesh closes, even a finer one, or none has the volume.
@@ -62,20 +63,20 @@ def closed_mesh(
     """
     if not (chord_mm > 0 and angle_rad > 0):
         raise ValueError("the chord and angle tolerances must be positive")
-    chord, faults = chord_mm, ""
+    chord, faults, steered = chord_mm, "", False
     for _ in range(TRIES):
         points, triangles = cleaned(*shape_triangles(shape, chord, angle_rad, steered=steered))
         mesh = Mesh(points, in_order(without_needles(points, triangles)), chord_mm, angle_rad)
         faults = mesh_faults(mesh)
         off = abs(mesh.volume / volume - 1)
-        if not faults and off <= SHORT:
+        if not faults and off <= short:
             return mesh
         if faults and not steered:
             # The kernel's own way with the inside of faces needs more triangles, and seldom fails.
             steered = True
             continue
         # What is missing goes with the chord.
-        chord *= 0.7 if faults else min(0.7, 0.8 * SHORT / off)
+        chord *= 0.7 if faults else min(0.7, 0.8 * short / off)
     raise SolidError(faults or "the mesh of the body falls short of its volume")
 
 

@@ -18,7 +18,7 @@ import numpy as np
 from bodyshop.outline import Array
 from bodyshop.solid.corners import Ints
 from bodyshop.solid.errors import SolidError
-from bodyshop.solid.flips import laid_along, strays
+from bodyshop.solid.flips import Surface, laid_along, strays
 from bodyshop.solid.grids import Border, grid
 from bodyshop.solid.splines import basis
 
@@ -32,6 +32,7 @@ LEAST_SIDE_MM = 0.05
 ON_SIDE = 1e-7
 FINER = 1.4
 FINEST = 12
+SMALL = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,20 @@ class _Spline:
         across = across * self.weights
         across /= across.sum(axis=1, keepdims=True)
         return np.asarray(np.einsum("ni,nj,ijk->nk", along, across, self.poles, optimize=True))
+
+
+class _Other:
+    """Any other curved face, asked point by point."""
+
+    def __init__(self, face: TopoDS_Face) -> None:
+        from OCP.BRep import BRep_Tool
+
+        self.surface = BRep_Tool.Surface_s(face)
+
+    def at(self, uv: Array) -> Array:
+        """Points of the face, (n, 3)."""
+        points = [self.surface.Value(u, v) for u, v in uv.tolist()]
+        return np.array([(p.X(), p.Y(), p.Z()) for p in points])
 
 
 def shape_triangles(
@@ -156,7 +171,7 @@ def _faces(shape: TopoDS_Shape) -> list[TopoDS_Face]:
 def _patch(face: TopoDS_Face) -> _Patch:
     from OCP.BRep import BRep_Tool
     from OCP.BRepAdaptor import BRepAdaptor_Surface
-    from OCP.GeomAbs import GeomAbs_BSplineSurface
+    from OCP.GeomAbs import GeomAbs_Cylinder, GeomAbs_Plane
     from OCP.TopAbs import TopAbs_REVERSED
     from OCP.TopLoc import TopLoc_Location
 
@@ -168,8 +183,8 @@ def _patch(face: TopoDS_Face) -> _Patch:
     if not place.IsIdentity():
         move = place.Transformation()
         nodes = [node.Transformed(move) for node in nodes]
-    spline = BRepAdaptor_Surface(face, False).GetType() == GeomAbs_BSplineSurface
-    spots = [mesh.UVNode(i) for i in range(1, mesh.NbNodes() + 1)] if spline else []
+    plain = BRepAdaptor_Surface(face, False).GetType() in (GeomAbs_Plane, GeomAbs_Cylinder)
+    spots = [] if plain else [mesh.UVNode(i) for i in range(1, mesh.NbNodes() + 1)]
     return _Patch(
         np.array([(p.X(), p.Y(), p.Z()) for p in nodes]),
         np.array([(p.X(), p.Y()) for p in spots]),
@@ -181,27 +196,39 @@ def _patch(face: TopoDS_Face) -> _Patch:
 def _laid_out(face: TopoDS_Face, patch: _Patch, chord_mm: float, angle_rad: float) -> _Patch | None:
     """The face with its chords short enough: as it is, or as a grid; None where neither will do."""
     from OCP.BRepAdaptor import BRepAdaptor_Surface
-    from OCP.GeomAbs import GeomAbs_BSplineSurface, GeomAbs_Cylinder, GeomAbs_Plane
+    from OCP.GeomAbs import (
+        GeomAbs_BSplineSurface,
+        GeomAbs_Cylinder,
+        GeomAbs_Plane,
+        GeomAbs_SurfaceOfExtrusion,
+    )
 
     kind = BRepAdaptor_Surface(face, False).GetType()
     if kind in (GeomAbs_Plane, GeomAbs_Cylinder):
         return patch
-    spline = _Spline(face) if kind == GeomAbs_BSplineSurface and len(patch.uv) else None
-    if spline is None or not spline.simple:
+    if kind == GeomAbs_SurfaceOfExtrusion and len(patch.triangles) <= SMALL:
+        return patch  # the side of a letter: straight one way, its edges fine enough the other
+    if kind != GeomAbs_BSplineSurface:
+        return _as_laid(_Other(face).at, patch, chord_mm)
+    spline = _Spline(face)
+    if not spline.simple:
         return None
     if strays(spline.at, patch.points, patch.uv, patch.triangles).max() <= chord_mm:
         return patch
-    border = _border(patch)
-    if border is not None:
-        return _as_grid(spline, patch, border, chord_mm, angle_rad)
-    found = laid_along(spline.at, patch.points, patch.uv, patch.triangles, chord_mm)
+    return _as_grid(spline, patch, chord_mm, angle_rad) or _as_laid(spline.at, patch, chord_mm)
+
+
+def _as_laid(at: Surface, patch: _Patch, chord_mm: float) -> _Patch | None:
+    """What the kernel laid, turned and halved until it is fine enough."""
+    found = laid_along(at, patch.points, patch.uv, patch.triangles, chord_mm)
     return None if found is None else _Patch(*found, patch.reversed)
 
 
-def _as_grid(
-    spline: _Spline, patch: _Patch, border: Border, chord_mm: float, angle_rad: float
-) -> _Patch | None:
-    """A grid that is fine enough, if one of reasonable size is."""
+def _as_grid(spline: _Spline, patch: _Patch, chord_mm: float, angle_rad: float) -> _Patch | None:
+    """A grid that is fine enough, if one of reasonable size is, and the face has kept its four sides."""
+    border = _border(patch)
+    if border is None:
+        return None
     # A round corner turns by a right angle. Its ends, rational curves, are cut finer than they need be.
     turns = math.ceil(math.pi / 2 / angle_rad) if spline.v_degree == 2 else 1
     along, across = border.along, min(border.across, turns)
