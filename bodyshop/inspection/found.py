@@ -200,13 +200,17 @@ class _Reader:
         key = name if rule is None else rule.measure or rule.clause
         if kind is None:
             return
-        if key in self._values:
-            self.tell("inspect-twice", f"{name} is told twice", place, found=text)
-            return
         value, _, behind = text.partition("@")
         read = self._quantity(value, kind, name, place)
         resolution = self._step(behind.strip() or step, kind, name, place)
         if read is None or resolution is None:
+            return
+        before = self._values.get(key)
+        if before is not None and before.value != read:
+            # Two clauses may bound one measure: told twice alike is no harm.
+            self.tell(
+                "inspect-twice", f"{name}: {key} was told already, with another value", place, found=text
+            )
             return
         self._values[key] = Measured(read, kind, resolution, instrument or self._steps.instrument)
 

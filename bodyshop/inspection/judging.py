@@ -1,8 +1,8 @@
 """The judgement of a finished car.
 
 A measured value is judged as a drawn one, with one difference: it is known no better than the step of its
-instrument. Where a step up or down would change the verdict it is too close to tell, and stays open (the
-guard band of JCGM 106:2012, one step wide).
+instrument. A value that lies within one step of a limit, on either side or on the limit itself, is too close
+to tell, and stays open: a guard band (JCGM 106:2012, 8.3) that is one step wide.
 """
 
 from __future__ import annotations
@@ -34,6 +34,7 @@ __all__ = ["Change", "Inspected", "InspectedRow", "inspect", "odd_values"]
 
 _ODD_SHARE = 0.2
 _ODD_MM = 3.0
+_HAIR = 1e-9
 
 
 class Change(Enum):
@@ -113,7 +114,10 @@ def inspect(checked: Checked, found: Found) -> Inspected:
     first = judge(asked, readings)
     by_clause = {verdict.rule.clause: verdict for verdict in first.verdicts}
     verdicts = [
-        _answered(replace(by_clause[rule.clause], rule=rule), rule, found.answers.get(rule.clause))
+        _guarded(
+            _answered(replace(by_clause[rule.clause], rule=rule), rule, found.answers.get(rule.clause)),
+            found.values.get(rule.measure or rule.clause),
+        )
         for rule in book.rules
     ]
     judgement = conclude(book, verdicts)
@@ -158,7 +162,7 @@ def _readings(checked: Checked, found: Found) -> dict[str, Reading | NotKnown]:
         measured = found.values.get(name)
         if measured is not None:
             place = designed.place if isinstance(designed, Reading) else None
-            readings[name] = Reading(measured.value, place, measured.resolution / INTERVAL_SD)
+            readings[name] = Reading(measured.value, place)
         elif isinstance(designed, NotKnown) and designed.absent:
             readings[name] = designed
         else:
@@ -177,6 +181,20 @@ def _answered(verdict: Verdict, rule: Rule, answer: Answer | None) -> Verdict:
         points = rule.points if rule.fails is Fails.POINTS_ONCE else 0.0
         return replace(verdict, outcome=outcome, points=points)
     return verdict
+
+
+def _guarded(verdict: Verdict, measured: Measured | None) -> Verdict:
+    """The verdict on a measured value, left open where the value is within a step of a limit."""
+    limits = verdict.rule.limits
+    if measured is None or limits is None or limits.is_point or measured.resolution <= 0.0:
+        return verdict
+    value = measured.value - verdict.rule.past
+    ends = [end for end in (limits.low, limits.high) if end is not None]
+    if all(abs(value - end) >= measured.resolution - _HAIR for end in ends):
+        return verdict
+    advised = verdict.outcome in (Outcome.ADVICE, Outcome.PASS) and verdict.rule.fails is Fails.ADVICE
+    outcome = verdict.outcome if advised else Outcome.NEAR
+    return replace(verdict, outcome=outcome, doubt=True, points=0.0)
 
 
 def _row(rule: Rule, verdict: Verdict, checked: Checked, found: Found) -> InspectedRow:

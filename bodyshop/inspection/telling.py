@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Final
 
 from bodyshop.inspection.judging import Change, Inspected, InspectedRow
 from bodyshop.inspection.keeping import Past
 from bodyshop.inspection.words import KIND_UNIT, verdict_word
+from bodyshop.lengths import LengthUnit, format_angle, format_length, format_mass
 from bodyshop.measures import Kind, NotKnown, Reading, catalogue
 from bodyshop.report.columns import pad, printable, width_of, wrap
 from bodyshop.report.ink import Ink
@@ -18,14 +19,33 @@ from bodyshop.trials.model import Answer
 
 __all__ = ["change_words", "inspected_data", "inspected_text", "measured_words"]
 
+_MOST_CHANGES: Final = 5
+_HAIR: Final = 1e-9
 
-def _amount(row: InspectedRow, value: float, inspected: Inspected) -> str:
+
+def _amount(row: InspectedRow, value: float, inspected: Inspected, *, whole: bool = False) -> str:
+    """A quantity to the marks of the instrument; `whole` shows a value told finer than that as it was told."""
     unit = inspected.checked.opened.rulebook.unit if row.rule is None else row.rule.unit
     if row.kind is None:
         return ""
-    places = 3 if row.kind is Kind.LENGTH else 2
-    shown = math.radians(round(math.degrees(value), 2)) if row.kind is Kind.ANGLE else round(value, places)
-    return amount_text(shown, row.kind, unit)
+    if unit is LengthUnit.IN and row.kind is Kind.LENGTH:
+        return amount_text(round(value, 3), row.kind, unit)
+    step = 0.0 if row.measured is None else row.measured.resolution
+    if row.kind is Kind.LENGTH:
+        return format_length(value, unit, decimals=_places(step / unit.mm, value / unit.mm if whole else 0.0))
+    if row.kind is Kind.MASS:
+        return format_mass(value, decimals=_places(step, value if whole else 0.0))
+    if row.kind is Kind.ANGLE:
+        return format_angle(value, decimals=_places(math.degrees(step)))
+    return amount_text(round(value, 2), row.kind, unit)
+
+
+def _places(step: float, value: float = 0.0) -> int:
+    """Decimals that show the marks of an instrument, and a value; two at most."""
+    for places in range(2):
+        if step > 0.0 and all(abs(each - round(each, places)) < _HAIR for each in (step, value)):
+            return places
+    return 2
 
 
 def designed_words(row: InspectedRow, inspected: Inspected) -> str:
@@ -41,7 +61,7 @@ def measured_words(row: InspectedRow, inspected: Inspected) -> str:
     """What was measured or answered, a dash where nothing was."""
     if row.answer is not None:
         return row.answer.value
-    return "-" if row.measured is None else _amount(row, row.measured.value, inspected)
+    return "-" if row.measured is None else _amount(row, row.measured.value, inspected, whole=True)
 
 
 def change_words(row: InspectedRow, inspected: Inspected) -> str:
@@ -50,7 +70,7 @@ def change_words(row: InspectedRow, inspected: Inspected) -> str:
         return ""
     if row.change is Change.SAME:
         return "as drawn" if row.kind is not Kind.MASS else "as reckoned"
-    amount = _amount(row, round(abs(row.by), 2), inspected)
+    amount = _amount(row, abs(row.by), inspected)
     if row.kind is Kind.MASS:
         return f"{amount} {'heavier' if row.change is Change.GREW else 'lighter'}"
     if row.kind is Kind.COUNT:
@@ -132,14 +152,20 @@ def _paint(row: InspectedRow, ink: Ink) -> Any:
 
 def _changes(inspected: Inspected, width: int) -> list[str]:
     """What the shop changed, said once for each measure."""
-    seen: dict[str, str] = {}
-    for row in inspected.rows:
-        if row.change in (Change.GREW, Change.SHRANK) and row.measure:
-            title = catalogue()[row.measure].title
-            seen[row.measure] = f"{title} {change_words(row, inspected)}"
+    seen = {
+        row.measure: row
+        for row in inspected.rows
+        if row.change in (Change.GREW, Change.SHRANK) and row.measure and row.by is not None
+    }
     if not seen:
         return []
-    return ["", *wrap(f"Against the drawing: {'; '.join(seen.values())}.", width)]
+    rows = sorted(seen.values(), key=lambda row: (row.kind is not Kind.LENGTH, -abs(row.by or 0.0)))
+    told = [
+        f"{catalogue()[row.measure].title} {change_words(row, inspected)}" for row in rows[:_MOST_CHANGES]
+    ]
+    more = len(rows) - len(told)
+    words = f"Against the drawing: {'; '.join(told)}{f'; and {more} smaller ones' if more else ''}."
+    return ["", *wrap(words, width)]
 
 
 def _reasons(inspected: Inspected, width: int) -> list[str]:
