@@ -8,17 +8,17 @@ from typing import Final
 from bodyshop.assembly import Car
 from bodyshop.buildsheet.checklist import step_block
 from bodyshop.buildsheet.exploded import SCALES, exploded_axle, exploded_size, scale_text
-from bodyshop.buildsheet.figures import Figures
 from bodyshop.buildsheet.head import sheet_head
 from bodyshop.buildsheet.lengths import axle_cuts, eye_spots
-from bodyshop.buildsheet.standing import standing_of
 from bodyshop.buildsheet.steps import steps_of
 from bodyshop.buildsheet.tables import axle_table, drilling_table, eye_table, mass_table, materials_table
 from bodyshop.buildsheet.underside import underside
 from bodyshop.checking import Checked
 from bodyshop.drawing.blocks import paragraph
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Sheet
 from bodyshop.drawing.pages import Pages
+from bodyshop.drawing.stamp import stamp_of
 from bodyshop.drawing.titleblock import TitleBlock
 from bodyshop.lengths import LengthUnit
 from bodyshop.stock.sheets import SheetSize
@@ -51,7 +51,7 @@ def build_sheets(checked: Checked, sheet: SheetSize, options: BuildOptions | Non
     chosen = options or BuildOptions()
     car, design = checked.opened.car, checked.opened.design
     figures = Figures(design.unit)
-    standing = standing_of(checked.judgement)
+    standing = stamp_of(checked.judgement)
     title = TitleBlock(
         title=design.name,
         document="build sheet",
@@ -74,7 +74,7 @@ def build_sheet_pdf(checked: Checked, sheet: SheetSize, options: BuildOptions | 
     """The same as one PDF."""
     from bodyshop.writers.pdf import write_pdf
 
-    design, standing = checked.opened.design, standing_of(checked.judgement)
+    design, standing = checked.opened.design, stamp_of(checked.judgement)
     keywords = (design.fingerprint, standing.rulebook, standing.word)
     meta = DocMeta(f"{design.name}: build sheet", design.bench, "build sheet", keywords)
     return write_pdf(build_sheets(checked, sheet, options), meta)

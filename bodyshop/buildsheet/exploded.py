@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from bodyshop.assembly import AxleStack, Car
-from bodyshop.buildsheet.figures import Figures
 from bodyshop.buildsheet.lengths import AxleCut
 from bodyshop.drawing.affine import Point
 from bodyshop.drawing.blocks import Block, paragraph
 from bodyshop.drawing.dimensions import DimensionStyle, arrowhead, dimension, spread
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
@@ -209,7 +209,7 @@ class _Row:
         tread = place(wheel.hub_inboard_mm, wheel.width_mm)
         self._tube(tread, wheel.width_mm * s, wheel.diameter_mm * s, wheel.bore_mm * s)
         side = "right" if outward > 0 else "left"
-        size = f"{self._figures.round(wheel.diameter_mm)}"
+        size = f"{self._figures.hole(wheel.diameter_mm)}"
         tip = (tread + wheel.width_mm * s / 2, self._axis + wheel.radius_mm * s)
         self.above.append(_Label(tip, (f"{side} wheel, {self._cut.axle.end.value}", size)))
 
@@ -253,7 +253,7 @@ class _Row:
             return
         self._tube(x, sizes.bearing, bearing.outer_mm * self._scale, bearing.inner_mm * self._scale)
         size = (
-            f"{self._figures.round(bearing.outer_mm)}, {self._figures.length(self._stack.bearing_length_mm)}"
+            f"{self._figures.hole(bearing.outer_mm)}, {self._figures.length(self._stack.bearing_length_mm)}"
         )
         tip = (x + sizes.bearing / 2, self._axis - bearing.outer_mm * self._scale / 2)
         self.below.append(_Label(tip, ("bearing, pulled out of the body", f"{size} long")))
@@ -297,7 +297,7 @@ def _rod(
         rectangle(Rect(x, y - thick / 2, length, thick), Layer.OUTLINE, Pen.VISIBLE, fill_grey=1.0),
         line((x, y), (x + length, y), Layer.CENTRE),
     ]
-    name = f"axle {figures.round(cut.axle.axle.diameter_mm)}"
+    name = f"axle {figures.hole(cut.axle.axle.diameter_mm)}"
     items.append(Text(name, (x + length + 2.0, y - _TEXT_MM / 2), _TEXT_MM, layer=Layer.DIMENSION))
     low = y - thick / 2
     items += dimension((x, low), (x + length, low), figures.number(stack.axle_length_mm), -4.5, 0.0, _STYLE)

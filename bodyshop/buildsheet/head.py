@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from bodyshop.buildsheet.standing import Standing
 from bodyshop.drawing.blocks import Block, caution_box
 from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, rectangle
+from bodyshop.drawing.stamp import VerdictStamp
 from bodyshop.stock.cautions import Operation, cautions_for
 
 __all__ = ["sheet_head"]
@@ -18,7 +18,7 @@ _FAIL_MM: Final = 11.0
 _OPEN_MM: Final = 8.0
 
 
-def sheet_head(width_mm: float, standing: Standing) -> Block:
+def sheet_head(width_mm: float, standing: VerdictStamp) -> Block:
     """The caution for the workshop, under a black-ended band where the car does not pass."""
     items: list[Item] = []
     y = 0.0

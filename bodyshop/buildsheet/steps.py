@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import Final
 
 from bodyshop.assembly import Car
-from bodyshop.buildsheet.figures import Figures
 from bodyshop.buildsheet.lengths import BoreDrill, EyeSpot, axle_cuts, bore_drill, eye_spots
+from bodyshop.drawing.figures import Figures
 from bodyshop.stock.cautions import cautions
 
 __all__ = ["FLAGS", "Step", "StepText", "bore_words", "eye_words", "read_steps", "steps_of"]
@@ -72,7 +72,7 @@ def steps_of(car: Car, figures: Figures) -> tuple[StepText, ...]:
 
 def bore_words(bore: BoreDrill, figures: Figures) -> str:
     """Diameter, depth and place of the cartridge hole."""
-    words = f"{figures.round(bore.diameter_mm)}, {figures.length(bore.deep_mm)} deep from {bore.start},"
+    words = f"{figures.hole(bore.diameter_mm)}, {figures.length(bore.deep_mm)} deep from {bore.start},"
     words += f" its centre {figures.length(bore.height_mm)} over the underside"
     if bore.offset_mm:
         side = "right" if bore.offset_mm > 0 else "left"
@@ -124,14 +124,14 @@ def _words(car: Car, figures: Figures) -> dict[str, str]:
     if any(axle.washer and axle.washers for axle in design.axles):
         order = ["wheel", "washers", "body", "washers", "wheel"]
     return {
-        "axle_holes": _each(f"{a.end.value} {figures.round(a.hole_mm)}" for a in design.axles),
+        "axle_holes": _each(f"{a.end.value} {figures.hole(a.hole_mm)}" for a in design.axles),
         "bore": bore_words(bore_drill(car), figures),
         "round": figures.length(design.edge_round_mm),
         "widths": _each(widths),
         "finish": design.finish.label,
         "eyes": _eyes(spots, figures),
         "pilots": _each(
-            f"{figures.round(spot.place.eye.pilot_diameter_mm)} and "
+            f"{figures.hole(spot.place.eye.pilot_diameter_mm)} and "
             f"{figures.length(spot.place.eye.pilot_depth_mm)} deep"
             for spot in spots
         ),

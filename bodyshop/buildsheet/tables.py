@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from bodyshop.assembly import Car
-from bodyshop.buildsheet.figures import Figures, mass_text
 from bodyshop.buildsheet.lengths import AxleCut, EyeSpot, axle_cuts, bore_drill, eye_spots
 from bodyshop.buildsheet.masses import mass_stages
 from bodyshop.buildsheet.steps import bore_words, eye_words
+from bodyshop.drawing.figures import Figures, mass_text
 from bodyshop.drawing.table import Cell, Column, Table
 
 __all__ = ["axle_table", "drilling_table", "eye_table", "mass_table", "materials_table"]
@@ -38,7 +38,7 @@ def materials_table(car: Car, figures: Figures, width_mm: float) -> Table:
         rows += _axle_rows(cut, f)
     for eye in dict.fromkeys(place.eye for place in design.eyes):
         count = sum(1 for place in design.eyes if place.eye == eye)
-        words = f"ring {f.round(eye.ring_inner_mm)} inside, shank {f.length(eye.shank_length_mm)}"
+        words = f"ring {f.hole(eye.ring_inner_mm)} inside, shank {f.length(eye.shank_length_mm)}"
         rows.append((str(count), "screw eyes" if count > 1 else "screw eye", eye.label, words))
     parts = design.parts
     extra = (
@@ -55,7 +55,7 @@ def materials_table(car: Car, figures: Figures, width_mm: float) -> Table:
     if design.glue.mass_g > 0.0:
         rows.append(("–", "glue", design.glue.label, ""))
     cartridge = design.cartridge
-    size = f"{f.round(cartridge.diameter_mm)}, {f.length(cartridge.length_mm)} long"
+    size = f"{f.hole(cartridge.diameter_mm)}, {f.length(cartridge.length_mm)} long"
     rows.append(("1", "cartridge, kept by an adult", cartridge.label, size))
     return _table((("count", 0.07), ("part", 0.22), ("kind", 0.33), ("size", 0.38)), rows, width_mm)
 
@@ -63,15 +63,15 @@ def materials_table(car: Car, figures: Figures, width_mm: float) -> Table:
 def _axle_rows(cut: AxleCut, f: Figures) -> list[_Row]:
     axle, stack, end = cut.axle, cut.stack, cut.axle.end.value
     wheel, rod, bearing, washer = axle.wheel, axle.axle, axle.bearing, axle.washer
-    tread = f"{f.round(wheel.diameter_mm)}, tread {f.length(wheel.width_mm)} wide"
+    tread = f"{f.hole(wheel.diameter_mm)}, tread {f.length(wheel.width_mm)} wide"
     rows: list[_Row] = [("2", f"{end} wheels", wheel.label, tread)]
     length = "length not known" if stack is None else f"{f.length(stack.axle_length_mm)} long"
-    rows.append(("1", f"{end} axle", rod.label, f"{f.round(rod.diameter_mm)}, {length}"))
+    rows.append(("1", f"{end} axle", rod.label, f"{f.hole(rod.diameter_mm)}, {length}"))
     if bearing is not None:
         length = "length not known" if stack is None else f"{f.length(stack.bearing_length_mm)} long"
-        rows.append(("1", f"{end} bearing", bearing.label, f"{f.round(bearing.outer_mm)}, {length}"))
+        rows.append(("1", f"{end} bearing", bearing.label, f"{f.hole(bearing.outer_mm)}, {length}"))
     if washer is not None and axle.washers:
-        words = f"{f.round(washer.outer_mm)}, {f.length(washer.thickness_mm)} thick"
+        words = f"{f.hole(washer.outer_mm)}, {f.length(washer.thickness_mm)} thick"
         rows.append((str(2 * axle.washers), f"{end} washers", washer.label, words))
     return rows
 
@@ -119,7 +119,7 @@ def _washers(cut: AxleCut, f: Figures) -> str:
 
 
 def _wheel(cut: AxleCut, f: Figures) -> str:
-    return f"{f.round(cut.axle.wheel.diameter_mm)}, hub {f.length(cut.axle.wheel.hub_length_mm)}"
+    return f"{f.hole(cut.axle.wheel.diameter_mm)}, hub {f.length(cut.axle.wheel.hub_length_mm)}"
 
 
 def _sum(cut: AxleCut, f: Figures) -> str:
@@ -155,14 +155,14 @@ def drilling_table(car: Car, figures: Figures, width_mm: float) -> Table:
         tail = design.blank.length_mm - axle.x_mm
         place = f"{f.length(axle.x_mm)} from the blank's nose end, {f.length(tail)} from its tail end, "
         place += f"{f.length(axle.height_mm)} over the underside"
-        rows.append((f"{axle.end.value} axle hole", f.round(axle.hole_mm), "right through", place))
+        rows.append((f"{axle.end.value} axle hole", f.hole(axle.hole_mm), "right through", place))
     bore = bore_drill(car)
     words = bore_words(bore, f).partition(", ")[2].partition(", ")[2]
     words = words[:1].upper() + words[1:]
     if bore.is_there:
         words += ". Drilled already: check it"
     name, deep = "cartridge hole", f"{f.length(bore.deep_mm)} from {bore.start}"
-    rows.append((name, f.round(bore.diameter_mm), deep, words))
+    rows.append((name, f.hole(bore.diameter_mm), deep, words))
     heads = (("hole", 0.15), ("drill", 0.17), ("depth", 0.20), ("place", 0.48))
     return _table(heads, rows, width_mm)
 
@@ -186,7 +186,7 @@ def eye_table(car: Car, figures: Figures, width_mm: float) -> Table:
 
 def _eye_row(spot: EyeSpot, f: Figures) -> tuple[str, str, str, str]:
     eye = spot.place.eye
-    pilot = f"{f.round(eye.pilot_diameter_mm)}, {f.length(eye.pilot_depth_mm)} deep"
+    pilot = f"{f.hole(eye.pilot_diameter_mm)}, {f.length(eye.pilot_depth_mm)} deep"
     if not spot.in_wood:
         pilot += "; no wood stands over it"
     clear = "not known"

@@ -7,10 +7,10 @@ from typing import Final
 
 from bodyshop.assembly import Car
 from bodyshop.buildsheet.exploded import SCALES, scale_text
-from bodyshop.buildsheet.figures import Figures
 from bodyshop.buildsheet.lengths import EyeSpot
 from bodyshop.drawing.blocks import Block
 from bodyshop.drawing.dimensions import DimensionStyle, dimension
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Anchor, Item, Text, Weight
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.pens import Layer, Pen

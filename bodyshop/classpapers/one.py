@@ -9,6 +9,7 @@ from bodyshop.classpapers.model import CarPapers, Content, Made, PapersAsked, Un
 from bodyshop.classwork.found import Entry
 from bodyshop.classwork.one import is_rulebook
 from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.stamp import Standing, stamp_of
 from bodyshop.problems import ProblemsError
 
 __all__ = ["made_papers"]
@@ -29,8 +30,6 @@ def made_papers(entry: Entry, asked: PapersAsked) -> Made:
         if is_rulebook(entry):
             return Unmade(entry.shown, None)
         return Unmade(entry.shown, error.problems[0], len(error.problems))
-    from bodyshop.templates import Standing, stamp_of
-
     design, stamp = checked.opened.design, stamp_of(checked.judgement)
     return CarPapers(
         file=entry.shown,
@@ -50,7 +49,7 @@ def _sheets(checked: Checked, asked: PapersAsked) -> tuple[list[Sheet], tuple[st
     sheets: list[Sheet] = []
     names: list[str] = []
     if Content.TEMPLATES in asked.contents:
-        from bodyshop.templates import TemplateOptions, stamp_of, template_set
+        from bodyshop.templates import TemplateOptions, template_set
 
         chosen = TemplateOptions(date=asked.date, owner=asked.owner, printer=asked.printer)
         drawn = template_set(checked.opened.car, stamp_of(checked.judgement), asked.sheet, chosen).for_paper

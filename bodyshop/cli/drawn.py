@@ -63,10 +63,10 @@ def choices_of(options: argparse.Namespace, opened: Opened) -> TemplateOptions:
     Raises:
         ProblemsError: an offset or a station is no length, or cannot be.
     """
+    from bodyshop.drawing.figures import Figures
     from bodyshop.stock.blades import blades
     from bodyshop.templates import TemplateOptions
     from bodyshop.templates.choices import faces_named, read_offset, read_stations
-    from bodyshop.templates.figures import Figures
     from bodyshop.templates.gauges import gauge_stations
 
     design = opened.design

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from bodyshop.buildsheet.standing import standing_of
 from bodyshop.drawing.blocks import Block, caution_box, paragraph
 from bodyshop.drawing.items import Sheet, Weight
 from bodyshop.drawing.pages import Pages
 from bodyshop.drawing.shapes import moved
+from bodyshop.drawing.stamp import stamp_of
 from bodyshop.drawing.table import Align, Cell, Column, Table
 from bodyshop.drawing.titleblock import TitleBlock
 from bodyshop.findings.figures import figure
@@ -39,7 +39,7 @@ def change_sheets(advice: Advice, sheet: SheetSize, date: str = "", owner: str =
     """The sheets, each with its head and the cautions of the race."""
     forecast = advice.forecast
     checked = forecast.checked
-    design, standing = checked.opened.design, standing_of(checked.judgement)
+    design, standing = checked.opened.design, stamp_of(checked.judgement)
     title = TitleBlock(
         title=design.name,
         document="what to change",

@@ -96,7 +96,7 @@ def report_files(checked: Checked, exit_code: int) -> dict[str, bytes]:
 
 def verdict_word(checked: Checked) -> str:
     """The verdict as the papers print it: `FAILS 3 rules`."""
-    from bodyshop.templates import stamp_of
+    from bodyshop.drawing.stamp import stamp_of
 
     return stamp_of(checked.judgement).word
 

@@ -1,5 +1,6 @@
 """Full-size paper templates for the drill press and the bandsaw, from a car and the verdict it had."""
 
+from bodyshop.drawing.stamp import UNCHECKED, Standing, VerdictStamp, stamp_of
 from bodyshop.templates.document import (
     TemplateOptions,
     TemplateSet,
@@ -9,7 +10,6 @@ from bodyshop.templates.document import (
     templates_pdf,
     templates_svg,
 )
-from bodyshop.templates.stamp import UNCHECKED, Standing, VerdictStamp, stamp_of
 
 __all__ = [
     "UNCHECKED",

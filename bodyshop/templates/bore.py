@@ -6,11 +6,11 @@ import math
 
 from bodyshop.body.holes import BoreHole
 from bodyshop.drawing.affine import Point
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Anchor, Item, Text
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.pens import Layer
 from bodyshop.drawing.shapes import line, polyline
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.labels import Wanted
 from bodyshop.templates.view import NOTE_MM
 

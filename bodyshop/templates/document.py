@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from bodyshop.assembly import Car
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Sheet
 from bodyshop.drawing.printer import Printer, corrected
+from bodyshop.drawing.stamp import VerdictStamp
 from bodyshop.drawing.tiling import tile
 from bodyshop.drawing.titleblock import TitleBlock
 from bodyshop.stock.blades import Blade
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.templates.faces import Face, faces_for
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.head import headed, with_head
 from bodyshop.templates.nesting import with_small
 from bodyshop.templates.ordering import Words
 from bodyshop.templates.parts import template_parts
-from bodyshop.templates.stamp import VerdictStamp
 from bodyshop.templates.steps import Work, caution_texts, order_of_work
 from bodyshop.templates.view import Setting
 from bodyshop.templates.views import small_panels, whole_drawing

@@ -13,13 +13,13 @@ from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.body.surfaces import frontal_silhouette
 from bodyshop.drawing.affine import Affine, Point
 from bodyshop.drawing.dimensions import dimension
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import ArcTo, Group, Item, LineTo, MoveTo, Path, Rect, Segment, Text, Weight
 from bodyshop.drawing.marks import hole_mark
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, polygon, rectangle
 from bodyshop.stock.blanks import Blank
 from bodyshop.templates.bore import bore_corners, drilled_mm
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.spots import rough_outline
 from bodyshop.templates.view import NOTE_MM, TITLE_MM, Panel, datum_edge, datum_width_mm, panel, pitch
 

@@ -17,6 +17,7 @@ import numpy as np
 from bodyshop.assembly import Car
 from bodyshop.body.section import CORNERS, Rectangles
 from bodyshop.drawing.affine import Affine, Point
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import (
     Anchor,
     ArcTo,
@@ -34,7 +35,6 @@ from bodyshop.drawing.lettering import shorten, text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, polyline
 from bodyshop.problems import Problem, ProblemsError
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.gaugelines import gauge_name
 from bodyshop.templates.view import NOTE_MM, SMALL_MM, TITLE_MM, Panel, panel, pitch
 

@@ -12,12 +12,12 @@ from bodyshop.assembly import Car
 from bodyshop.design.model import AxleSet
 from bodyshop.drawing.affine import Point
 from bodyshop.drawing.dimensions import dimension
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Item, Text, Weight
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.marks import hole_mark
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, polyline
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.view import NOTE_MM, TITLE_MM, Panel, datum_edge, datum_width_mm, panel, pitch
 
 __all__ = ["axle_guides"]

@@ -14,9 +14,9 @@ from bodyshop.drawing.items import Anchor, Item, Rect, Sheet, Text, Weight
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, rectangle
+from bodyshop.drawing.stamp import Standing, VerdictStamp
 from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.stock.sheets import SheetSize, Side
-from bodyshop.templates.stamp import Standing, VerdictStamp
 
 __all__ = ["HeadedSize", "head_mm", "headed", "with_head"]
 

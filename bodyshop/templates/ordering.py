@@ -9,7 +9,7 @@ from bodyshop.drawing.blocks import numbered_list, paragraph, text_block_height_
 from bodyshop.drawing.items import Item, Rect, Sheet, Weight
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import rectangle
-from bodyshop.templates.stamp import VerdictStamp
+from bodyshop.drawing.stamp import VerdictStamp
 from bodyshop.templates.view import Panel
 
 __all__ = [

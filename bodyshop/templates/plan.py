@@ -8,6 +8,7 @@ import shapely
 
 from bodyshop.assembly import Car
 from bodyshop.drawing.affine import Affine
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Group, Item, Rect, Text
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.marks import centre_mark, hole_mark
@@ -19,7 +20,6 @@ from bodyshop.stock.blanks import Blank
 from bodyshop.templates.below import Span, dimension_rows, free_stretch
 from bodyshop.templates.bore import bore_corners
 from bodyshop.templates.faces import Face, badge, corner_marks, face_map, face_words, laid
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.gaugelines import gauge_lines
 from bodyshop.templates.labels import Wanted, label_blank
 from bodyshop.templates.relief import draw_relief

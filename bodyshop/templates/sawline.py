@@ -8,11 +8,11 @@ from collections.abc import Iterator
 import shapely
 
 from bodyshop.drawing.affine import Affine, Point
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Item
 from bodyshop.drawing.pens import Layer
 from bodyshop.drawing.shapes import polyline
 from bodyshop.outline import Outline
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.labels import Wanted
 
 __all__ = ["MOST_MM", "saw_items", "saw_lines", "saw_words"]

@@ -10,6 +10,7 @@ from bodyshop.assembly import Car
 from bodyshop.body.holes import BoreHole
 from bodyshop.design.model import AxleEnd, AxleSet, Design
 from bodyshop.drawing.dimensions import dimension
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Item
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.marks import hole_mark
@@ -20,7 +21,6 @@ from bodyshop.lengths import LengthUnit
 from bodyshop.stock.blanks import Blank
 from bodyshop.templates.below import HoleNote, free_stretch, hole_notes
 from bodyshop.templates.bore import bore_corners, hidden_bore, words_outside
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.gaugelines import gauge_lines
 from bodyshop.templates.labels import label_blank
 from bodyshop.templates.relief import draw_relief

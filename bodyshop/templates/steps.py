@@ -9,11 +9,11 @@ from functools import cache
 from pathlib import Path
 
 from bodyshop.assembly import Car
+from bodyshop.drawing.figures import Figures
 from bodyshop.stock.blades import Blade
 from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.templates.bore import drilled_mm
 from bodyshop.templates.faces import Face
-from bodyshop.templates.figures import Figures
 
 __all__ = ["DEFERS", "FLAGS", "Step", "Work", "caution_texts", "order_of_work", "read_steps"]
 

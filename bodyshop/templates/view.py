@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 from bodyshop.drawing.affine import Affine, Point
 from bodyshop.drawing.extent import bounds
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Anchor, Group, Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import shorten, text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, polygon
 from bodyshop.drawing.tileplan import OVERLAP_MM
 from bodyshop.stock.blades import Blade
-from bodyshop.templates.figures import Figures
 
 __all__ = [
     "NOTE_MM",

@@ -11,6 +11,7 @@ from bodyshop.drawing.lettering import shorten
 from bodyshop.drawing.marks import check_bar
 from bodyshop.drawing.pens import Layer
 from bodyshop.drawing.shapes import moved
+from bodyshop.drawing.stamp import VerdictStamp
 from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.templates.ends import nose_panel, tail_panel
 from bodyshop.templates.faces import Face
@@ -18,7 +19,6 @@ from bodyshop.templates.gauges import gauge_panels
 from bodyshop.templates.guides import axle_guides
 from bodyshop.templates.plan import plan_panel
 from bodyshop.templates.side import side_panel
-from bodyshop.templates.stamp import VerdictStamp
 from bodyshop.templates.view import NOTE_MM, TITLE_MM, Panel, Setting, pitch
 
 __all__ = ["large_panels", "small_panels", "whole_drawing"]

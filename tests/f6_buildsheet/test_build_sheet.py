@@ -18,12 +18,12 @@ from bodyshop.assembly.mass import total
 from bodyshop.buildsheet import BuildOptions, build_sheet_pdf, build_sheets
 from bodyshop.buildsheet.checklist import BOX_MM
 from bodyshop.buildsheet.exploded import SCALES, exploded_axle
-from bodyshop.buildsheet.figures import Figures, mass_text
 from bodyshop.buildsheet.lengths import axle_cuts, bore_drill, eye_spots
 from bodyshop.buildsheet.masses import mass_stages
 from bodyshop.buildsheet.steps import FLAGS, read_steps, steps_of
 from bodyshop.buildsheet.tables import axle_table
 from bodyshop.checking import Bookshelf, Checked, check_car, find_design, open_car
+from bodyshop.drawing.figures import Figures, mass_text
 from bodyshop.drawing.frame import MARGIN_MM
 from bodyshop.drawing.items import Rect, Text
 from bodyshop.drawing.replay import Ink, Lettering, replay, text_box
@@ -224,7 +224,7 @@ def test_every_part_length_and_step_is_there(name: str) -> None:
     wanted = [design.blank.label, design.wood.label, figures.length(design.blank.length_mm)]
     for cut in axle_cuts(car):
         assert cut.stack is not None
-        wanted += [cut.axle.wheel.label, cut.axle.axle.label, figures.round(cut.axle.wheel.diameter_mm)]
+        wanted += [cut.axle.wheel.label, cut.axle.axle.label, figures.hole(cut.axle.wheel.diameter_mm)]
         wanted += [figures.length(cut.stack.axle_length_mm), figures.length(cut.stack.body_width_mm)]
         wanted += [f"cut the axle to{figures.length(axle_cuts(car)[0].stack.axle_length_mm)}"]  # type: ignore[union-attr]
     wanted += [step.text for step in steps_of(car, figures)]

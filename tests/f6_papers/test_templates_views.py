@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import shapely
 
+from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Group, Hatch, Item, Path, Sheet, Text
 from bodyshop.drawing.pens import Layer
 from bodyshop.drawing.replay import Ink, replay
@@ -21,7 +22,6 @@ from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.templates import VerdictStamp
 from bodyshop.templates.below import HoleNote, Span, dimension_rows, hole_notes
 from bodyshop.templates.faces import Face, face_map, faces_for, faces_offered
-from bodyshop.templates.figures import Figures
 from bodyshop.templates.head import head_mm, headed
 from bodyshop.templates.plan import plan_panel
 from bodyshop.templates.relief import relief_cuts

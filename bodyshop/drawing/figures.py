@@ -1,4 +1,4 @@
-"""Lengths as they are printed on templates: in the design's unit, and no finer than a shop can mark."""
+"""Lengths and masses as papers print them: in the design's unit, and no finer than a shop can mark."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from bodyshop.drawing.lettering import NO_BREAK_SPACE
 from bodyshop.drawing.marks import BarUnit
-from bodyshop.lengths import MM_PER_IN, LengthUnit, format_number
+from bodyshop.lengths import MM_PER_IN, LengthUnit, format_mass, format_number
 
-__all__ = ["Figures"]
+__all__ = ["Figures", "mass_text"]
 
 _NOUGHT_MM = 0.004
 
@@ -36,6 +36,12 @@ class Figures:
     def hole(self, diameter_mm: float) -> str:
         """A diameter for running text, kept on one line: `Ø 4 mm`."""
         return f"Ø{NO_BREAK_SPACE}{self.length(diameter_mm)}"
+
+    def plain(self, length_mm: float) -> str:
+        """One term of a sum: mm as printed, inches as the decimal, which can be added up."""
+        if self.unit is LengthUnit.IN:
+            return format_number(length_mm, self.unit, decimals=3)
+        return format_number(length_mm, self.unit)
 
     @property
     def note(self) -> str:
@@ -75,3 +81,8 @@ class Figures:
     def _is_whole(self, length_mm: float) -> bool:
         inches = length_mm / MM_PER_IN
         return abs(inches - round(inches)) < 5e-4
+
+
+def mass_text(mass_g: float) -> str:
+    """Grams to a tenth, kept on one line."""
+    return format_mass(mass_g, 1).replace(" ", NO_BREAK_SPACE)
