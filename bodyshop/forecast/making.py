@@ -166,12 +166,9 @@ def advise(
         ProblemsError: a setting or a wood that is not there, or a car that cannot be made so.
     """
     asked_for = tuple(settings)
-    return Advice(
-        forecast,
-        effects(forecast.prediction.setup, _EFFECT_SAMPLES),
-        _what_if(forecast, shelf, asked_for) if asked_for else None,
-        _woods(forecast, tuple(wood_names)),
-    )
+    tried = _what_if(forecast, shelf, asked_for) if asked_for else None
+    in_woods = _woods(forecast, tuple(wood_names))
+    return Advice(forecast, effects(forecast.prediction.setup, _EFFECT_SAMPLES), tried, in_woods)
 
 
 def _what_if(forecast: Forecast, shelf: Bookshelf, settings: tuple[Setting, ...]) -> WhatIf:

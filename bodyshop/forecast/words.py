@@ -23,7 +23,6 @@ __all__ = [
     "gain_words",
     "headline",
     "lane_words",
-    "middle",
     "millis",
     "millis_range",
     "seconds",
@@ -74,12 +73,6 @@ NARROWED_BY: Final[Mapping[Factor, str]] = {
 def unit_of(factor: Factor) -> str:
     """The unit of a factor as people read it."""
     return UNIT_WORDS.get(factor.unit, factor.unit)
-
-
-def middle(held: Interval) -> str:
-    """The value alone, with the digits that its interval warrants."""
-    width = 0.5 * (held.high - held.low)
-    return rounded(held.value, places_for(width if math.isfinite(width) else 0.0, held.value))
 
 
 def time_words(held: Interval) -> str:

@@ -116,13 +116,17 @@ def blow_down_table() -> BlowDownTable:
     return BlowDownTable(temperatures, fillings, grid[..., 2], grid[..., 3], grid[..., 4])
 
 
+@dataclass(frozen=True, slots=True)
 class TableThrust:
     """The computed blow-down."""
 
-    source: Final = (
-        "computed two-phase blow-down of CO2 (Span and Wagner properties, homogeneous equilibrium), from the "
-        "shipped table"
-    )
+    @property
+    def source(self) -> str:
+        """Where the curve comes from, in a clause."""
+        return (
+            "computed two-phase blow-down of CO2 (Span and Wagner properties, homogeneous equilibrium), from "
+            "the shipped table"
+        )
 
     def push(self, gas: GasDraw) -> Push:
         """The curves; temperature and filling are taken at the edge of the table where they are outside."""

@@ -4,12 +4,13 @@ draws with the same luck, so that the difference is sharp though the time itself
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from bodyshop.race.prediction import SAMPLES, Difference, compare
+from bodyshop.race.prediction import SAMPLES, Difference, compare_all
 from bodyshop.race.setup import Factor, Setup
 
 __all__ = ["LEVERS", "Effect", "Lever", "Reach", "effects"]
@@ -76,13 +77,20 @@ LEVERS: Final = (
 
 def effects(setup: Setup, samples: int = SAMPLES) -> tuple[Effect, ...]:
     """Every lever that moves this car at all, the strongest first."""
-    found = []
-    for lever in LEVERS:
-        if lever.id in ("gram", "tread-gram") and setup.figure(Factor.MASS).value <= 2.0:
-            continue
-        if lever.id == "tread-gram" and setup.figure(Factor.INERTIA).value <= 1.0:
-            continue
-        difference = compare(setup, lever.pull(setup), samples=samples)
-        if difference.seconds.value:
-            found.append(Effect(lever, difference))
+    levers = [lever for lever in LEVERS if _can_be_pulled(lever, setup)]
+    differences = compare_all(setup, (lever.pull(setup) for lever in levers), samples=samples)
+    found = [
+        Effect(lever, difference)
+        for lever, difference in zip(levers, differences, strict=True)
+        if math.isfinite(difference.seconds.value) and difference.seconds.value
+    ]
     return tuple(sorted(found, key=lambda effect: -abs(effect.difference.seconds.value)))
+
+
+def _can_be_pulled(lever: Lever, setup: Setup) -> bool:
+    """Whether there is a gram to take off."""
+    if lever.id not in ("gram", "tread-gram"):
+        return True
+    if lever.id == "tread-gram" and setup.figure(Factor.INERTIA).value <= 1.0:
+        return False
+    return setup.figure(Factor.MASS).value > 2.0

@@ -8,6 +8,7 @@ once. The same setup gives the same intervals on any machine.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from statistics import NormalDist
@@ -28,6 +29,7 @@ __all__ = [
     "Gate",
     "Prediction",
     "compare",
+    "compare_all",
     "deviates",
     "predict",
     "simulate",
@@ -185,14 +187,33 @@ def compare(
     seed: int = SEED,
 ) -> Difference:
     """Two races under one sky: each pair of draws has the same luck in all but the factors `apart`."""
+    (found,) = compare_all(first, [second], apart=apart, samples=samples, seed=seed)
+    return found
+
+
+def compare_all(
+    first: Setup,
+    others: Iterable[Setup],
+    *,
+    apart: tuple[Factor, ...] = (),
+    samples: int = SAMPLES,
+    seed: int = SEED,
+) -> list[Difference]:
+    """One race against several, each as in `compare`; the one is run but once."""
     rows = deviates(samples, seed)
-    mine = rows[: len(_FACTORS)]
+    # Behind the draws a column with every figure at its middle.
+    mine = np.concatenate([rows[: len(_FACTORS)], np.zeros((len(_FACTORS), 1))], axis=1)
     other = mine.copy()
     for factor in apart:
-        other[_ROW[factor]] = rows[len(_FACTORS) + _ROW[factor]]
-    zero = np.zeros((len(_FACTORS), 1))
-    middle = simulate(second, zero).finish_s - simulate(first, zero).finish_s
-    one, two = _infinite(simulate(first, mine).finish_s), _infinite(simulate(second, other).finish_s)
+        other[_ROW[factor], :-1] = rows[len(_FACTORS) + _ROW[factor]]
+    base = simulate(first, mine).finish_s
+    return [_difference(base, simulate(each, other).finish_s) for each in others]
+
+
+def _difference(first: Array, second: Array) -> Difference:
+    """Of times drawn in pairs, the last pair at the middle of everything."""
+    middle = second[-1:] - first[-1:]
+    one, two = _infinite(first[:-1]), _infinite(second[:-1])
     both = np.isfinite(one) & np.isfinite(two)
     gap = two[both] - one[both]
     low, high = _quantiles(gap) if len(gap) else (math.nan, math.nan)

@@ -67,10 +67,19 @@ def redesigned(opened: Opened, settings: Iterable[Setting], shelf: Bookshelf) ->
     Raises:
         ProblemsError: the file has no such value, or the car cannot be made so.
     """
-    source = opened.source
-    for setting in settings:
-        source = _spliced(source, setting)
-    return open_source(source, shelf)
+    source, tried = opened.source, tuple(settings)
+    try:
+        for setting in tried:
+            source = _spliced(source, setting)
+        return open_source(source, shelf)
+    except ProblemsError as error:
+        # The text that the problems are in is in no file.
+        words = " and ".join(f"{setting.key} = {setting.text}" for setting in tried)
+        name = f"{opened.source.name} with {words}"
+        raise ProblemsError(
+            replace(problem, file=name) if problem.file == source.name else problem
+            for problem in error.problems
+        ) from None
 
 
 def _spliced(source: Source, setting: Setting) -> Source:
