@@ -202,7 +202,7 @@ class Page:
         self.by_id(name).click()
 
     def run(self, script: str, *given: object) -> Any:
-        return self.browser.execute_script(script, *given)  # type: ignore[no-untyped-call]
+        return self.browser.execute_script(script, *given)
 
     @property
     def text(self) -> str:

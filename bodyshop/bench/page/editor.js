@@ -118,8 +118,9 @@ async function toml() {
 
 export class Editor {
   // `tell(kind, body)` reaches the server and says whether it did; `kept(text)` is handed words that could
-  // not be put in; `cursor(line)` hears where the caret is.
-  constructor(parent, { tell, kept, words, nonce, cursor }) {
+  // not be put in; `now()` is when the hand last did something.
+  constructor(parent, { tell, kept, words, nonce, now }) {
+    this.now = now;
     this.tell = tell;
     this.kept = kept;
     this.revision = -1;
@@ -172,7 +173,6 @@ export class Editor {
     });
     parent.editorView = this.view; // for whoever looks at the page from outside
     toml().then((loaded) => this.view.dispatch({ effects: language.reconfigure(loaded) }));
-    this.caret = cursor;
   }
 
   get text() {
@@ -185,10 +185,7 @@ export class Editor {
     for (const transaction of update.transactions) {
       if (!transaction.docChanged || transaction.annotation(Remote)) continue;
       this.pending = this.pending ? this.pending.compose(transaction.changes) : transaction.changes;
-      if (!this.sentAt) this.sentAt = performance.now();
-    }
-    if (update.selectionSet && this.caret) {
-      this.caret(update.state.doc.lineAt(update.state.selection.main.head).number);
+      if (!this.sentAt) this.sentAt = this.now();
     }
     this.flush();
   }
