@@ -51,7 +51,7 @@ def add_race(parser: Parser) -> None:
         metavar="M",
         type=_metres,
         default=None,
-        help="length of the lane in m, or as 45ft (default: the book's event, else 20)",
+        help="length of the lane in m, or as 45ft (default: the book's event, the rulebook, else 20)",
     )
     parser.add_argument(
         "--gates",

@@ -25,6 +25,7 @@ from bodyshop.race.priors import car_numbers, cartridge_numbers
 from bodyshop.race.redesign import Setting, in_wood, redesigned
 from bodyshop.race.setup import Factor, Setup, make_setup
 from bodyshop.race.thrust_file import read_thrust
+from bodyshop.rulebook import Rulebook
 from bodyshop.stock.woods import woods
 from bodyshop.trials.book import Book
 
@@ -94,7 +95,7 @@ def make_forecast(
     """
     asked = asked or Asked()
     air = _air(asked)
-    ran, source = _lane(asked, lane)
+    ran, source = _lane(asked, lane, checked.opened.rulebook)
     thrust, doubts = _thrust(asked, checked.opened.design.cartridge.charge_g)
     base = car_numbers(checked.opened.car, air)
     cartridge = cartridge_numbers(
@@ -244,11 +245,14 @@ def _off(what: str, value: float, low: float, high: float, unit: str) -> Problem
     )
 
 
-def _lane(asked: Asked, lane: Lane | None) -> tuple[Lane, str]:
+def _lane(asked: Asked, lane: Lane | None, book: Rulebook) -> tuple[Lane, str]:
     if asked.lane_m is not None:
         length, source = asked.lane_m, f"{asked.lane_m:g} m, as given"
     elif lane is not None:
         length, source = lane.length_m, f"{lane.length_m:g} m, from the book's event"
+    elif book.track_mm is not None:
+        length = book.track_mm / 1e3
+        source = f"{length:g} m, by the rules of {book.name}"
     else:
         length, source = LANE_M, f"{LANE_M:g} m, taken for granted (--lane-length says another)"
     if not _LEAST_LANE_M <= length <= _MOST_LANE_M:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import jsonschema
@@ -113,6 +114,19 @@ def test_lane_and_gates_are_taken_in_metres_and_feet(capsys: pytest.CaptureFixtu
     found = predicted(capsys, KESTREL, "--lane-length", "45ft", "--gates", "2,5,10 m")
     assert found["lane"]["length_m"] == pytest.approx(13.716)  # type: ignore[index]
     assert [gate["at_m"] for gate in found["gates"]] == [2.0, 5.0, 10.0]  # type: ignore[attr-defined]
+
+
+def test_the_lane_is_the_rulebooks_where_nothing_else_is_said(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    text = (ROOT / "rules" / "quarry-lane.toml").read_text(encoding="utf-8")
+    assert "track_length = 20000" in text
+    assert "by the rules of Quarry Lane Sprint" in predicted(capsys, KESTREL)["lane"]["source"]  # type: ignore[index]
+    for name, line, length in (("short", "track_length = 15000", 15.0), ("silent", "", 20.0)):
+        book = tmp_path / f"{name}.toml"
+        book.write_text(text.replace("track_length = 20000", line), encoding="utf-8")
+        found = predicted(capsys, KESTREL, "--rulebook", str(book))
+        assert found["lane"]["length_m"] == length  # type: ignore[index]
 
 
 def test_a_measured_thrust_takes_the_place_of_the_computed_one(
@@ -305,6 +319,21 @@ def test_a_file_of_somebody_else_is_not_written_over(
     ran = run_here(capsys, "race", "change", KESTREL, "--pdf", str(file))
     assert ran.code == 2
     assert file.read_bytes() == b"my own notes"
+
+
+def test_the_readme_shows_what_is_printed(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("COLUMNS", raising=False)
+    monkeypatch.chdir(ROOT)
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    part = readme[readme.index("## The race before it is run") :]
+    shown = part[part.index("```text\n") + 8 :]
+    printed = run_here(capsys, "race", "predict", "samples/kestrel.toml").out
+    assert printed.startswith(shown[: shown.index("```")])
+    helps = "".join(run_here(capsys, "race", verb, "--help").out for verb in ("predict", "change"))
+    for option in re.findall(r"--[a-z]+(?:-[a-z]+)*", part[: part.index("\n## ")]):
+        assert option in helps, option
 
 
 def test_help_is_that_of_the_verb(capsys: pytest.CaptureFixture[str]) -> None:
