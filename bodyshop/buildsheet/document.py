@@ -17,6 +17,7 @@ from bodyshop.checking import Checked
 from bodyshop.drawing.blocks import paragraph
 from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.names import bench_name, paper_name
 from bodyshop.drawing.pages import Pages
 from bodyshop.drawing.stamp import stamp_of
 from bodyshop.drawing.titleblock import TitleBlock
@@ -53,11 +54,11 @@ def build_sheets(checked: Checked, sheet: SheetSize, options: BuildOptions | Non
     figures = Figures(design.unit)
     standing = stamp_of(checked.judgement)
     title = TitleBlock(
-        title=design.name,
+        title=paper_name(design),
         document="build sheet",
         owner=chosen.owner,
         identification=design.fingerprint,
-        creator=design.bench,
+        creator=bench_name(design),
         date=chosen.date or _DATE_BY_HAND,
         rulebook=standing.rulebook,
         verdict=standing.word,

@@ -8,7 +8,15 @@ from bodyshop.cli.check import exit_of
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_design, add_division, add_out, add_rulebook, add_sheet
-from bodyshop.cli.papers import add_title, checked_design, date_of, folder_for, sheet_for, tell_written
+from bodyshop.cli.papers import (
+    add_title,
+    checked_design,
+    date_of,
+    folder_for,
+    sheet_for,
+    tell_lettering,
+    tell_written,
+)
 from bodyshop.cli.parser import Parser
 from bodyshop.make import file_stem, write_parts
 from bodyshop.report.words import headline
@@ -31,6 +39,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.buildsheet import BuildOptions, build_sheet_pdf
 
     checked = checked_design(options, console)
+    tell_lettering(options, checked.opened, console)
     stem = file_stem(checked.opened.design)
     name = f"{stem}-buildsheet.pdf"
     folder = folder_for(options, checked.opened, [name])

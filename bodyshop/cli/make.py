@@ -17,6 +17,7 @@ from bodyshop.cli.papers import (
     folder_for,
     printer_for,
     sheet_for,
+    tell_lettering,
     tell_written,
 )
 from bodyshop.cli.parser import Parser
@@ -48,6 +49,7 @@ def configure(parser: Parser) -> None:
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Make everything that can be made; what cannot is told, and the rest is written all the same."""
     checked = checked_design(options, console)
+    tell_lettering(options, checked.opened, console)
     opened = checked.opened
     stem = file_stem(opened.design)
     sheet, printer = sheet_for(options, opened), printer_for(options, opened)

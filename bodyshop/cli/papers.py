@@ -26,6 +26,7 @@ __all__ = [
     "opened_design",
     "printer_for",
     "sheet_for",
+    "tell_lettering",
     "tell_written",
 ]
 
@@ -74,6 +75,17 @@ def checked_design(options: argparse.Namespace, console: Console) -> Checked:
         ProblemsError: it cannot be read.
     """
     return check_car(opened_design(options, console))
+
+
+def tell_lettering(options: argparse.Namespace, opened: Opened, console: Console) -> None:
+    """Warn of letters in the names that papers will not have."""
+    from bodyshop.drawing.names import lettering_warnings, words_warning
+
+    told = list(lettering_warnings(opened.design))
+    owner = words_warning(options.owner, "the owner")
+    told += [owner] if owner is not None else []
+    if told:
+        console.complain(problems_report(told, width=console.width, ink=console.err_ink))
 
 
 def sheet_for(options: argparse.Namespace, opened: Opened) -> SheetSize:

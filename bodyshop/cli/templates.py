@@ -16,6 +16,7 @@ from bodyshop.cli.papers import (
     folder_for,
     printer_for,
     sheet_for,
+    tell_lettering,
     tell_written,
 )
 from bodyshop.cli.parser import Parser
@@ -64,6 +65,7 @@ def _formats(text: str) -> tuple[str, ...]:
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Draw and write the templates."""
     checked = checked_design(options, console)
+    tell_lettering(options, checked.opened, console)
     stem = file_stem(checked.opened.design)
     sheet, printer = sheet_for(options, checked.opened), printer_for(options, checked.opened)
     choices = choices_of(options, checked.opened)

@@ -17,14 +17,15 @@ __all__ = [
     "NO_BREAK_SPACE",
     "descent_mm",
     "font_size_mm",
+    "lacking",
     "shorten",
     "showable",
     "text_width_mm",
     "wrap",
 ]
 
-MISSING = "\u25a1"
-"""Printed for a character that the lettering does not have: an empty box."""
+MISSING = "?"
+"""Printed for a character that the lettering does not have, nor letters to spell it with."""
 
 LINE_PITCH = 1.9
 """Distance between baselines in capital heights."""
@@ -35,8 +36,10 @@ NO_BREAK_SPACE = "\u00a0"
 
 @lru_cache(maxsize=4096)
 def showable(text: str) -> str:
-    """`text` as it will be printed: composed letters, no control characters, a box for what is missing.
+    """`text` as it will be printed: composed letters, no control characters, nothing that is not there.
 
+    A character that the lettering does not have is spelled with letters that it has, as Unicode decomposes
+    it (a wide or a circled letter), or else a question mark stands in its place; `lacking` tells of those.
     Any string is accepted, half of a surrogate pair too. Text runs from left to right.
     """
     advance = load_face().advance
@@ -52,11 +55,28 @@ def showable(text: str) -> str:
         elif ord(character) in advance:
             shown.append(character)
         elif category in {"Mn", "Me"}:
-            # A mark over a letter that is itself a box adds nothing.
+            # A mark over a letter that is itself missing adds nothing.
             continue
         else:
-            shown.append(MISSING)
+            shown.append(_spelled(character) or MISSING)
     return "".join(shown)
+
+
+def lacking(text: str) -> tuple[str, ...]:
+    """The characters of `text` for which a question mark is printed, each once, in order."""
+    found = dict.fromkeys(
+        character
+        for character in unicodedata.normalize("NFC", text)
+        if character != MISSING and showable(character) == MISSING
+    )
+    return tuple(found)
+
+
+def _spelled(character: str) -> str:
+    """A character by its compatibility decomposition (Unicode, UAX 15), if the lettering has all of that."""
+    advance = load_face().advance
+    letters = unicodedata.normalize("NFKC", character)
+    return letters if all(ord(letter) in advance for letter in letters) else ""
 
 
 def font_size_mm(height_mm: float, *, bold: bool = False) -> float:

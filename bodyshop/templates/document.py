@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from bodyshop.assembly import Car
 from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.names import bench_name, paper_name
 from bodyshop.drawing.printer import Printer, corrected
 from bodyshop.drawing.stamp import VerdictStamp
 from bodyshop.drawing.tiling import tile
@@ -138,11 +139,11 @@ def template_set(
     parts = with_small(parts, small_panels(car, setting), words, size)
 
     block = TitleBlock(
-        title=design.name,
+        title=paper_name(design),
         document="",
         owner=chosen.owner,
         identification=design.fingerprint,
-        creator=design.bench,
+        creator=bench_name(design),
         date=chosen.date or _DATE_BY_HAND,
         rulebook=verdict.rulebook or "none",
         verdict=verdict.word,
@@ -172,7 +173,7 @@ def _setting(car: Car, verdict: VerdictStamp, chosen: TemplateOptions) -> Settin
     design = car.design
     return Setting(
         Figures(design.unit),
-        design.name,
+        paper_name(design),
         design.fingerprint,
         fails=verdict.fails,
         blade=chosen.blade,

@@ -32,6 +32,7 @@ from bodyshop.drawing.items import (
     Weight,
 )
 from bodyshop.drawing.lettering import shorten, text_width_mm
+from bodyshop.drawing.names import paper_name
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, polyline
 from bodyshop.problems import Problem, ProblemsError
@@ -281,7 +282,7 @@ def _inside(car: Car, half: Half, number: int, card: Rect, figures: Figures) -> 
         shown = shorten(words, SMALL_MM, room, bold=weight is Weight.BOLD)
         at = (wall - 0.5 * SMALL_MM + k * 1.9 * SMALL_MM, card.centre[1])
         items.append(Text(shown, at, SMALL_MM, Anchor.MIDDLE, math.pi / 2, weight))
-    shown = shorten(car.design.name, SMALL_MM, card.width - 3.0)
+    shown = shorten(paper_name(car.design), SMALL_MM, card.width - 3.0)
     # Clear of the base line.
     foot = half.low - 1.5 - SMALL_MM if half.low > SMALL_MM + 3.0 or card.y >= 0.0 else -1.5 - SMALL_MM
     items.append(Text(shown, (start, foot), SMALL_MM))

@@ -14,12 +14,13 @@ from bodyshop.drawing.lettering import (
     MISSING,
     descent_mm,
     font_size_mm,
+    lacking,
     shorten,
     showable,
     text_width_mm,
     wrap,
 )
-from bodyshop.drawing.typeface import font_file
+from bodyshop.drawing.typeface import font_file, load_face
 
 _TEXTS = [
     "Kestrel",
@@ -72,11 +73,22 @@ def test_height_is_that_of_a_capital(bold: bool) -> None:
         ("👩\u200d🔧\ufe0f", MISSING * 2),
         ("שלום", MISSING * 4),
         ("\ud800", MISSING),
+        # Unicode, UAX 15: wide, circled and mathematical letters decompose to plain ones.
+        ("\uff37\uff52\uff45\uff4e", "Wren"),
+        ("\u24b6", "A"),
+        ("\U0001d568", "w"),
         ("", ""),
     ],
 )
-def test_what_cannot_be_shown_becomes_a_box_or_nothing(text: str, shown: str) -> None:
+def test_what_cannot_be_shown_is_spelled_asked_for_or_left_out(text: str, shown: str) -> None:
     assert showable(text) == shown
+
+
+def test_what_is_lacking_is_told() -> None:
+    assert lacking("Kestrel Ø?") == ()
+    assert lacking("日本 Wren 日 🚗\u200d") == ("日", "本", "🚗")
+    assert lacking("\uff37") == (), "spelled with a plain W"
+    assert load_face().advance.get(ord(MISSING))
 
 
 @given(st.text())

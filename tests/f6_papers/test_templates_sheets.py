@@ -293,6 +293,7 @@ def test_odd_names_stay_inside_their_cells(name: str) -> None:
             assert inside.covers(box), text
     assert made.pdf().startswith(b"%PDF")
     assert len(made.svg()) == len(made.sheets)
+    assert all(b"EOF" in data for data in made.dxf().values())
 
 
 def test_a_blank_larger_than_any_sheet_is_tiled() -> None:
