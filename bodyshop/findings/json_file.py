@@ -193,6 +193,14 @@ def fit_json(fit: BookFit, stored: int | None) -> str:
                 }
                 for each in found.missed
             ],
+            "far": [
+                {
+                    "run": fit.entries[each.run].id,
+                    "error_s": number(each.error_s),
+                    "deviations": number(each.deviations),
+                }
+                for each in found.far
+            ],
             "left_out": list(fit.passed_over),
             "record": stored,
         },

@@ -225,22 +225,16 @@ def fit_text(fit: BookFit, *, width: int, ink: Ink | None = None, stored: int | 
     lines.append("")
     for sentence in fit_sentences(fit):
         lines += wrap(sentence, width, "  ", "  ")
-    for missed in found.far:
-        entry = fit.entries[missed.run]
-        lines += _coloured(
-            ink.near,
-            wrap(
-                printable(
-                    f"Run {entry.id} of {entry.record.car} is {number(abs(missed.error_s), 2)} s "
-                    f"{'slower' if missed.error_s > 0 else 'faster'} at {number(missed.place_m)} m than "
-                    "the fit: "
-                    f"{number(abs(missed.deviations), 2)} standard deviations. Is it noted rightly?"
-                ),
-                width,
-                "  ? ",
-                "    ",
-            ),
+    for far in found.far:
+        entry = fit.entries[far.run]
+        words = (
+            f"Run {entry.id} of {entry.record.car} is {number(abs(far.error_s), 2)} s "
+            f"{'slower' if far.error_s > 0 else 'faster'} than the other runs let expect, "
+            f"{number(far.deviations, 2)} standard deviations. Is it noted rightly? If not, correct or "
+            "strike it, "
+            "and fit again."
         )
+        lines += _coloured(ink.near, wrap(printable(words), width, "  ? ", "    "))
     for why in fit.passed_over:
         lines += _coloured(ink.near, wrap(printable(f"Left out: {why}"), width, "  ? ", "    "))
     lines.append("")

@@ -18,7 +18,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
@@ -28,15 +28,28 @@ from bodyshop.race.motion import CarDraw
 from bodyshop.race.motion import run as race
 from bodyshop.race.priors import priors
 
-__all__ = ["FIT_FORMULA", "FIT_SOURCE", "ClassFitted", "Missed", "TimedRun", "fit_class"]
+__all__ = [
+    "FIT_FORMULA",
+    "FIT_SOURCE",
+    "ClassFitted",
+    "FarRun",
+    "Missed",
+    "Solver",
+    "TimedRun",
+    "computed_times",
+    "fit_class",
+]
 
 FIT_FORMULA: Final = "most probable impulse and puncture, given all times and what was known before"
 FIT_SOURCE: Final = "Bayes' rule, linearised; generalised least squares, any textbook on data analysis"
 
-_TOLD: Final = 0.8
+_TOLD: Final = 0.5
 """The puncture counts as told by the runs where they narrow its prior to less than this share."""
 
-_FAR: Final = 3.0
+_FAR: Final = 4.0
+"""Standard deviations at which a run is pointed at as not fitting the others."""
+
+_MOST_FAR: Final = 10
 _STEPS: Final = 12
 _LONGEST: Final = 0.3
 _CLOSE: Final = 0.02
@@ -63,7 +76,7 @@ class TimedRun:
 @dataclass(frozen=True, slots=True)
 class Missed:
     """How far one measured time lies from the fit, in seconds and in standard deviations of what is expected
-    of it.
+    of it beside the fit.
     """
 
     run: int
@@ -79,12 +92,24 @@ class Missed:
 
 
 @dataclass(frozen=True, slots=True)
+class FarRun:
+    """A run that the others do not let expect: by how much at its last place, and by how many standard
+    deviations over all its times.
+    """
+
+    run: int
+    error_s: float
+    deviations: float
+
+
+@dataclass(frozen=True, slots=True)
 class ClassFitted:
     """The fit. `impulse_ns` is the mean impulse over the runs; `coupling` the correlation between the
     logarithms of impulse factor and hole; `hole_told` whether the runs narrowed the hole at all.
 
-    `birge` is the ratio by which the scatter is wider than expected, at least 1. `left_out` are runs that
-    the model cannot make finish.
+    `birge` is the ratio by which the scatter is wider than expected, at least 1. `far` are runs that the
+    others do not let expect; they are in the fit all the same. `left_out` are runs that the model cannot
+    make finish.
     """
 
     impulse_factor: Estimate
@@ -98,43 +123,11 @@ class ClassFitted:
     cars: int
     times: int
     missed: tuple[Missed, ...]
+    far: tuple[FarRun, ...]
     left_out: tuple[int, ...]
 
-    @property
-    def far(self) -> tuple[Missed, ...]:
-        """Times that lie three standard deviations away or more."""
-        return tuple(each for each in self.missed if abs(each.deviations) >= _FAR)
 
-
-Change = Callable[[TimedRun, float], TimedRun]
-
-
-def _of_car(name: str) -> Change:
-    def change(run: TimedRun, z: float) -> TimedRun:
-        known = getattr(run.numbers, name)
-        moved = Estimate.exact(float(known.draw(np.array([z]))[0]), known.source)
-        return replace(run, numbers=replace(run.numbers, **{name: moved}))
-
-    return change
-
-
-def _of_cartridge(name: str) -> Change:
-    def change(run: TimedRun, z: float) -> TimedRun:
-        known = getattr(run.cartridge, name)
-        moved = Estimate.exact(float(known.draw(np.array([z]))[0]), known.source)
-        return replace(run, cartridge=_with(run.cartridge, name, moved))
-
-    return change
-
-
-def _with(cartridge: CartridgeNumbers, name: str, figure: Estimate) -> CartridgeNumbers:
-    changes: dict[str, Any] = {name: figure}
-    return replace(cartridge, **changes)
-
-
-def _of_air(run: TimedRun, z: float) -> TimedRun:
-    moved = float(run.density_kg_m3.draw(np.array([z]))[0])
-    return replace(run, density_kg_m3=Estimate.exact(moved, run.density_kg_m3.source))
+Scope = Callable[[int, TimedRun], object]
 
 
 def _one_for_all(_: int, __: TimedRun) -> object:
@@ -153,20 +146,32 @@ def _warmth(index: int, run: TimedRun) -> object:
     return index if run.warmth_read else "all"
 
 
-_REST: Final[tuple[tuple[Change, Callable[[int, TimedRun], object]], ...]] = (
-    (_of_car("mass_g"), _one_a_car),
-    (_of_car("inertia_g"), _one_a_car),
-    (_of_car("cda_m2"), _one_a_car),
-    (_of_car("rolling"), _one_a_car),
-    (_of_car("line_n"), _one_for_all),
-    (_of_cartridge("shell_g"), _one_a_run),
-    (_of_cartridge("charge_g"), _one_a_run),
-    (_of_cartridge("volume_cm3"), _one_for_all),
-    (_of_cartridge("temperature_c"), _warmth),
-    (_of_air, _one_for_all),
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A figure that is kept at its prior, and between which runs its error is shared."""
+
+    figure: Callable[[TimedRun], Estimate]
+    scope: Scope
+
+
+_KEPT: Final = (
+    _Kept(lambda run: run.numbers.mass_g, _one_a_car),
+    _Kept(lambda run: run.numbers.inertia_g, _one_a_car),
+    _Kept(lambda run: run.numbers.cda_m2, _one_a_car),
+    _Kept(lambda run: run.numbers.rolling, _one_a_car),
+    _Kept(lambda run: run.numbers.line_n, _one_for_all),
+    _Kept(lambda run: run.density_kg_m3, _one_for_all),
+    _Kept(lambda run: run.cartridge.shell_g, _one_a_run),
+    _Kept(lambda run: run.cartridge.charge_g, _one_a_run),
+    _Kept(lambda run: run.cartridge.volume_cm3, _one_for_all),
+    _Kept(lambda run: run.cartridge.temperature_c, _warmth),
 )
-"""What is kept at its prior, and between which runs its error is shared: wheels and paint belong to a car,
-the gas in a cartridge to a run, the line and the air to the hall."""
+"""Wheels and paint belong to a car, the gas in a cartridge to a run, the line and the air to the hall. The
+order is that of the rows of figures below."""
+
+_MASS, _INERTIA, _CDA, _ROLLING, _LINE, _AIR, _SHELL, _CHARGE, _VOLUME, _WARMTH, _HOLE, _IMPULSE = range(12)
+_HALF_SD: Final = 0.5
+_LOG_STEP: Final = 0.02
 
 
 def fit_class(runs: Sequence[TimedRun], thrust: Thrust | None = None) -> ClassFitted | None:
@@ -175,98 +180,82 @@ def fit_class(runs: Sequence[TimedRun], thrust: Thrust | None = None) -> ClassFi
     The priors of both are taken from the first run's cartridge.
     """
     thrust = TableThrust() if thrust is None else thrust
-    solver = _Solver(runs, thrust)
-    if not solver.kept:
+    if not runs:
         return None
-    return solver.solved()
+    known = computed_times(runs, thrust)
+    kept = [i for i, times in enumerate(known) if bool(np.all(np.isfinite(times)))]
+    if not kept:
+        return None
+    return Solver([runs[i] for i in kept], thrust).solved(kept, len(runs))
 
 
-class _Solver:
-    """The equations of one fit, for the runs that the model can make finish."""
+class Solver:
+    """The equations of one fit, for runs that the model can make finish. A point is the logarithms of impulse
+    factor and hole.
+    """
 
     def __init__(self, runs: Sequence[TimedRun], thrust: Thrust) -> None:
+        self.runs = list(runs)
         self.thrust = thrust
-        known = _times(runs, thrust) if runs else []
-        self.kept = [i for i, times in enumerate(known) if bool(np.all(np.isfinite(times)))]
-        self.left_out = tuple(i for i in range(len(runs)) if i not in self.kept)
-        self.runs = [runs[i] for i in self.kept]
-        self.owner = np.array([i for i, run in enumerate(self.runs) for _ in run.times], dtype=np.intp)
-        self.measured = np.array([time for run in self.runs for _, time in run.times])
-        if self.runs:
-            first = self.runs[0].cartridge
-            self.prior = (first.impulse_factor, first.hole_mm)
-            self.start = np.array([math.log(each.value) for each in self.prior])
-            self.prior_sd = np.array([each.tau for each in self.prior])
+        self.timed = _Timed(runs)
+        self.measured = np.array([time for run in runs for _, time in run.times])
+        first = runs[0].cartridge
+        self.start = np.log([first.impulse_factor.value, first.hole_mm.value])
+        self.prior_sd = np.array([first.impulse_factor.tau, first.hole_mm.tau])
+        self._middle, self._more, self._less = (
+            np.array([[float(kept.figure(run).draw(np.array([z]))[0]) for run in runs] for kept in _KEPT])
+            for z in (0.0, _HALF_SD, -_HALF_SD)
+        )
+        self._groups = [self._scoped(kept.scope) for kept in _KEPT]
+        self._cars = self._scoped(_one_a_car)
+        self._rest = priors().running["rest"].estimate.tau
 
-    def times(self, point: Array, changes: Sequence[tuple[Change, float]] = ()) -> list[Array]:
-        """All times, in one go, for the runs as they are and then for each change of all of them."""
-        factor, hole = (Estimate.exact(float(math.exp(each)), "fit") for each in point)
-        plain = [
-            replace(run, cartridge=replace(run.cartridge, impulse_factor=factor, hole_mm=hole))
-            for run in self.runs
-        ]
-        sets = [plain] + [[change(run, z) for run in plain] for change, z in changes]
-        flat = _times([run for each in sets for run in each], self.thrust)
-        n = len(self.runs)
-        return [np.concatenate(flat[k * n : (k + 1) * n]) for k in range(len(sets))]
+    def _scoped(self, scope: Scope) -> Array:
+        """Which times share an error: 1 where two do."""
+        names = [scope(i, self.runs[i]) for i in self.timed.owner]
+        return np.array([[float(one == other) for other in names] for one in names])
 
-    def covariance(self, point: Array) -> Array:
-        """Of the times, from the timing and from all that is kept at its prior."""
-        changes = [(change, z) for change, _ in _REST for z in (0.5, -0.5)]
-        found = self.times(point, changes)[1:]
-        sd = np.array([self.runs[i].timing_sd_s for i in self.owner])
-        total = np.diag(sd**2)
-        # What the model itself leaves out, a car's own, in proportion to the time.
-        left_out = priors().running["rest"].estimate.tau * np.nan_to_num(0.5 * (found[0] + found[1]))
-        cars = [self.runs[i].car for i in self.owner]
-        for name in set(cars):
-            part = np.where([each == name for each in cars], left_out, 0.0)
-            total = total + np.outer(part, part)
-        for k, (_, scope) in enumerate(_REST):
-            slope = np.nan_to_num(found[2 * k] - found[2 * k + 1])
-            groups = [scope(i, self.runs[i]) for i in self.owner]
-            for group in set(groups):
-                part = np.where([each == group for each in groups], slope, 0.0)
-                total = total + np.outer(part, part)
-        return np.asarray(total, dtype=np.float64)
+    def expected(self, point: Array) -> tuple[Array, Array, Array]:
+        """The times at a point, their change with its logarithms, and their covariance from the timing and
+        from all that is kept at its prior, each reckoned by a difference of one up and one down.
+        """
+        rows = len(_KEPT)
+        sets = 1 + 2 * rows + 4
+        values = np.empty((sets, 12, len(self.runs)))
+        values[:, :rows] = self._middle
+        for k in range(rows):
+            values[1 + 2 * k, k], values[2 + 2 * k, k] = self._more[k], self._less[k]
+        values[:, _IMPULSE], values[:, _HOLE] = np.exp(point[0]), np.exp(point[1])
+        for j, row in enumerate((_IMPULSE, _HOLE)):
+            values[sets - 4 + 2 * j, row] *= math.exp(_LOG_STEP)
+            values[sets - 3 + 2 * j, row] *= math.exp(-_LOG_STEP)
+        found = self.timed.times(values, self.thrust)
+        jacobian = (found[-4::2] - found[-3::2]).T / (2.0 * _LOG_STEP)
+        sd = np.array([self.runs[i].timing_sd_s for i in self.timed.owner])
+        # What the model itself leaves out is a car's own, in proportion to the time.
+        left_out = self._rest * found[0]
+        covariance = np.diag(sd**2) + np.outer(left_out, left_out) * self._cars
+        for k, shared in enumerate(self._groups):
+            slope = np.nan_to_num(found[1 + 2 * k] - found[2 + 2 * k]) / (2.0 * _HALF_SD)
+            covariance = covariance + np.outer(slope, slope) * shared
+        return found[0], jacobian, covariance
 
-    def slopes(self, point: Array) -> tuple[Array, Array]:
-        """Times, and their change with the logarithm of each figure."""
-        step = 0.02
-
-        def moved(index: int, by: float) -> Change:
-            name = ("impulse_factor", "hole_mm")[index]
-
-            def change(run: TimedRun, _: float) -> TimedRun:
-                now = getattr(run.cartridge, name)
-                there = Estimate.exact(now.value * math.exp(by), "fit")
-                return replace(run, cartridge=_with(run.cartridge, name, there))
-
-            return change
-
-        found = self.times(point, [(moved(i, by), 0.0) for i in range(2) for by in (step, -step)])
-        columns = [(found[1 + 2 * i] - found[2 + 2 * i]) / (2.0 * step) for i in range(2)]
-        return found[0], np.stack(columns, axis=1)
-
-    def solved(self) -> ClassFitted:
-        """Gauss-Newton steps to the most probable point."""
+    def solved(self, kept: Sequence[int], asked: int) -> ClassFitted:
+        """Gauss-Newton steps to the most probable point; `kept` are the runs' places among the `asked`."""
         free = self.prior_sd > 0
         inverse_prior = np.diag(np.where(free, 1.0 / np.where(free, self.prior_sd, 1.0) ** 2, 1e12))
-        point, covariance = self.start.copy(), self.covariance(self.start)
-        fitted, jacobian = self.slopes(point)
-        weight = np.linalg.inv(covariance)
-        for step_number in range(_STEPS):
+        point = self.start.copy()
+        fitted, jacobian, covariance = self.expected(point)
+        for _ in range(_STEPS):
+            weight = np.linalg.inv(covariance)
             normal = jacobian.T @ weight @ jacobian + inverse_prior
             pull = jacobian.T @ weight @ (self.measured - fitted) + inverse_prior @ (self.start - point)
             step = np.clip(np.linalg.solve(normal, pull), -_LONGEST, _LONGEST)
             point = point + step
-            fitted, jacobian = self.slopes(point)
-            if step_number == 1:  # near enough to the best fit to reckon the rest there
-                covariance = self.covariance(point)
-                weight = np.linalg.inv(covariance)
-            elif float(np.max(step**2 * np.diag(normal))) < _CLOSE**2:
+            fitted, jacobian, covariance = self.expected(point)
+            if float(np.max(step**2 * np.diag(normal))) < _CLOSE**2:
                 break
-        return self._told(point, fitted, jacobian, np.asarray(covariance), np.asarray(weight), inverse_prior)
+        return self._told(point, fitted, jacobian, covariance, inverse_prior, kept, asked)
 
     def _told(
         self,
@@ -274,12 +263,13 @@ class _Solver:
         fitted: Array,
         jacobian: Array,
         covariance: Array,
-        weight: Array,
         inverse_prior: Array,
+        kept: Sequence[int],
+        asked: int,
     ) -> ClassFitted:
+        weight = np.linalg.inv(covariance)
         left = self.measured - fitted
-        birge = 1.0
-        freedom = len(left) - 2
+        birge, freedom = 1.0, len(left) - 2
         if freedom > 0:
             birge = max(1.0, math.sqrt(float(left @ weight @ left) / freedom))
         posterior = np.linalg.inv(jacobian.T @ weight @ jacobian / birge**2 + inverse_prior)
@@ -288,13 +278,14 @@ class _Solver:
         source = f"fitted to {count} run{'' if count == 1 else 's'}"
         factor, hole = (_figure(math.exp(at), float(sd), source) for at, sd in zip(point, sds, strict=True))
         told = bool(sds[1] < _TOLD * self.prior_sd[1])
-        deviations = left / np.sqrt(np.diag(covariance))
+        before = left + jacobian @ (point - self.start)
+        spread = covariance + jacobian @ np.linalg.inv(inverse_prior) @ jacobian.T
         places = [place for run in self.runs for place, _ in run.times]
         return ClassFitted(
             impulse_factor=factor,
             hole_mm=hole if told else replace(hole, source="as it was before: the runs do not tell it"),
             impulse_ns=_figure(self._impulse(point), float(sds[0]), source),
-            coupling=float(posterior[0, 1] / (sds[0] * sds[1])) if sds[1] > 0 else 0.0,
+            coupling=float(posterior[0, 1] / (sds[0] * sds[1])),
             hole_told=told,
             birge=birge,
             scatter_s=float(np.sqrt(np.mean(left**2))),
@@ -302,20 +293,82 @@ class _Solver:
             cars=len({run.car for run in self.runs}),
             times=len(left),
             missed=tuple(
-                Missed(self.kept[i], place, float(at), float(fit), float(far))
+                Missed(kept[i], place, float(at), float(fit), float(far))
                 for i, place, at, fit, far in zip(
-                    self.owner, places, self.measured, fitted, deviations, strict=True
+                    self.timed.owner,
+                    places,
+                    self.measured,
+                    fitted,
+                    left / np.sqrt(np.diag(covariance)),
+                    strict=True,
                 )
             ),
-            left_out=self.left_out,
+            far=tuple(replace(each, run=kept[each.run]) for each in self._far(before, spread)),
+            left_out=tuple(i for i in range(asked) if i not in set(kept)),
         )
+
+    def _far(self, before: Array, spread: Array) -> list[FarRun]:
+        """Runs that the others do not let expect, the worst first, each one judged without those before it.
+
+        `before` is measured less expected before the fit, `spread` its covariance: what the rest lets expect
+        of a run is then read off the inverse (deletion residuals, any textbook on regression).
+        """
+        owner = np.array(self.timed.owner)
+        active = np.ones(len(owner), dtype=bool)
+        found: list[FarRun] = []
+        while len(found) < _MOST_FAR and len(set(owner[active].tolist())) > 2:
+            inverse = np.linalg.inv(spread[np.ix_(active, active)])
+            pull = inverse @ before[active]
+            worst: FarRun | None = None
+            for run in sorted(set(owner[active].tolist())):
+                mine = owner[active] == run
+                alone = np.linalg.solve(inverse[np.ix_(mine, mine)], pull[mine])
+                size = math.sqrt(max(float(pull[mine] @ alone), 0.0) / int(mine.sum()))
+                if worst is None or size > worst.deviations:
+                    worst = FarRun(run, float(alone[-1]), size)
+            if worst is None or worst.deviations < _FAR:
+                break
+            found.append(worst)
+            active &= owner != worst.run
+        return found
 
     def _impulse(self, point: Array) -> float:
         """Mean impulse of the runs' cartridges at the fit, N s."""
-        draw = _gas(self.runs)
-        ones = np.ones(len(self.runs))
-        gas = replace(draw, impulse_factor=ones * math.exp(point[0]), hole_mm=ones * math.exp(point[1]))
-        return float(np.mean(self.thrust.push(gas).impulse_ns))
+        values = np.concatenate([self._middle, np.empty((2, len(self.runs)))])
+        values[_IMPULSE], values[_HOLE] = np.exp(point[0]), np.exp(point[1])
+        return float(np.mean(self.thrust.push(_gas(values)).impulse_ns))
+
+
+class _Timed:
+    """Where some runs were timed: places in order, and for each time its run and its place."""
+
+    def __init__(self, runs: Sequence[TimedRun]) -> None:
+        self.places = tuple(sorted({place for run in runs for place, _ in run.times}))
+        row = {place: k for k, place in enumerate(self.places)}
+        self.owner = [i for i, run in enumerate(runs) for _ in run.times]
+        self.row = [row[place] for run in runs for place, _ in run.times]
+        self.count = len(runs)
+
+    def times(self, values: Array, thrust: Thrust) -> Array:
+        """Computed times, a row for each set of `values` (sets, figures, runs); NaN where a run stops
+        short.
+        """
+        flat = values.transpose(1, 0, 2).reshape(values.shape[1], -1)
+        car = CarDraw(
+            flat[_MASS] + flat[_SHELL] + flat[_CHARGE],
+            flat[_INERTIA],
+            flat[_CDA],
+            flat[_ROLLING],
+            flat[_LINE],
+            flat[_AIR],
+        )
+        done = race(thrust.push(_gas(flat)), car, self.places[-1], self.places)
+        gates = done.gates_s.reshape(len(self.places), len(values), self.count)
+        return np.asarray(gates[self.row, :, self.owner].T)
+
+
+def _gas(values: Array) -> GasDraw:
+    return GasDraw(values[_CHARGE], values[_VOLUME], values[_WARMTH], values[_HOLE], values[_IMPULSE])
 
 
 def _figure(value: float, tau: float, source: str) -> Estimate:
@@ -323,29 +376,19 @@ def _figure(value: float, tau: float, source: str) -> Estimate:
     return Estimate(value, value * math.sqrt(square * (square - 1.0)), source, Basis.FITTED)
 
 
-def _gas(runs: Sequence[TimedRun]) -> GasDraw:
-    return GasDraw(
-        *(
-            np.array([getattr(run.cartridge, name).value for run in runs])
-            for name in ("charge_g", "volume_cm3", "temperature_c", "hole_mm", "impulse_factor")
-        )
+def computed_times(runs: Sequence[TimedRun], thrust: Thrust) -> list[Array]:
+    """Times of every run at each of its places with every figure at its middle; NaN where it stops short."""
+    values = np.array(
+        [
+            [kept.figure(run).value for run in runs]
+            for kept in (
+                *_KEPT,
+                _Kept(lambda run: run.cartridge.hole_mm, _one_for_all),
+                _Kept(lambda run: run.cartridge.impulse_factor, _one_for_all),
+            )
+        ]
     )
-
-
-def _times(runs: Sequence[TimedRun], thrust: Thrust) -> list[Array]:
-    """Computed times of every run at each of its places; NaN where it stops short."""
-    places = sorted({place for run in runs for place, _ in run.times})
-    start = [
-        run.numbers.mass_g.value + run.cartridge.shell_g.value + run.cartridge.charge_g.value for run in runs
-    ]
-    car = CarDraw(
-        np.array(start),
-        np.array([run.numbers.inertia_g.value for run in runs]),
-        np.array([run.numbers.cda_m2.value for run in runs]),
-        np.array([run.numbers.rolling.value for run in runs]),
-        np.array([run.numbers.line_n.value for run in runs]),
-        np.array([run.density_kg_m3.value for run in runs]),
-    )
-    done = race(thrust.push(_gas(runs)), car, places[-1], tuple(places))
-    row = {place: k for k, place in enumerate(places)}
-    return [np.array([done.gates_s[row[place], i] for place, _ in run.times]) for i, run in enumerate(runs)]
+    timed = _Timed(runs)
+    found = timed.times(values[None], thrust)[0]
+    owner = np.array(timed.owner)
+    return [found[owner == i] for i in range(len(runs))]

@@ -52,7 +52,10 @@ FLOOR_FALL: Final = 1e-3
 """One standard deviation of the ramp's height, of where the car is said to stand, and of the floor's fall
 over its length, where nothing is said. Common practice, no published source."""
 
-_HALVINGS: Final = 60
+_SHARED: Final = ("the ramp's height", "the floor's slope", "the drag area", "the air", "the mass")
+"""What all rolls of a test have in common."""
+
+_HALVINGS: Final = 44
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,19 +138,20 @@ class RollResult:
 def speed_at_foot_m_s(
     friction: Array | float,
     height_m: Array | float,
-    ramp_m: float,
+    ramp_m: Array | float,
     mass_kg: Array | float,
     inertia_kg: Array | float,
     drag_kg_m: Array | float,
 ) -> Array:
     """Speed at the foot of the ramp; `drag_kg_m` is rho CdA. 0 where the car does not get there."""
-    sine = np.asarray(height_m, dtype=np.float64) / ramp_m
+    ramp = np.asarray(ramp_m, dtype=np.float64)
+    sine = np.asarray(height_m, dtype=np.float64) / ramp
     cosine = np.sqrt(np.maximum(1.0 - sine**2, 0.0))
     moved = np.asarray(mass_kg) + np.asarray(inertia_kg)
     push = 2.0 * GRAVITY_M_S2 * np.asarray(mass_kg) / moved * (sine - np.asarray(friction) * cosine)
     c = np.asarray(drag_kg_m) / moved
-    small = c * ramp_m < 1e-9
-    reach = np.where(small, ramp_m, -np.expm1(-c * ramp_m) / np.where(small, 1.0, c))
+    small = c * ramp < 1e-9
+    reach = np.where(small, ramp, -np.expm1(-c * ramp) / np.where(small, 1.0, c))
     return np.asarray(np.sqrt(np.maximum(push * reach, 0.0)), dtype=np.float64)
 
 
@@ -174,7 +178,7 @@ def run_out_m(
 
 def solve_friction(
     height_m: Array | float,
-    ramp_m: float,
+    ramp_m: Array | float,
     run_m: Array | float,
     mass_kg: Array | float,
     inertia_kg: Array | float,
@@ -184,14 +188,17 @@ def solve_friction(
     """The friction at which the car stands after `run_m` > 0 from the foot, by bisection; arrays of one shape
     or plain numbers. 0 < height < ramp.
     """
-    h, run, m, i, k, e = np.broadcast_arrays(
-        *(np.asarray(v, dtype=np.float64) for v in (height_m, run_m, mass_kg, inertia_kg, drag_kg_m, fall))
+    h, ramp, run, m, i, k, e = np.broadcast_arrays(
+        *(
+            np.asarray(v, dtype=np.float64)
+            for v in (height_m, ramp_m, run_m, mass_kg, inertia_kg, drag_kg_m, fall)
+        )
     )
     low = np.maximum(e, 0.0)
-    high = np.maximum(h / np.sqrt(np.maximum(ramp_m**2 - h**2, 1e-12)), low)
+    high = np.maximum(h / np.sqrt(np.maximum(ramp**2 - h**2, 1e-12)), low)
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        far = run_out_m(middle, speed_at_foot_m_s(middle, h, ramp_m, m, i, k), m, i, k, e)
+        far = run_out_m(middle, speed_at_foot_m_s(middle, h, ramp, m, i, k), m, i, k, e)
         too_far = far > run
         low, high = np.where(too_far, middle, low), np.where(too_far, high, middle)
     return np.asarray(0.5 * (low + high), dtype=np.float64)
@@ -219,14 +226,18 @@ def rolling_friction(rolls: Sequence[Roll], given: RollConditions) -> RollResult
     way, and each way has the same weight. The scatter of the rolls is added by Student's t; a single roll
     has the error of its reading instead.
     """
-    rolled = tuple(_one(roll, given) for roll in rolls)
     ways = _ways(rolls)
-    weights = _weights(rolls, ways)
-    mean = float(np.dot(weights, [each.friction for each in rolled]))
-    parts = _shared(rolls, ways, weights, given)
+    weights = np.array(_weights(rolls, ways))
+    solved = _solved(rolls, ways, given)
+    rolled = tuple(_told(roll, float(mu), given) for roll, mu in zip(rolls, solved[:, 0], strict=True))
+    means = weights @ solved
+    mean = float(means[0])
+    half = 0.5 * np.abs(means[1 : 1 + len(_SHARED)] - means[1 + len(_SHARED) : 1 + 2 * len(_SHARED)])
+    parts = [(name, float(each)) for name, each in zip(_SHARED, half, strict=True)]
     shared = math.sqrt(sum(sd**2 for _, sd in parts))
     series = _series(rolled, rolls, ways)
-    own = _reading_sd(rolls[0], given) / math.sqrt(len(rolls))
+    reading = 0.5 * np.abs(solved[:, -1] - solved[:, -2])
+    own = float(np.sqrt(np.sum((weights * reading) ** 2)))
     if series.sd is not None:  # equal readings do not make a coarse one fine
         own = max(own, series.sd)
     total = math.hypot(shared, own)
@@ -236,7 +247,10 @@ def rolling_friction(rolls: Sequence[Roll], given: RollConditions) -> RollResult
         first, second = (
             float(np.mean([r.friction for r in rolled if r.roll.direction == way])) for way in ways
         )
-        fall = 0.5 * (second - first)
+        # The floor's fall acts on the run-out alone, friction on the ramp's level way as well.
+        flat = sum(each.roll.run_out_m for each in rolled)
+        level = flat + sum(math.sqrt(each.roll.ramp_m**2 - each.roll.height_m**2) for each in rolled)
+        fall = 0.5 * (second - first) * level / flat
     law = Law.POSITIVE if mean > NORMAL_95 * total else Law.PLAIN
     count = len(rolls)
     source = "one roll" if count == 1 else f"{count} rolls" + (", both ways" if len(ways) == 2 else "")
@@ -251,10 +265,9 @@ def rolling_friction(rolls: Sequence[Roll], given: RollConditions) -> RollResult
     )
 
 
-def _one(roll: Roll, given: RollConditions) -> Rolled:
+def _told(roll: Roll, mu: float, given: RollConditions) -> Rolled:
     m, i = given.mass_kg.value, given.inertia_kg.value
     k = given.density_kg_m3.value * given.cda_m2.value
-    mu = float(solve_friction(roll.height_m, roll.ramp_m, roll.run_out_m, m, i, k))
     foot = float(speed_at_foot_m_s(mu, roll.height_m, roll.ramp_m, m, i, k))
     level = math.sqrt(roll.ramp_m**2 - roll.height_m**2) + roll.run_out_m
     height, rubbed = m * GRAVITY_M_S2 * roll.height_m, mu * m * GRAVITY_M_S2 * level
@@ -275,33 +288,33 @@ def _weights(rolls: Sequence[Roll], ways: tuple[str, ...]) -> list[float]:
     return [0.5 / count[roll.direction] for roll in rolls]
 
 
-def _shared(
-    rolls: Sequence[Roll], ways: tuple[str, ...], weights: Sequence[float], given: RollConditions
-) -> list[tuple[str, float]]:
-    """What one standard deviation of each thing that all rolls share moves the mean friction, by the
-    difference of one up and one down (JCGM 100:2008, 5.1.3, note 2).
+def _solved(rolls: Sequence[Roll], ways: tuple[str, ...], given: RollConditions) -> Array:
+    """The friction of every roll, a row each: as it is, then with each thing that all rolls share one
+    standard deviation up, then each down, then with the run-out read shorter and longer by its own.
+
+    Half the difference of up and down is what a thing contributes (JCGM 100:2008, 5.1.3, note 2).
     """
-    names = ("the ramp's height", "the floor's slope", "the drag area", "the air", "the mass")
-    # One row for each of them up, then one for each down.
-    z = np.concatenate([np.eye(len(names)), -np.eye(len(names))])
+    count = len(_SHARED)
+    z = np.concatenate([np.zeros((1, count)), np.eye(count), -np.eye(count), np.zeros((2, count))])
     cda, density, mass = (
-        given_one.draw(z[:, k])
-        for k, given_one in ((2, given.cda_m2), (3, given.density_kg_m3), (4, given.mass_kg))
+        known.draw(z[:, k]) for k, known in ((2, given.cda_m2), (3, given.density_kg_m3), (4, given.mass_kg))
     )
-    total = np.zeros(len(z))
-    for roll, weight in zip(rolls, weights, strict=True):
-        sign = -1.0 if len(ways) == 2 and roll.direction == ways[1] else 1.0
-        total += weight * solve_friction(
-            np.clip(roll.height_m + HEIGHT_SD_M * z[:, 0], 1e-4, 0.9999 * roll.ramp_m),
-            roll.ramp_m,
-            roll.run_out_m,
-            np.maximum(mass, 1e-6),
-            given.inertia_kg.value,
-            np.maximum(density * cda, 0.0),
-            sign * FLOOR_FALL * z[:, 1],
-        )
-    half = 0.5 * np.abs(total[: len(names)] - total[len(names) :])
-    return [(name, float(each)) for name, each in zip(names, half, strict=True)]
+    height, ramp, run, step = (
+        np.array([[getattr(roll, name)] for roll in rolls])
+        for name in ("height_m", "ramp_m", "run_out_m", "reading_sd_m")
+    )
+    read = np.zeros(len(z))
+    read[-2:] = (-1.0, 1.0)
+    sign = np.array([[-1.0 if len(ways) == 2 and roll.direction == ways[1] else 1.0] for roll in rolls])
+    return solve_friction(
+        np.clip(height + HEIGHT_SD_M * z[:, 0], 1e-4, 0.9999 * ramp),
+        ramp,
+        np.maximum(run + step * read, 0.5 * run),
+        np.maximum(mass, 1e-6),
+        given.inertia_kg.value,
+        np.maximum(density * cda, 0.0),
+        sign * FLOOR_FALL * z[:, 1],
+    )
 
 
 def _series(rolled: Sequence[Rolled], rolls: Sequence[Roll], ways: tuple[str, ...]) -> Repeats:
@@ -324,16 +337,6 @@ def _series(rolled: Sequence[Rolled], rolls: Sequence[Roll], ways: tuple[str, ..
     else:
         return repeats([middle])
     return repeats(centred)
-
-
-def _reading_sd(roll: Roll, given: RollConditions) -> float:
-    m, i = given.mass_kg.value, given.inertia_kg.value
-    k = given.density_kg_m3.value * given.cda_m2.value
-    step = min(roll.reading_sd_m, 0.5 * roll.run_out_m)
-    low, high = solve_friction(
-        roll.height_m, roll.ramp_m, np.array([roll.run_out_m - step, roll.run_out_m + step]), m, i, k
-    )
-    return float(0.5 * abs(high - low)) * roll.reading_sd_m / step if step > 0 else 0.0
 
 
 def _doubts(rolled: Sequence[Rolled], fall: float | None) -> list[str]:
