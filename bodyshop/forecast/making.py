@@ -15,9 +15,10 @@ from bodyshop.checking import Bookshelf, Checked, check_car
 from bodyshop.findings.known import priors_from_book
 from bodyshop.findings.setups import lane_of
 from bodyshop.forecast.model import Advice, Forecast, WhatIf, WoodTry
+from bodyshop.forecast.words import lane_words
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.race.air import COLDEST_C, HIGHEST_HPA, HOTTEST_C, LOWEST_HPA, air_of_the_day
-from bodyshop.race.cartridge import GasDraw, TableThrust, Thrust, check_temperature
+from bodyshop.race.cartridge import GasDraw, TableThrust, Thrust, check_filling, check_temperature
 from bodyshop.race.levers import effects
 from bodyshop.race.model import Air, Basis, CarNumbers, Estimate, Lane, Law
 from bodyshop.race.prediction import SAMPLES, compare, predict
@@ -247,12 +248,12 @@ def _off(what: str, value: float, low: float, high: float, unit: str) -> Problem
 
 def _lane(asked: Asked, lane: Lane | None, book: Rulebook) -> tuple[Lane, str]:
     if asked.lane_m is not None:
-        length, source = asked.lane_m, f"{asked.lane_m:g} m, as given"
+        length, source = asked.lane_m, f"{lane_words(asked.lane_m)}, as given"
     elif lane is not None:
-        length, source = lane.length_m, f"{lane.length_m:g} m, from the book's event"
+        length, source = lane.length_m, f"{lane_words(lane.length_m)}, from the book's event"
     elif book.track_mm is not None:
         length = book.track_mm / 1e3
-        source = f"{length:g} m, by the rules of {book.name}"
+        source = f"{lane_words(length)}, by the rules of {book.name}"
     else:
         length, source = LANE_M, f"{LANE_M:g} m, taken for granted (--lane-length says another)"
     if not _LEAST_LANE_M <= length <= _MOST_LANE_M:
@@ -298,6 +299,10 @@ def _with_given(setup: Setup, asked: Asked) -> Setup:
         elif factor is Factor.TEMPERATURE:
             found = check_temperature(value)
             problems += [found] if found else []
+    charge = asked.given.get(Factor.CHARGE)
+    if charge is not None and not problems:
+        found = check_filling(charge[0], setup.cartridge.volume_cm3.value)
+        problems += [found] if found else []
     if asked.impulse_ns is not None and not _IMPULSE_LIMITS[0] <= asked.impulse_ns[0] <= _IMPULSE_LIMITS[1]:
         problems.append(_off("the impulse", asked.impulse_ns[0], *_IMPULSE_LIMITS, "N s"))
     if problems:

@@ -24,6 +24,7 @@ from bodyshop.forecast.words import (
     seconds,
     unit_of,
     verdict_words,
+    wood_change,
 )
 from bodyshop.race.levers import Effect, Reach
 from bodyshop.race.model import Basis, Interval
@@ -108,8 +109,7 @@ def _head(page: _Page, forecast: Forecast) -> None:
     book = f" With what {printable(forecast.book)} holds of it." if forecast.book else ""
     page.say(f"{bench}{printable(shown_file(design.source.name))}.{book}{known} {NO_PROMISE}")
     if not forecast.checked.judgement.passes:
-        failed = [verdict.rule.clause for verdict in forecast.checked.judgement.failed]
-        page.say(f"{verdict_words(passes=False, failed=failed)} Such a car may not race.")
+        page.say(_verdict(forecast.checked))
 
 
 def _unmeasured(forecast: Forecast) -> bool:
@@ -195,15 +195,19 @@ def _levers(page: _Page, effects: tuple[Effect, ...]) -> None:
     numbers = [millis(effect.difference.seconds.value) for effect in effects]
     wide = max(width_of(number) for number in numbers)
     ranges = [millis_range(effect.difference.seconds) for effect in effects]
-    room = max(8, min(24, page.width - labels - wide - max(map(width_of, ranges)) - 9))
+    room = min(24, page.width - labels - wide - max(map(width_of, ranges)) - 10)
+    narrow = room < 8
+    room = page.width - labels - wide - 6 if narrow else room
     most = max(abs(effect.difference.seconds.value) for effect in effects)
     for effect, number, between in zip(effects, numbers, ranges, strict=True):
         mark = _BAR if effect.lever.reach is Reach.BUILDER else _DAY_BAR
         bar = mark * max(1, round(room * abs(effect.difference.seconds.value) / most))
-        page.row(
-            (effect.lever.deed, " " * (wide - width_of(number)) + number, bar, f"({between})"),
-            (labels, wide, room),
-        )
+        cells = (effect.lever.deed, " " * (wide - width_of(number)) + number, bar)
+        if narrow:
+            page.row(cells, (labels, wide))
+            page.say(f"({between})", " " * (labels + 3))
+        else:
+            page.row((*cells, f"({between})"), (labels, wide, room))
     page.say(
         f"{_BAR} what the builder can change, {_DAY_BAR} what the day decides; minus is faster. In brackets: "
         "what holds 19 in 20. A gram off a tread counts twice: as mass, and as inertia.",
@@ -230,13 +234,15 @@ def _woods(page: _Page, woods: tuple[WoodTry, ...]) -> None:
     labels = max(width_of(printable(each.label)) for each in woods)
     masses = [figure(each.mass, "g") for each in woods]
     times = [seconds(each.prediction.finish) for each in woods]
+    changes = [wood_change(each) for each in woods]
     sizes = (labels, max(map(width_of, masses)), max(map(width_of, times)))
-    for each, mass, time in zip(woods, masses, times, strict=True):
-        change = "its own wood" if each.own else millis(each.difference.seconds.value)
-        if sum(sizes) + 24 <= page.width:
+    roomy = sum(sizes) + max(map(width_of, changes)) + 7 <= page.width
+    for each, mass, time, change in zip(woods, masses, times, changes, strict=True):
+        if roomy:
             page.row((printable(each.label), mass, time, change), sizes)
         else:
-            page.row((clip(printable(each.label), labels), mass, f"{time}, {change}"), sizes[:2])
+            page.row((clip(printable(each.label), labels), mass), sizes[:1])
+            page.say(f"{time}; {change}", " " * (labels + 3))
     page.say(
         "A wood's density is a species' mean with its spread from tree to tree; each blank is drawn for "
         "itself. Whether a wood is strong enough round the cartridge is not looked at here.",

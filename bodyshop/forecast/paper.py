@@ -20,9 +20,9 @@ from bodyshop.forecast.words import (
     TEMPERATURE_NOTE,
     gain_words,
     headline,
-    millis,
     seconds,
     verdict_words,
+    wood_change,
 )
 from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.stock.sheets import SheetSize
@@ -96,7 +96,7 @@ def _note(pages: Pages, words: str) -> None:
 
 
 def _woods(advice: Advice, width_mm: float) -> Table:
-    shares = (0.34, 0.24, 0.24, 0.18)
+    shares = (0.26, 0.22, 0.24, 0.28)
     titles = ("wood", "mass without cartridge", "time", "difference")
     columns = tuple(
         Column(title, share * width_mm, Align.LEFT if k == 0 else Align.RIGHT)
@@ -107,7 +107,7 @@ def _woods(advice: Advice, width_mm: float) -> Table:
             Cell(each.label, bold=each.own),
             figure(each.mass, "g"),
             seconds(each.prediction.finish),
-            "its own" if each.own else millis(each.difference.seconds.value),
+            wood_change(each),
         )
         for each in advice.woods
     )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from bodyshop.findings.figures import places_for, range_words, rounded
+from bodyshop.forecast.model import WoodTry
 from bodyshop.race.model import Interval
 from bodyshop.race.prediction import Cause, Difference, Prediction
 from bodyshop.race.setup import Factor
@@ -29,6 +30,7 @@ __all__ = [
     "time_words",
     "unit_of",
     "verdict_words",
+    "wood_change",
 ]
 
 UNIT_WORDS: Final[Mapping[str, str]] = {
@@ -46,6 +48,7 @@ FORMULA: Final = (
 NO_PROMISE: Final = (
     "A prediction from a model and from figures that are only partly known: the race has the last word."
 )
+_FOOT_M: Final = 0.3048
 STOPS: Final = "it stops before the line"
 TEMPERATURE_NOTE: Final = (
     "A few degrees between two cartridges may outweigh a good sanding: keep all of them in one "
@@ -100,8 +103,11 @@ def seconds(held: Interval) -> str:
 
 
 def lane_words(length_m: float) -> str:
-    """`20 m`."""
-    return f"{length_m:g} m"
+    """`20 m`; whole feet as feet, `65 ft`."""
+    feet = length_m / _FOOT_M
+    if abs(feet - round(feet)) < 1e-6 and abs(length_m - round(length_m)) > 1e-6:
+        return f"{round(feet)} ft"
+    return f"{length_m:.4g} m"
 
 
 def headline(name: str, prediction: Prediction) -> str:
@@ -126,6 +132,16 @@ def millis(seconds: float) -> str:
 def millis_range(held: Interval) -> str:
     """`−16 to −11 ms`."""
     return f"{millis(held.low).removesuffix(' ms')} to {millis(held.high)}"
+
+
+def wood_change(tried: WoodTry) -> str:
+    """`−823 ms (−1020 to −690 ms)`."""
+    held = tried.difference.seconds
+    if tried.own:
+        return "its own wood"
+    if not (math.isfinite(held.value) and math.isfinite(held.low) and math.isfinite(held.high)):
+        return "one of the two stops short"
+    return f"{millis(held.value)} ({millis_range(held)})"
 
 
 def gain_words(difference: Difference) -> str:

@@ -14,11 +14,14 @@ The seams, top down:
 - `tunnel`, `lift`, `roll`   what a reading means: each gives an `Estimate` with basis MEASURED, which takes
                the place of the prior in `CarNumbers`.
 - `priors`     what is taken of a car, a cartridge and a lane before anything is measured (priors.toml).
-- `cartridge`  thrust from the shipped table of blow-downs (blowdown.csv, made by `make_table`).
+- `cartridge`  thrust from the shipped table of blow-downs (blowdown.csv; `blowdown` is the model behind
+               it, `make_table` makes it again).
 - `thrust_file` thrust measured on a stand, as CSV.
 - `motion`     the equation of motion, for many samples at once.
-- `prediction` draws, runs, intervals, and what makes them wide.
-- `change`     what a gram, a tenth of the drag or a degree is worth on this car.
+- `setup`      one race about to be run, every figure by its name (`Factor`).
+- `prediction` draws, runs, intervals, and what makes them wide; two races compared in pairs.
+- `levers`     what a gram, a tenth of the drag or a degree is worth on this car.
+- `redesign`   the same car with another number or another wood.
 
 A figure replaces another with `dataclasses.replace(numbers, cda_m2=estimate)`.
 """

@@ -1,8 +1,9 @@
 """Thrust measured on a stand, from a CSV file with the columns `time_s` and `force_n`.
 
-Columns are parted by commas, semicolons or tabs; with semicolons or tabs a number may have a decimal
-comma, as spreadsheet programs write it. Lines that begin with # are remarks. The first row is the moment
-the race's clock starts. What has left of the gas is not measured: it is taken to leave as the impulse does.
+Time may be in `time_ms` as well, force in `force_gf` or `force_ozf`, as the balance shows it. Columns are
+parted by commas, semicolons or tabs; with semicolons or tabs a number may have a decimal comma, as spreadsheet
+programs write it. Lines that begin with # are remarks. The first row is the moment the race's clock starts.
+What has left of the gas is not measured: it is taken to leave as the impulse does.
 """
 
 from __future__ import annotations
@@ -21,6 +22,10 @@ from bodyshop.race.model import Array, Push
 __all__ = ["COLUMNS", "MeasuredThrust", "read_thrust"]
 
 COLUMNS: Final = ("time_s", "force_n")
+"""The columns, in the units that everything else is told in."""
+
+_TIMES: Final = {"time_s": 1.0, "time_ms": 1e-3}
+_FORCES: Final = {"force_n": 1.0, "force_gf": 9.80665e-3, "force_ozf": 0.45359237 / 16 * 9.80665}
 
 _MOST_BYTES: Final = 4_000_000
 _MOST_TOLD: Final = 20
@@ -106,6 +111,15 @@ def read_thrust(path: Path | str) -> MeasuredThrust:
     return _Reader(str(path)).read()
 
 
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """A column: its name, its place in a row, and what its unit counts for."""
+
+    name: str
+    index: int
+    scale: float
+
+
 class _Reader:
     def __init__(self, file: str) -> None:
         self.file = file
@@ -118,8 +132,8 @@ class _Reader:
             raise self._failed("thrust-empty", "the file holds no readings", expected="time_s,force_n")
         number, head = rows[0]
         mark = next((mark for mark in "\t;," if mark in head), ",")
-        where = self._columns(number, [cell.strip().strip('"') for cell in head.split(mark)])
-        readings = [self._row(n, line, mark, where) for n, line in rows[1:]]
+        columns = self._columns(number, [cell.strip().strip('"') for cell in head.split(mark)])
+        readings = [self._row(n, line, mark, columns) for n, line in rows[1:]]
         if self.problems:
             raise ProblemsError(self.problems[:_MOST_TOLD])
         good = [reading for reading in readings if reading is not None]
@@ -145,37 +159,40 @@ class _Reader:
             self._note(line, 1, "file-encoding", "the file is not text in UTF-8")
             raise ProblemsError(self.problems) from None
 
-    def _columns(self, line: int, names: list[str]) -> tuple[int, int]:
+    def _columns(self, line: int, names: list[str]) -> tuple[_Column, ...]:
         folded = [name.casefold() for name in names]
-        missing = [name for name in COLUMNS if name not in folded]
-        for name in missing:
-            near = nearest(name, [n for n in names if n.isprintable()])
-            found = f'; there is "{near}"' if near else ""
-            self._note(
-                line,
-                1,
-                "thrust-column",
-                f"there is no column {name}{found}",
-                expected="the columns time_s (seconds) and force_n (newtons) in the first row",
-            )
-        repeated = [name for name in COLUMNS if folded.count(name) > 1]
-        for name in repeated:
-            self._note(line, 1, "thrust-column", f"the column {name} is there twice")
+        found: list[_Column] = []
+        for told, units in zip(COLUMNS, (_TIMES, _FORCES), strict=True):
+            here = [(k, name) for k, name in enumerate(folded) if name in units]
+            if len(here) == 1:
+                index, name = here[0]
+                found.append(_Column(name, index, units[name]))
+            elif here:
+                both = " and ".join(name for _, name in here)
+                self._note(line, 1, "thrust-column", f"one of the columns {both} is too many")
+            else:
+                near = nearest(told, [name for name in names if name.isprintable()])
+                there = f'; there is "{near}"' if near else ""
+                expected = "columns in the first row that say their unit: time_s and force_n"
+                message = f"there is no column {told}{there}"
+                self._note(line, 1, "thrust-column", message, expected=expected)
         if self.problems:
             raise ProblemsError(self.problems)
-        return folded.index(COLUMNS[0]), folded.index(COLUMNS[1])
+        return tuple(found)
 
-    def _row(self, line: int, text: str, mark: str, where: tuple[int, int]) -> tuple[float, float] | None:
+    def _row(
+        self, line: int, text: str, mark: str, columns: tuple[_Column, ...]
+    ) -> tuple[float, float] | None:
         cells = text.split(mark)
         found: list[float] = []
-        for name, index in zip(COLUMNS, where, strict=True):
-            if index >= len(cells):
-                self._note(line, len(text) + 1, "thrust-cell", f"{name} is missing")
+        for wanted in columns:
+            if wanted.index >= len(cells):
+                self._note(line, len(text) + 1, "thrust-cell", f"{wanted.name} is missing")
                 continue
-            column = sum(len(cell) + 1 for cell in cells[:index]) + 1
-            value = self._number(line, column, name, cells[index].strip().strip('"'), mark)
+            at = sum(len(cell) + 1 for cell in cells[: wanted.index]) + 1
+            value = self._number(line, at, wanted.name, cells[wanted.index].strip().strip('"'), mark)
             if value is not None:
-                found.append(value)
+                found.append(value * wanted.scale)
         return (found[0], found[1]) if len(found) == 2 else None
 
     def _number(self, line: int, column: int, name: str, text: str, mark: str) -> float | None:

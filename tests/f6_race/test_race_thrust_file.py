@@ -40,6 +40,14 @@ def test_spreadsheets_write_it_in_many_ways(tmp_path: Path, text: str) -> None:
     assert written(tmp_path, text).impulse_ns == pytest.approx(written(tmp_path, GOOD).impulse_ns)
 
 
+def test_a_balance_that_shows_grams_or_ounces_is_taken_at_its_word(tmp_path: Path) -> None:
+    newtons = written(tmp_path, GOOD).impulse_ns
+    grams = "time_ms,force_gf\n0,0\n10,1019.716\n200,611.830\n400,0\n"
+    ounces = "time_s;force_ozf\n0;0\n0,01;35,9694\n0,2;21,5817\n0,4;0\n"
+    assert written(tmp_path, grams).impulse_ns == pytest.approx(newtons, rel=1e-5)
+    assert written(tmp_path, ounces).impulse_ns == pytest.approx(newtons, rel=1e-5)
+
+
 @pytest.mark.parametrize(
     ("text", "line", "code"),
     [
@@ -55,6 +63,7 @@ def test_spreadsheets_write_it_in_many_ways(tmp_path: Path, text: str) -> None:
         (GOOD.replace("0.4,0", "400,0"), 5, "thrust-range"),
         ("time_s,force_n\n0,0\n1,0\n2,0\n", 2, "thrust-nothing"),
         ("time,force\n0,0\n1,2\n2,0\n", 1, "thrust-column"),
+        ("time_s,force_n,force_gf\n0,0,0\n1,2,2\n2,0,0\n", 1, "thrust-column"),
         ("time_s,force_n,force_n\n0,0,0\n1,2,2\n2,0,0\n", 1, "thrust-column"),
     ],
 )

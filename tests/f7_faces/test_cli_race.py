@@ -160,6 +160,7 @@ def test_a_cut_off_curve_is_doubted_aloud(capsys: pytest.CaptureFixture[str], tm
         (("--drag", "0"), "drag area is 0 cm²"),
         (("--rolling", "2"), "rolling friction is 2"),
         (("--hole", "40"), "puncture is 40 mm"),
+        (("--charge", "4"), "outside the table of cartridges"),
         (("--impulse", "0"), "the impulse is 0 N s"),
         (("--cartridge-temperature", "-60"), "no liquid below"),
         (("--cartridge-temperature", "35"), "no liquid above"),
