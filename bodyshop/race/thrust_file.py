@@ -1,9 +1,9 @@
 """Thrust measured on a stand, from a CSV file with the columns `time_s` and `force_n`.
 
 Time may be in `time_ms` as well, force in `force_gf` or `force_ozf`, as the balance shows it. Columns are
-parted by commas, semicolons or tabs; with semicolons or tabs a number may have a decimal comma, as
-spreadsheets write it. Lines that begin with # are remarks. The first row is the moment the race's clock starts.
-What has left of the gas is not measured: it is taken to leave as the impulse does.
+parted by commas, semicolons or tabs; with semicolons or tabs a number may have a decimal comma. Lines that
+begin with # are remarks. The first row is the moment the race's clock starts. What has left of the gas is not
+measured: it is taken to leave as the impulse does.
 """
 
 from __future__ import annotations
