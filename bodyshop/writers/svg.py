@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import Any
 
 from bodyshop.drawing.affine import Point
 from bodyshop.drawing.items import ArcTo, CubicTo, LineTo, MoveTo, Segment, Sheet
@@ -15,7 +16,6 @@ from bodyshop.writers.meta import DocMeta, plain
 
 __all__ = ["write_svg"]
 
-_SPACE = 'xmlns="http://www.w3.org/2000/svg" version="1.1"'
 # A file that opens without our lettering falls back to these; the width of every line of text is then
 # held by textLength.
 _FAMILIES = f"'{FAMILY}', 'DejaVu Sans', sans-serif"
@@ -27,21 +27,16 @@ def write_svg(sheet: Sheet, meta: DocMeta) -> str:
     Items of a layer are gathered, as far as the drawing order lets them, in groups whose class is the
     layer's name.
     """
+    import svgwrite
+
     width, height = _number(sheet.width_mm), _number(sheet.height_mm)
-    page = _Page(sheet.height_mm)
-    page.draw(sheet)
-    return "\n".join(
-        [
-            '<?xml version="1.0" encoding="utf-8" ?>',
-            f'<svg {_SPACE} width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">',
-            f"<title>{_escaped(plain(meta.title))}</title>",
-            f"<desc>{_escaped(plain(_description(meta, sheet)))}</desc>",
-            *(["<defs>", *page.defs, "</defs>"] if page.defs else []),
-            f'<rect x="0" y="0" width="{width}" height="{height}" fill="white" stroke="none" />',
-            *page.body,
-            "</svg>\n",
-        ]
+    drawing = svgwrite.Drawing(
+        size=(f"{width}mm", f"{height}mm"), viewBox=f"0 0 {width} {height}", debug=False
     )
+    drawing.set_desc(title=plain(meta.title), desc=plain(_description(meta, sheet)))
+    drawing.add(drawing.rect((0, 0), (width, height), fill="white", stroke="none"))
+    _Page(drawing, sheet.height_mm).draw(sheet)
+    return str(drawing.tostring()) + "\n"
 
 
 def _description(meta: DocMeta, sheet: Sheet) -> str:
@@ -50,12 +45,13 @@ def _description(meta: DocMeta, sheet: Sheet) -> str:
 
 
 class _Page:
-    """Writes elements one after the other; the only place where y is turned over."""
+    """Adds elements to the drawing; the only place where y is turned over."""
 
-    def __init__(self, height_mm: float) -> None:
-        self.defs: list[str] = []
-        self.body: list[str] = []
+    def __init__(self, drawing: Any, height_mm: float) -> None:
+        self._drawing = drawing
         self._height_mm = height_mm
+        self._parents: list[Any] = [drawing]
+        self._group: Any = None
         self._kind: tuple[Layer, Pen | None] | None = None
         self._clips = 0
 
@@ -63,61 +59,61 @@ class _Page:
         return (point[0], self._height_mm - point[1])
 
     def draw(self, sheet: Sheet) -> None:
-        """Everything on the sheet."""
         for drawn in replay(sheet):
             match drawn:
                 case Ink():
-                    self._group(drawn.layer, drawn.pen)
-                    self.body.append(self._ink(drawn))
+                    self._parent(drawn.layer, drawn.pen).add(self._ink(drawn))
                 case Lettering():
-                    self._group(drawn.layer, None)
-                    self.body.append(self._text(drawn))
+                    self._parent(drawn.layer, None).add(self._text(drawn))
                 case ClipBegin():
-                    self._close()
                     self._clip(drawn)
                 case ClipEnd():
-                    self._close()
-                    self.body.append("</g>")
-        self._close()
+                    self._parents.pop()
+                    self._kind = None
 
-    def _close(self) -> None:
-        if self._kind is not None:
-            self.body.append("</g>")
-            self._kind = None
-
-    def _group(self, layer: Layer, pen: Pen | None) -> None:
-        """Go on in the group for a layer and pen, a new one when the last is of another kind."""
-        if self._kind == (layer, pen):
-            return
-        self._close()
-        self._kind = (layer, pen)
-        if pen is None:
-            self.body.append(f'<g class="{layer.value}" stroke="none">')
-            return
-        style = pen_style(pen)
-        dashes = " ".join(map(_number, style.dashes_mm))
-        cap = f'butt" stroke-dasharray="{dashes}' if dashes else "round"
-        self.body.append(
-            f'<g class="{layer.value}" fill="none" stroke="black" stroke-width="{_number(style.width_mm)}" '
-            f'stroke-linejoin="round" stroke-linecap="{cap}">'
-        )
+    def _parent(self, layer: Layer, pen: Pen | None) -> Any:
+        """The group for a layer and pen: the current one when it is of that kind."""
+        if self._kind != (layer, pen):
+            self._kind = (layer, pen)
+            group = self._drawing.g(class_=layer.value)
+            if pen is None:
+                group["stroke"] = "none"
+            else:
+                style = pen_style(pen)
+                group["fill"] = "none"
+                group["stroke"] = "black"
+                group["stroke-width"] = _number(style.width_mm)
+                group["stroke-linejoin"] = "round"
+                group["stroke-linecap"] = "butt" if style.dashes_mm else "round"
+                if style.dashes_mm:
+                    group["stroke-dasharray"] = " ".join(map(_number, style.dashes_mm))
+            self._group = group
+            self._parents[-1].add(group)
+        return self._group
 
     def _clip(self, clip: ClipBegin) -> None:
         self._clips += 1
         name = f"window-{self._clips}"
+        path = self._drawing.clipPath(id=name)
         corners = " L".join(self._pair(corner) for corner in clip.corners)
-        self.defs.append(f'<clipPath id="{name}"><path d="M{corners} Z" /></clipPath>')
-        self.body.append(f'<g clip-path="url(#{name})">')
+        path.add(self._drawing.path(d=f"M{corners} Z"))
+        self._drawing.defs.add(path)
+        group = self._drawing.g(clip_path=f"url(#{name})")
+        self._parents[-1].add(group)
+        self._parents.append(group)
+        self._kind = None
 
-    def _ink(self, ink: Ink) -> str:
-        fill = ""
-        if ink.fill_grey is not None:
-            fill = f' fill="{_grey(ink.fill_grey)}" fill-rule="evenodd"'
+    def _ink(self, ink: Ink) -> Any:
         if ink.circle is not None:
             centre, radius = ink.circle
             x, y = self._at(centre)
-            return f'<circle cx="{_number(x)}" cy="{_number(y)}" r="{_number(radius)}"{fill} />'
-        return f'<path d="{" ".join(self._steps(ink))}"{fill} />'
+            element = self._drawing.circle((_number(x), _number(y)), _number(radius))
+        else:
+            element = self._drawing.path(d=" ".join(self._steps(ink)))
+        if ink.fill_grey is not None:
+            element["fill"] = _grey(ink.fill_grey)
+            element["fill-rule"] = "evenodd"
+        return element
 
     def _steps(self, ink: Ink) -> Iterator[str]:
         for k, segment in enumerate(ink.segments):
@@ -151,26 +147,25 @@ class _Page:
             end = arc.at(arc.start_rad + arc.sweep_rad * k / count)
             yield f"A{_number(major)} {_number(minor)} {_number(tilt)} 0 {flag} {self._pair(end)}"
 
-    def _text(self, lettering: Lettering) -> str:
-        x, y = (_number(value) for value in self._at(lettering.start))
-        size = _number(font_size_mm(lettering.height_mm, bold=lettering.bold))
-        weight = ' font-weight="bold"' if lettering.bold else ""
-        turned = ""
+    def _text(self, lettering: Lettering) -> Any:
+        x, y = self._at(lettering.start)
+        element = self._drawing.text(lettering.text, insert=(_number(x), _number(y)))
+        element["font-family"] = _FAMILIES
+        element["font-size"] = _number(font_size_mm(lettering.height_mm, bold=lettering.bold))
+        if lettering.bold:
+            element["font-weight"] = "bold"
+        element["fill"] = "black"
+        element["textLength"] = _number(lettering.width_mm)
+        element["lengthAdjust"] = "spacingAndGlyphs"
+        element["xml:space"] = "preserve"
         if abs(lettering.rotation_rad) > 1e-12:
-            turned = f' transform="rotate({_number(-math.degrees(lettering.rotation_rad))} {x} {y})"'
-        return (
-            f'<text x="{x}" y="{y}" font-family="{_FAMILIES}" font-size="{size}"{weight} fill="black" '
-            f'textLength="{_number(lettering.width_mm)}" lengthAdjust="spacingAndGlyphs" '
-            f'xml:space="preserve"{turned}>{_escaped(lettering.text)}</text>'
-        )
+            angle = _number(-math.degrees(lettering.rotation_rad))
+            element["transform"] = f"rotate({angle} {_number(x)} {_number(y)})"
+        return element
 
     def _pair(self, point: Point) -> str:
         x, y = self._at(point)
         return f"{_number(x)},{_number(y)}"
-
-
-def _escaped(text: str) -> str:
-    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
 def _number(value: float) -> str:
