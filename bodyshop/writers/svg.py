@@ -27,7 +27,7 @@ def write_svg(sheet: Sheet, meta: DocMeta) -> str:
     Items of a layer are gathered, as far as the drawing order lets them, in groups whose class is the
     layer's name.
     """
-    import svgwrite
+    import svgwrite  # one of the packages that the project is built on
 
     width, height = _number(sheet.width_mm), _number(sheet.height_mm)
     drawing = svgwrite.Drawing(
