@@ -5,10 +5,20 @@ is in `page`: plain JavaScript and a style sheet.
 """
 
 from bodyshop.bench.drawing.edits import drag, nudge, read_again, set_value
+from bodyshop.bench.drawing.limits import limit_lines
 from bodyshop.bench.drawing.model import STEPS, Change, EditResult, Handle, HandleKind, Sheet, Snap, Step
+from bodyshop.bench.drawing.points import (
+    EDGES,
+    add_point,
+    convert_point,
+    delete_handle,
+    insert_point,
+    round_point,
+)
 from bodyshop.bench.drawing.scene import scene
 
 __all__ = [
+    "EDGES",
     "STEPS",
     "Change",
     "EditResult",
@@ -17,9 +27,15 @@ __all__ = [
     "Sheet",
     "Snap",
     "Step",
+    "add_point",
+    "convert_point",
+    "delete_handle",
     "drag",
+    "insert_point",
+    "limit_lines",
     "nudge",
     "read_again",
+    "round_point",
     "scene",
     "set_value",
 ]

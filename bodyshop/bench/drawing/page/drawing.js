@@ -24,6 +24,8 @@ class Board {
     this.tool = "move";
     this.tell = tell;
     this.gridStep = null;
+    this.refusal = "";
+    this.noted = "";
     this.toLimits = true;
     this.root = svg("svg", {
       class: "dr-sheet",
@@ -88,6 +90,7 @@ class Board {
     const chosen = this.handles.get(this.handles.chosen);
     if (chosen && !this.refusal) this.sayHandle(chosen);
     this.refusal = "";
+    this.noted = "";
     this.bar.update(chosen);
     this.hold.answered();
   }
@@ -102,8 +105,16 @@ class Board {
     this.hold.answered();
   }
 
-  ghosts(handle, lines) {
-    if (handle === this.handles.chosen) this.limits.show(handle, lines);
+  // What else a movement has moved, as a sentence.
+  moved(note) {
+    this.noted = note || "";
+  }
+
+  // An answer to what was asked with `tell("ask", ...)`.
+  answer(message) {
+    if (message.name === "limits" && message.handle === this.handles.chosen) {
+      this.limits.show(message.handle, message.lines);
+    }
   }
 
   showPlace(place, words) {
@@ -120,7 +131,8 @@ class Board {
   }
 
   sayHandle(handle) {
-    this.say(`${handle.label}: ${this.handles.numbers(handle)}${handle.fixed ? `. ${handle.fixed}` : ""}`);
+    const more = handle.fixed || this.noted;
+    this.say(`${handle.label}: ${this.handles.numbers(handle)}${more ? `. ${more}` : ""}`);
   }
 
   // ------------------------------------------------------------ what the hand does
@@ -210,7 +222,7 @@ class Board {
       view,
       at: this.paper.toView(view, spot),
       reach: CATCH_PX / this.paper.scale,
-      grid: this.gridStep?.id || "",
+      snap: this.gridStep?.id || "",
     });
     this.useToolNo("move");
   }

@@ -113,7 +113,8 @@ export class Hold {
     grip.to = to;
     board.handles.offset = { id: handle.id, at: this.onGrid(handle, grip.at, to, exact) };
     board.underWay(handle, caught);
-    board.tell("drag", { handle: handle.id, to, grid: board.gridStep?.id || "", exact, step: grip.step });
+    const snap = { step: board.gridStep?.id || "", exact };
+    board.tell("drag", { handle: handle.id, x: to[0], y: to[1], snap, step: grip.step });
   }
 
   onGrid(handle, from, to, exact) {
@@ -150,7 +151,7 @@ export class Hold {
     const grip = this.grip;
     if (!grip?.handle) return false;
     if (grip.moved && !grip.handle.fixed) {
-      this.board.tell("drag", { handle: grip.handle.id, to: grip.at, grid: "", exact: [false, false], step: grip.step });
+      this.board.tell("drag", { handle: grip.handle.id, x: grip.at[0], y: grip.at[1], snap: "", step: grip.step });
     }
     this.letGo();
     return true;
@@ -232,10 +233,10 @@ export class Hold {
     const kept = this.step;
     const goesOn = kept && kept.handle === handle.id && now - kept.at < LINGER_MS;
     this.step = { handle: handle.id, at: now, id: goesOn ? kept.id : this.newStep() };
-    const grid = this.board.scene.steps[size].id;
-    const same = this.waiting && this.waiting.handle === handle.id && this.waiting.grid === grid;
+    const snap = this.board.scene.steps[size].id;
+    const same = this.waiting && this.waiting.handle === handle.id && this.waiting.snap === snap;
     if (this.waiting && !same) this.flush();
-    if (!this.waiting) this.waiting = { handle: handle.id, by: [0, 0], grid, step: this.step.id };
+    if (!this.waiting) this.waiting = { handle: handle.id, by: [0, 0], snap, step: this.step.id };
     this.waiting.by = [this.waiting.by[0] + by[0], this.waiting.by[1] + by[1]];
     if (!this.busy || now - this.busy > 1000) this.flush();
   }

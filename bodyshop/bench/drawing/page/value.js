@@ -49,7 +49,7 @@ export class ValueBox {
     this.inputs.forEach((input, number) => {
       const typed = input.value.trim();
       if (typed && typed !== this.handle.numbers[number].text) {
-        this.board.act("type", { handle: this.handle.id, number, typed, step });
+        this.board.act("set", { handle: this.handle.id, number, text: typed, step });
       }
     });
     this.close();
