@@ -95,7 +95,6 @@ def threemf_bytes(parts: Sequence[ModelPart], words: ModelWords) -> bytes:
             entry.compress_type = zipfile.ZIP_DEFLATED
             # Otherwise the system it was made on is noted.
             entry.create_system = 0
-            entry.external_attr = 0
             package.writestr(entry, text.encode("utf-8"), compresslevel=6)
     return stream.getvalue()
 

@@ -22,7 +22,7 @@ from bodyshop.body import Sections
 from bodyshop.outline import Radius, Vertex
 from bodyshop.solid import BodySolid, Mesh, SolidError, mesh_of, step_bytes, stl_bytes, undrilled
 from bodyshop.solid import mesh as mesh_module
-from bodyshop.solid.corners import without_needles
+from bodyshop.solid.corners import cleaned, without_needles
 from bodyshop.solid.mesh import mesh_faults
 from tests.bodies import box, half, outline
 
@@ -83,7 +83,7 @@ def test_needles_are_turned_into_the_next_triangle() -> None:
 
 
 def test_a_body_that_will_not_mesh_gives_no_file(monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = mesh_module.cleaned
+    whole = cleaned
 
     def torn(points, triangles):
         points, triangles = whole(points, triangles)
