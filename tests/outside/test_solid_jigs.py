@@ -61,8 +61,6 @@ def cut(mesh: trimesh.Trimesh, at: Sequence[float], normal: Sequence[float]) -> 
 def circles(
     mesh: trimesh.Trimesh, at: Sequence[float], normal: Sequence[float]
 ) -> list[tuple[np.ndarray, float]]:
-    mesh: trimesh.Trimesh, at: Sequence[float], normal: Sequence[float]
-) -> list[tuple[np.ndarray, float]]:
     """Round loops of a section: middle and radius, fitted to their corners by least squares."""
     found = []
     for loop in loops(mesh, at, normal):
