@@ -60,6 +60,8 @@ def salvage(damaged: Path | str, target: Path | str) -> Salvaged:
 def _rows(path: Path, kind: str) -> Iterator[dict[str, Any]]:
     """The rows of a kind that can still be read; wherever a stretch cannot, row by row."""
     with suppress(sqlite3.Error), closing(_connect(path)) as connection:
+        # A table that the file does not know any more says so at once.
+        connection.execute(f'SELECT id FROM "{kind}" LIMIT 0')  # noqa: S608 - a name of ours
         top = _last(connection, kind)
         for first in range(1, top + 1, _CHUNK):
             yield from _stretch(connection, kind, first, min(first + _CHUNK - 1, top))
@@ -127,6 +129,7 @@ def _whole(
         made = _made(record, row, kept)
         if made is not None:
             good[made["id"]] = made
+            kept[kind].add(made["id"])  # records of a kind may refer to earlier ones
     # A correction whose first version is lost becomes a first version; links to what is lost go.
     for row in good.values():
         if row["origin"] not in good:
@@ -138,7 +141,6 @@ def _whole(
         later = row["superseded_by"]
         if later is not None and good[later]["supersedes"] != row["id"]:
             row["superseded_by"] = None
-    kept[kind] = set(good)
     columns = {column.name for column in TABLES[kind].c}
     return [{name: value for name, value in row.items() if name in columns} for row in good.values()]
 

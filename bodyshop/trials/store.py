@@ -7,6 +7,7 @@ SQLite with a write-ahead log, foreign keys, and every commit down on the disk b
 from __future__ import annotations
 
 import sqlite3
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -24,6 +25,7 @@ __all__ = ["BUSY_S", "DamagedError", "connect", "engine_for", "told"]
 BUSY_S: Final = 20.0
 """How long to wait for another program that is writing to the book, s."""
 
+_FROZEN: Final = "mode=ro&immutable=1"
 _READS_ONLY: Final = "the book may be read but not written: its file or folder is read-only"
 _LOST: Final = (
     "the disk does not take it: it may be full or unplugged; this was not stored, and all that was stored "
@@ -44,8 +46,8 @@ def connect(path: Path, *, write: bool, wait_s: float = BUSY_S) -> sqlite3.Conne
 
     A book that may not be written is opened so that nothing is: not even the files beside it.
     """
-    mode = "rw" if write else "ro"
-    connection = _connected(path, f"mode={mode}", wait_s)
+    settings = "mode=rw" if write else _FROZEN if _is_frozen(path) else "mode=ro"
+    connection = _connected(path, settings, wait_s)
     try:
         _set_up(connection, write=write, wait_s=wait_s)
     except sqlite3.OperationalError as error:
@@ -53,12 +55,17 @@ def connect(path: Path, *, write: bool, wait_s: float = BUSY_S) -> sqlite3.Conne
         if write or _code(error) not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
             raise
         # No log can be laid beside a file in a folder that is read-only. Then nobody else writes either.
-        connection = _connected(path, "mode=ro&immutable=1", wait_s)
+        connection = _connected(path, _FROZEN, wait_s)
         _set_up(connection, write=False, wait_s=wait_s)
     except BaseException:
         connection.close()
         raise
     return connection
+
+
+def _is_frozen(path: Path) -> bool:
+    """Whether nobody writes to a file: it is marked so, and there is no log beside it."""
+    return not path.stat().st_mode & stat.S_IWUSR and not Path(f"{path}-wal").exists()
 
 
 def _connected(path: Path, settings: str, wait_s: float) -> sqlite3.Connection:

@@ -1,0 +1,398 @@
+-- A book of the first form, as the program wrote it: every figure is invented.
+PRAGMA application_id = 1651725410;
+PRAGMA user_version = 1;
+PRAGMA foreign_keys = OFF;
+BEGIN TRANSACTION;
+CREATE TABLE airflow (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    car_id INTEGER NOT NULL,
+    "where" TEXT NOT NULL,
+    seen TEXT NOT NULL,
+    x_mm FLOAT,
+    speed_m_s FLOAT,
+    photo TEXT NOT NULL,
+    photo_sha256 TEXT NOT NULL,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES airflow (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES airflow (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES airflow (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(car_id) REFERENCES car (id)
+);
+INSERT INTO "airflow" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','threads; all three, "quoted"','',NULL,NULL,'',0,1,'behind the front wheel','disturbed',70.0,20.0,'','');
+CREATE TABLE car (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    bench TEXT NOT NULL,
+    design_file TEXT NOT NULL,
+    fingerprint TEXT NOT NULL,
+    rulebook TEXT NOT NULL,
+    design_text TEXT NOT NULL,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES car (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES car (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES car (id) DEFERRABLE INITIALLY DEFERRED
+);
+INSERT INTO "car" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,'Kestrel','Bench 4','kestrel.toml','AK1W-6D4T','quarry-lane','format = 1
+name = "Kestrel"
+');
+INSERT INTO "car" VALUES(2,2,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,'Häher','Bench 2','','','','');
+CREATE TABLE class_fit (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    fit TEXT NOT NULL,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES class_fit (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES class_fit (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES class_fit (id) DEFERRABLE INITIALLY DEFERRED
+);
+INSERT INTO "class_fit" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,'impulse','{"impulse_n_s": 1.7}');
+CREATE TABLE drag (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    car_id INTEGER NOT NULL,
+    speed_m_s FLOAT NOT NULL,
+    drag_n FLOAT NOT NULL,
+    unit TEXT NOT NULL,
+    drag_zero_n FLOAT NOT NULL,
+    drag_lowest_n FLOAT,
+    drag_highest_n FLOAT,
+    front_lift_n FLOAT,
+    front_zero_n FLOAT NOT NULL,
+    front_lowest_n FLOAT,
+    front_highest_n FLOAT,
+    rear_lift_n FLOAT,
+    rear_zero_n FLOAT NOT NULL,
+    rear_lowest_n FLOAT,
+    rear_highest_n FLOAT,
+    resolution_n FLOAT NOT NULL,
+    temperature_c FLOAT,
+    pressure_hpa FLOAT,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES drag (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES drag (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES drag (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(car_id) REFERENCES car (id)
+);
+INSERT INTO "drag" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,1,20.0,0.181,'gf',0.003,0.175,0.19,-0.02,0.0,NULL,NULL,0.03,0.0,NULL,NULL,0.001,21.0,1013.0);
+CREATE TABLE event (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    rulebook TEXT NOT NULL,
+    track_mm FLOAT,
+    lanes INTEGER NOT NULL,
+    gates_mm TEXT NOT NULL,
+    owner TEXT NOT NULL,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES event (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES event (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES event (id) DEFERRABLE INITIALLY DEFERRED
+);
+INSERT INTO "event" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,'Quarry Lane Sprint','quarry-lane',20000.0,2,'5000; 10000','Larkfield School workshop');
+CREATE TABLE eyes_answer (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    inspection_id INTEGER NOT NULL,
+    clause TEXT NOT NULL,
+    answer TEXT NOT NULL,
+    item TEXT NOT NULL,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES eyes_answer (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES eyes_answer (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES eyes_answer (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(inspection_id) REFERENCES inspection (id)
+);
+INSERT INTO "eyes_answer" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,1,'I1','yes','The body is one piece.');
+CREATE TABLE inspected_value (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    inspection_id INTEGER NOT NULL,
+    measure TEXT NOT NULL,
+    value FLOAT NOT NULL,
+    unit TEXT NOT NULL,
+    resolution FLOAT NOT NULL,
+    instrument TEXT NOT NULL,
+    designed FLOAT,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES inspected_value (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES inspected_value (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES inspected_value (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(inspection_id) REFERENCES inspection (id)
+);
+INSERT INTO "inspected_value" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,1,'body.length',285.2,'mm',0.5,'rule',285.0);
+CREATE TABLE inspection (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    car_id INTEGER NOT NULL,
+    rulebook TEXT NOT NULL,
+    result TEXT NOT NULL,
+    rulebook_fingerprint TEXT NOT NULL,
+    division TEXT NOT NULL,
+    design_fingerprint TEXT NOT NULL,
+    passes INTEGER NOT NULL,
+    open_points INTEGER NOT NULL,
+    points_off FLOAT NOT NULL,
+    verdicts TEXT NOT NULL,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES inspection (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES inspection (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES inspection (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(car_id) REFERENCES car (id)
+);
+INSERT INTO "inspection" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,1,'quarry-lane','legal','b60064227b54','','AK1W-6D4T',1,0,0.0,'[]');
+CREATE TABLE mass (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    car_id INTEGER NOT NULL,
+    stage TEXT NOT NULL,
+    mass_g FLOAT NOT NULL,
+    resolution_g FLOAT NOT NULL,
+    instrument TEXT NOT NULL,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES mass (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES mass (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES mass (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(car_id) REFERENCES car (id)
+);
+INSERT INTO "mass" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,2,'',0,1,'blank',314.2,0.1,'balance 2');
+INSERT INTO "mass" VALUES(2,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',1,NULL,'digits swapped',0,1,'blank',341.2,0.1,'balance 2');
+INSERT INTO "mass" VALUES(3,3,'2031-05-14T09:10:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,2,'complete',81.5,0.1,'balance 2');
+CREATE TABLE prediction (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    car_id INTEGER NOT NULL,
+    time_s FLOAT NOT NULL,
+    time_low_s FLOAT NOT NULL,
+    time_high_s FLOAT NOT NULL,
+    confidence FLOAT NOT NULL,
+    top_speed_m_s FLOAT,
+    top_speed_low_m_s FLOAT,
+    top_speed_high_m_s FLOAT,
+    line_speed_m_s FLOAT,
+    line_speed_low_m_s FLOAT,
+    line_speed_high_m_s FLOAT,
+    fingerprint TEXT NOT NULL,
+    inputs TEXT NOT NULL,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES prediction (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES prediction (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES prediction (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(car_id) REFERENCES car (id)
+);
+INSERT INTO "prediction" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,1,1.05,0.98,1.14,0.95,NULL,NULL,NULL,NULL,NULL,NULL,'AK1W-6D4T','{}');
+CREATE TABLE roll (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    car_id INTEGER NOT NULL,
+    ramp_height_mm FLOAT NOT NULL,
+    ramp_length_mm FLOAT NOT NULL,
+    run_out_mm FLOAT NOT NULL,
+    measured_from TEXT NOT NULL,
+    resolution_mm FLOAT NOT NULL,
+    surface TEXT NOT NULL,
+    mass_g FLOAT,
+    temperature_c FLOAT,
+    pressure_hpa FLOAT,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES roll (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES roll (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES roll (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(car_id) REFERENCES car (id)
+);
+INSERT INTO "roll" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,1,150.0,580.0,6600.0,'foot of the ramp',10.0,'lino',NULL,NULL,NULL);
+CREATE TABLE run (
+    id INTEGER NOT NULL,
+    origin INTEGER NOT NULL,
+    at_utc TEXT NOT NULL,
+    zone_min INTEGER NOT NULL,
+    noted_by TEXT NOT NULL,
+    note TEXT NOT NULL,
+    doubt TEXT NOT NULL,
+    supersedes INTEGER,
+    superseded_by INTEGER,
+    reason TEXT NOT NULL,
+    struck INTEGER NOT NULL,
+    car_id INTEGER NOT NULL,
+    length_mm FLOAT NOT NULL,
+    time_s FLOAT,
+    resolution_s FLOAT NOT NULL,
+    lane INTEGER,
+    gates_mm_s TEXT NOT NULL,
+    speed_m_s FLOAT,
+    speed_at_mm FLOAT,
+    "end" TEXT NOT NULL,
+    mass_g FLOAT,
+    cartridge_before_g FLOAT,
+    cartridge_after_g FLOAT,
+    temperature_c FLOAT,
+    pressure_hpa FLOAT,
+    PRIMARY KEY (id),
+    FOREIGN KEY(origin) REFERENCES run (id),
+    UNIQUE (supersedes),
+    FOREIGN KEY(supersedes) REFERENCES run (id),
+    UNIQUE (superseded_by),
+    FOREIGN KEY(superseded_by) REFERENCES run (id) DEFERRABLE INITIALLY DEFERRED,
+    FOREIGN KEY(car_id) REFERENCES car (id)
+);
+INSERT INTO "run" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','The track is 20 m long, not 18 m.',NULL,NULL,'',0,1,18000.0,0.98,0.001,2,'5000=0.4',NULL,NULL,'finished',84.0,29.1,21.3,21.0,1013.0);
+CREATE INDEX "event_by_origin" ON "event" (origin);
+CREATE TRIGGER "event_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "name", "rulebook", "track_mm", "lanes", "gates_mm", "owner" ON "event" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "event_stays" BEFORE DELETE ON "event" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "car_by_origin" ON "car" (origin);
+CREATE TRIGGER "car_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "name", "bench", "design_file", "fingerprint", "rulebook", "design_text" ON "car" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "car_stays" BEFORE DELETE ON "car" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "mass_by_origin" ON "mass" (origin);
+CREATE TRIGGER "mass_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "car_id", "stage", "mass_g", "resolution_g", "instrument" ON "mass" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "mass_stays" BEFORE DELETE ON "mass" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "airflow_by_origin" ON "airflow" (origin);
+CREATE TRIGGER "airflow_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "car_id", "where", "seen", "x_mm", "speed_m_s", "photo", "photo_sha256" ON "airflow" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "airflow_stays" BEFORE DELETE ON "airflow" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "drag_by_origin" ON "drag" (origin);
+CREATE TRIGGER "drag_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "car_id", "speed_m_s", "drag_n", "unit", "drag_zero_n", "drag_lowest_n", "drag_highest_n", "front_lift_n", "front_zero_n", "front_lowest_n", "front_highest_n", "rear_lift_n", "rear_zero_n", "rear_lowest_n", "rear_highest_n", "resolution_n", "temperature_c", "pressure_hpa" ON "drag" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "drag_stays" BEFORE DELETE ON "drag" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "roll_by_origin" ON "roll" (origin);
+CREATE TRIGGER "roll_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "car_id", "ramp_height_mm", "ramp_length_mm", "run_out_mm", "measured_from", "resolution_mm", "surface", "mass_g", "temperature_c", "pressure_hpa" ON "roll" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "roll_stays" BEFORE DELETE ON "roll" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "inspection_by_origin" ON "inspection" (origin);
+CREATE TRIGGER "inspection_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "car_id", "rulebook", "result", "rulebook_fingerprint", "division", "design_fingerprint", "passes", "open_points", "points_off", "verdicts" ON "inspection" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "inspection_stays" BEFORE DELETE ON "inspection" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "inspected_value_by_origin" ON "inspected_value" (origin);
+CREATE TRIGGER "inspected_value_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "inspection_id", "measure", "value", "unit", "resolution", "instrument", "designed" ON "inspected_value" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "inspected_value_stays" BEFORE DELETE ON "inspected_value" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "eyes_answer_by_origin" ON "eyes_answer" (origin);
+CREATE TRIGGER "eyes_answer_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "inspection_id", "clause", "answer", "item" ON "eyes_answer" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "eyes_answer_stays" BEFORE DELETE ON "eyes_answer" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "prediction_by_origin" ON "prediction" (origin);
+CREATE TRIGGER "prediction_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "car_id", "time_s", "time_low_s", "time_high_s", "confidence", "top_speed_m_s", "top_speed_low_m_s", "top_speed_high_m_s", "line_speed_m_s", "line_speed_low_m_s", "line_speed_high_m_s", "fingerprint", "inputs" ON "prediction" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "prediction_stays" BEFORE DELETE ON "prediction" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "class_fit_by_origin" ON "class_fit" (origin);
+CREATE TRIGGER "class_fit_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "kind", "fit" ON "class_fit" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "class_fit_stays" BEFORE DELETE ON "class_fit" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE INDEX "run_by_origin" ON "run" (origin);
+CREATE TRIGGER "run_kept" BEFORE UPDATE OF "id", "origin", "at_utc", "zone_min", "noted_by", "note", "doubt", "supersedes", "reason", "struck", "car_id", "length_mm", "time_s", "resolution_s", "lane", "gates_mm_s", "speed_m_s", "speed_at_mm", "end", "mass_g", "cartridge_before_g", "cartridge_after_g", "temperature_c", "pressure_hpa" ON "run" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+CREATE TRIGGER "run_stays" BEFORE DELETE ON "run" BEGIN SELECT RAISE(ABORT, 'records are never altered: correct them'); END;
+COMMIT;
