@@ -6,37 +6,52 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from bodyshop.bench.desk import Desk
-from bodyshop.bench.drawing import STEPS, EditResult, Snap, Step, drag, nudge, set_value
+from bodyshop.bench.drawing import STEPS, EditResult, Snap, drag, nudge, set_value
+from bodyshop.bench.drawing.acts import act
+from bodyshop.bench.drawing.limits import limit_lines
+from bodyshop.bench.judging import judge_text
+from bodyshop.checking import Bookshelf
+from bodyshop.report.plain_data import Data
 
-__all__ = ["moved"]
+__all__ = ["limits_of", "moved"]
 
 _NOT_NOW: Final = "The text cannot be read just now: put it right first, then the car can be moved again."
 _FAR_MM: Final = 1e5
+_MOST_STEPS: Final = 1000
 
 
 def moved(desk: Desk, message: Mapping[str, Any]) -> EditResult:
     """What a movement makes of the text.
 
     `message` is a `drag` (handle, x, y, snap) or an `act` of one of these names: `nudge` (handle, by, snap)
-    and `set` (handle, number, text). Raises `KeyError`, `ValueError` or `TypeError` for one that makes no
-    sense.
+    and `set` (handle, number, text), or one that `drawing.acts` lists. Raises `KeyError`, `ValueError` or
+    `TypeError` for one that makes no sense.
     """
     state = desk.state
     if not state.fresh or state.checked is None:
         return EditResult(None, refusal=_NOT_NOW)
-    checked, handle = state.checked, str(message["handle"])
+    checked, handle = state.checked, str(message.get("handle", ""))
     source = checked.opened.source
     match "drag" if message["kind"] == "drag" else message["name"]:
         case "drag":
-            return drag(source, checked, handle, (_mm(message["x"]), _mm(message["y"])), _snap(message))
+            to = _mm(message["x"]), _mm(message["y"])
+            return drag(source, checked, handle, to, _snap(message["snap"]))
         case "nudge":
             u, v = message["by"]
-            step = _step(message) or STEPS["0.1 mm"]
-            return nudge(source, checked, handle, (int(u), int(v)), step)
+            return nudge(source, checked, handle, (_few(u), _few(v)), STEPS[str(message["snap"])])
         case "set":
             return set_value(source, checked, handle, int(message["number"]), str(message["text"])[:200])
-        case other:
-            raise ValueError(f"nothing is called {other}")
+        case _:
+            return act(source, checked, message)
+
+
+def limits_of(text: str, name: str, handle: str) -> list[Data]:
+    """Where rules are just met while a part is held; none where that is not known.
+
+    This takes its time and is done in a process of its own.
+    """
+    checked = judge_text(text, name, Bookshelf()).checked
+    return [] if checked is None else limit_lines(checked, handle)
 
 
 def _mm(value: object) -> float:
@@ -47,13 +62,16 @@ def _mm(value: object) -> float:
     return number
 
 
-def _step(message: Mapping[str, Any]) -> Step | None:
-    asked = message.get("snap")
-    name = asked.get("step") if isinstance(asked, Mapping) else asked
-    return STEPS[name] if name else None
+def _few(count: object) -> int:
+    """So many steps at once. Raises `ValueError` and `TypeError`."""
+    number = int(count)  # type: ignore[call-overload]
+    if abs(number) > _MOST_STEPS:
+        raise ValueError(f"{number} steps are too many")
+    return int(number)
 
 
-def _snap(message: Mapping[str, Any]) -> Snap:
-    asked = message.get("snap")
-    exact = asked.get("exact", (False, False)) if isinstance(asked, Mapping) else (False, False)
-    return Snap(_step(message), (bool(exact[0]), bool(exact[1])))
+def _snap(asked: object) -> Snap:
+    """`{step, exact}`, or the step alone."""
+    step, exact = (asked["step"], asked["exact"]) if isinstance(asked, Mapping) else (asked, (False, False))
+    u, v = exact
+    return Snap(STEPS[str(step)] if step else None, (bool(u), bool(v)))

@@ -6,11 +6,15 @@ name, a plan of changes, or the problems that stood in the way.
 
 from __future__ import annotations
 
+import multiprocessing
+import os
 import signal
+import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Final, Protocol
 
@@ -21,7 +25,7 @@ from bodyshop.problems import Problem, ProblemsError
 from bodyshop.source.names import safe_stem
 from bodyshop.stock.sheets import SheetSize, sheet_sizes
 
-__all__ = ["Answer", "Job", "Kind", "Sender", "do_job", "run_job"]
+__all__ = ["Answer", "Job", "Kind", "Sender", "do_job", "run_job", "serve_parent"]
 
 FIX_SECONDS: Final = 12.0
 """Time that the search for remedies may take."""
@@ -69,9 +73,26 @@ class Sender(Protocol):
         """Hand the answer over."""
 
 
-def run_job(job: Job, out: Sender) -> None:
-    """Do a job in a process of its own; the keyboard stops the bench, and the bench stops its jobs."""
+def serve_parent() -> None:
+    """Begin a process that works for another: it does not hear the keyboard, and ends with the other.
+
+    Ctrl-C reaches every process of a terminal: it stops the bench, and the bench stops what works for it.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+
+
+def _end_with(parent: BaseProcess) -> None:
+    """Wait for the other's end, however it comes, and end at once."""
+    parent.join()
+    os._exit(1)
+
+
+def run_job(job: Job, out: Sender) -> None:
+    """Do a job in a process of its own, and send what came of it."""
+    serve_parent()
     try:
         answer = do_job(job)
     except ProblemsError as error:

@@ -6,15 +6,19 @@ import asyncio
 import multiprocessing
 import signal
 import threading
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
+from contextlib import contextmanager, suppress
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
-from typing import Final
+from typing import Final, TypeVar
 
-from bodyshop.bench.jobs import Answer, Job, run_job
+from bodyshop.bench.jobs import Answer, Job, run_job, serve_parent
 from bodyshop.problems import Problem
 
 __all__ = ["Runner"]
+
+Result = TypeVar("Result")
 
 _AT_ONCE: Final = 2
 _KEPT: Final = 24
@@ -28,6 +32,7 @@ class Runner:
         self._room = asyncio.Semaphore(_AT_ONCE)
         self._running: set[BaseProcess] = set()
         self._kept: dict[Job, asyncio.Task[Answer]] = {}
+        self._ready: ProcessPoolExecutor | None = None
 
     async def kept(self, job: Job) -> Answer:
         """The answer to a job; one that was asked for before is not done again."""
@@ -51,25 +56,54 @@ class Runner:
                 self._running.discard(process)
                 _stop(process)
 
+    async def quick(self, work: Callable[..., Result], *given: object) -> Result | None:
+        """Small work in a process that stays ready for it, so that the bench itself is not held up.
+
+        None where that process has died; the next one is another.
+        """
+        if self._ready is None:
+            context = multiprocessing.get_context("spawn")
+            self._ready = ProcessPoolExecutor(1, mp_context=context, initializer=serve_parent)
+        ready = self._ready
+        try:
+            with _deaf_meanwhile():
+                doing = asyncio.get_running_loop().run_in_executor(ready, work, *given)
+            return await doing
+        except BrokenExecutor:
+            if self._ready is ready:
+                self._ready = None
+            return None
+
     def stop(self) -> None:
         """Stop everything that runs."""
         for process in list(self._running):
             _stop(process)
+        if self._ready is not None:
+            self._ready.shutdown(wait=False, cancel_futures=True)
+            self._ready = None
+
+
+@contextmanager
+def _deaf_meanwhile() -> Iterator[None]:
+    """Processes started in here do not hear the keyboard, not even while they are still starting.
+
+    Ctrl-C reaches every process of a terminal; none of ours shall show its own surprise about it.
+    """
+    main = threading.current_thread() is threading.main_thread()
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN) if main else None
+    try:
+        yield
+    finally:
+        if main:
+            signal.signal(signal.SIGINT, before)
 
 
 def _start(job: Job) -> tuple[BaseProcess, Connection]:
     context = multiprocessing.get_context("spawn")
     receiver, sender = context.Pipe(duplex=False)
     process = context.Process(target=run_job, args=(job, sender), daemon=True)
-    # Ctrl-C reaches every process of a terminal; a job must not show its own surprise about it, not even
-    # while it is still starting.
-    main = threading.current_thread() is threading.main_thread()
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN) if main else None
-    try:
+    with _deaf_meanwhile():
         process.start()
-    finally:
-        if main:
-            signal.signal(signal.SIGINT, before)
     sender.close()
     return process, receiver
 

@@ -16,7 +16,7 @@ from typing import Any, Final
 from bodyshop.bench.desk import Desk, OverlapError, TooLongError
 from bodyshop.bench.drawing import scene
 from bodyshop.bench.filing import ChangedOnDiskError, Disk, Filed
-from bodyshop.bench.hand import moved
+from bodyshop.bench.hand import limits_of, moved
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.judging import Judged, judge_car, judge_text
 from bodyshop.bench.runner import Runner
@@ -39,6 +39,7 @@ class Tab:
 
     tell: Callable[[Told], Awaitable[None]]
     fixing: asyncio.Task[None] | None = field(default=None)
+    asking: asyncio.Task[None] | None = field(default=None)
 
 
 class Worktop:
@@ -64,6 +65,7 @@ class Worktop:
             "redo": self._redo,
             "drag": self._by_hand,
             "act": self._by_hand,
+            "ask": self._ask,
             "save": self._save,
             "take_theirs": self._take_theirs,
             "keep_mine": self._keep_mine,
@@ -82,7 +84,8 @@ class Worktop:
         """Show the design to one more tab."""
         self.tabs.add(tab)
         if not self._tasks:
-            self._tasks = [asyncio.create_task(each()) for each in (self._judge, self._watch, self._keep)]
+            loops = (self._judge, self._watch, self._keep, self._make_ready)
+            self._tasks = [asyncio.create_task(each()) for each in loops]
         draft = self.filed.draft()
         await tab.tell(
             {
@@ -102,8 +105,9 @@ class Worktop:
     def leave(self, tab: Tab) -> None:
         """A tab is closed. The last one takes the watchers with it; unsaved work stays in its draft."""
         self.tabs.discard(tab)
-        if tab.fixing is not None:
-            tab.fixing.cancel()
+        for task in (tab.fixing, tab.asking):
+            if task is not None:
+                task.cancel()
         if not self.tabs:
             self.close()
 
@@ -200,6 +204,23 @@ class Worktop:
             self._opened = (self.desk.revision, made.opened)
         await tab.tell({"kind": "moved", "step": step, "revision": self.desk.revision, "note": made.note})
         await self._spread(splice, at)
+
+    async def _ask(self, tab: Tab, message: Told) -> None:
+        """The lines to which a held part can be brought."""
+        handle = str(message["handle"])
+        if message["name"] != "limits":
+            raise ValueError(f"nothing is known of {message['name']}")
+        if tab.asking is not None:
+            tab.asking.cancel()
+        tab.asking = asyncio.create_task(self._tell_limits(tab, handle))
+
+    async def _tell_limits(self, tab: Tab, handle: str) -> None:
+        lines = await self._runner.quick(limits_of, self.desk.text, str(self.filed.path), handle)
+        await tab.tell({"kind": "answer", "name": "limits", "handle": handle, "lines": lines or []})
+
+    async def _make_ready(self) -> None:
+        """Have the process for small work started before the first part is taken hold of."""
+        await self._runner.quick(limits_of, self.desk.text, str(self.filed.path), "")
 
     async def _spread(self, splice: Splice | None, base: int, own: Tab | None = None) -> None:
         """Tell every tab how the text has changed, and have it judged."""

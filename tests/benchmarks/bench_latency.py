@@ -75,7 +75,7 @@ def typed(page: Page, name: str) -> list[float]:
 def dragged(page: Page, name: str) -> list[float]:
     """The bore moved up and down a little."""
     page.open(name)
-    handle = page.until(lambda: page.all('[data-handle="bore"]'))[0]
+    handle = page.until(lambda: page.all('[data-handle="bore.height"]'))[0]
     page.run("performance.clearMeasures()")
     ActionChains(page.browser, duration=0).move_to_element(handle).click_and_hold().perform()
     for step in range(COUNT):

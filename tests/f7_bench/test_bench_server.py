@@ -180,9 +180,9 @@ def test_messages_that_make_no_sense_change_nothing(bench: Served) -> None:
             "{", "[]", "null", '"x"', '{"kind": "type"}', '{"kind": "what"}',
             json.dumps({"kind": "type", "base": opened["revision"], "splices": [[-5, 9, "x"]]}),
             json.dumps({"kind": "type", "base": opened["revision"], "splices": [[0, "a", 1]]}),
-            json.dumps({"kind": "drag", "handle": "bore", "x": "wide", "y": 1}),
-            json.dumps({"kind": "drag", "handle": "bore", "x": 1e99, "y": 1}),
-            json.dumps({"kind": "drag", "handle": "bore", "x": float("nan"), "y": 1}),
+            json.dumps({"kind": "drag", "handle": "bore", "x": "wide", "y": 1, "snap": ""}),
+            json.dumps({"kind": "drag", "handle": "bore", "x": 1e99, "y": 1, "snap": ""}),
+            json.dumps({"kind": "drag", "handle": "bore", "x": float("nan"), "y": 1, "snap": ""}),
             json.dumps({"kind": "act", "name": "explode", "handle": "bore"}),
         ):  # fmt: skip
             link.send(strange)

@@ -15,7 +15,14 @@ from selenium.webdriver.support.ui import Select
 
 from bodyshop.raceday.day import RaceDay
 from bodyshop.trials.book import Book
-from bodyshop.trials.model import FrozenPrediction, MassReading, RunEnd, TrackRun, TunnelReading
+from bodyshop.trials.model import (
+    FrozenPrediction,
+    InspectedValue,
+    MassReading,
+    RunEnd,
+    TrackRun,
+    TunnelReading,
+)
 from tests.f7_bench.benching import SAMPLES, Page, Served, serve
 
 Call = Callable[..., tuple[int, Any]]
@@ -135,6 +142,31 @@ def test_what_makes_no_sense_is_refused(do: Call, call: Call, path, given) -> No
 
 def test_a_book_is_not_begun_over_another(do: Call, call: Call) -> None:
     assert call("/books", {"name": "Quarry Lane Sprint", "track": "20", "lanes": "2"})[0] == 409
+
+
+def test_the_car_as_built_is_judged_asked_about_kept_and_printed(hall: Served, do: Call, call: Call) -> None:
+    _, data = call(f"/book/data?file={FILE}&part=inspection&car=Wren")
+    length = next(row for row in data["rows"] if row["title"] == "total length")
+    eyes = next(row for row in data["rows"] if row["measured_as"] == "answer")
+    found = {length["clause"]: "260.4", eyes["clause"]: "yes"}
+    _, judged = do("inspect", car="Wren", found=found, step="0.5 mm")
+    row = next(row for row in judged["rows"] if row["clause"] == length["clause"])
+    assert (row["verdict"], row["change"]) == ("pass", "as drawn")
+    assert judged["before"] == []
+    slip = {**found, length["clause"]: "200"}
+    assert "200 measured" in do("inspect", car="Wren", found=slip, keep=True)[1]["asks"][0]
+    assert do("inspect", car="Wren", found=found, step="0.5 mm", keep=True)[0] == 200
+    with _book(hall) as book:
+        (value,) = book.records(InspectedValue)
+        assert (value.record.value, value.record.resolution) == (260.4, 0.5)
+    status, paper = hall.ask(f"/book/inspection.pdf?file={FILE}&car=Wren")
+    assert status == 200
+    text = " ".join(each.get_textpage().get_text_range() for each in pypdfium2.PdfDocument(paper))
+    assert "260.4" in text
+    assert hall.ask(f"/book/inspection.pdf?file={FILE}&car=Heron")[0] == 404
+    for wrong in ({"B99": "1"}, {length["clause"]: "long"}, {eyes["clause"]: "perhaps"}):
+        assert do("inspect", car="Wren", found=wrong)[0] == 422
+    assert do("inspect", car="Wren", found={}, keep=True)[0] == 422
 
 
 def test_predictions_have_intervals_and_are_frozen(hall: Served, do: Call) -> None:

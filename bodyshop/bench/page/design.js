@@ -14,6 +14,7 @@ let words = null;
 let drawing = null;
 let scene = null;
 let waiting = new Map(); // revision -> when it was asked for, to measure how long an update takes
+let noting = 0;
 let handAt = 0; // when the hand last did something
 
 for (const kind of ["keydown", "pointermove", "pointerdown", "beforeinput"]) {
@@ -118,17 +119,15 @@ const heard = {
     say(message.message);
     if (dragging.sent) dragDone();
   },
+  answer: (message) => drawing?.answer?.(message),
   refused_text(message) {
     editor.refused(message);
     facts(message);
   },
   note(message) {
-    say(message.words);
-    if (message.bad) notice("note", message.words, [["Put away", () => dropNotice("note")]], { bad: true });
-    else {
-      notice("note", message.words);
-      setTimeout(() => dropNotice("note"), 4000);
-    }
+    clearTimeout(noting);
+    notice("note", message.words, [["Put away", () => dropNotice("note")]], { bad: message.bad, passing: true });
+    if (!message.bad) noting = setTimeout(() => dropNotice("note"), 4000);
   },
   plan: (message) => remedies.show(message),
   difference(message) {

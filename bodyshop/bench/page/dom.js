@@ -32,9 +32,27 @@ export function say(text) {
   if (place) place.textContent = text;
 }
 
-// A notice stays until what it tells of is over, or it is put away.
-export function notice(id, text, deeds = [], { bad = false, extra = null } = {}) {
-  const place = byId("notices");
+// A notice stays until what it tells of is over, or it is put away. It moves the page, so it waits while
+// something is held; a passing one lies over the page instead.
+let held = false;
+const waiting = new Map();
+
+addEventListener("pointerdown", () => (held = true), true);
+for (const kind of ["pointerup", "pointercancel"]) {
+  addEventListener(
+    kind,
+    () => {
+      held = false;
+      setTimeout(() => {
+        for (const show of waiting.values()) show();
+        waiting.clear();
+      });
+    },
+    true,
+  );
+}
+
+export function notice(id, text, deeds = [], { bad = false, extra = null, passing = false } = {}) {
   dropNotice(id);
   const box = make("div", { class: bad ? "notice bad" : "notice", "data-notice": id, role: bad ? "alert" : "status" });
   box.append(make("p", {}, text));
@@ -48,11 +66,13 @@ export function notice(id, text, deeds = [], { bad = false, extra = null } = {})
       ),
     );
   }
-  place.append(box);
-  return box;
+  const show = () => byId(passing ? "passing" : "notices").append(box);
+  if (held && !passing) waiting.set(id, show);
+  else show();
 }
 
 export function dropNotice(id) {
+  waiting.delete(id);
   document.querySelector(`[data-notice="${id}"]`)?.remove();
 }
 
