@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
+from copy import deepcopy
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -62,15 +64,21 @@ def _path(text: str) -> KeyPath | None:
 
 
 def redesigned(opened: Opened, settings: Iterable[Setting], shelf: Bookshelf) -> Opened:
-    """The car with other values in its file's text, held against the same rulebook.
+    """The car with other values, held against the same rulebook. What the file does not say, and so leaves to
+    its kit or to a default, can be set as well.
 
     Raises:
-        ProblemsError: the file has no such value, or the car cannot be made so.
+        ProblemsError: there is no such key, or the car cannot be made so.
     """
     source, tried = opened.source, tuple(settings)
     try:
+        known = set(_values(source.values, ()))
         for setting in tried:
-            source = _spliced(source, setting)
+            if setting.path in known:
+                source = _spliced(source, setting)
+        added = [setting for setting in tried if setting.path not in known]
+        if added:
+            source = replace(source, values=_added(source, added))
         return open_source(source, shelf)
     except ProblemsError as error:
         # The text that the problems are in is in no file.
@@ -83,30 +91,54 @@ def redesigned(opened: Opened, settings: Iterable[Setting], shelf: Bookshelf) ->
 
 
 def _spliced(source: Source, setting: Setting) -> Source:
-    known = list(_values(source.values, ()))
-    if setting.path not in known:
-        names = [dotted(path) for path in known]
-        near = nearest(setting.key, names)
-        message = f"the design does not say {setting.key}"
-        expected = "" if near else "a key that stands in the file with a number or a word"
-        raise ProblemsError(
-            [
-                Problem(
-                    "race-set",
-                    message,
-                    file=source.name,
-                    key=setting.key,
-                    found=setting.key,
-                    expected=expected,
-                    nearest=near,
-                )
-            ]
-        )
     try:
         return parse_source(splice_number(source, setting.path, setting.text), source.name)
     except ValueError:
         message = f'"{setting.text}" cannot stand for {setting.key}'
         raise ProblemsError([source.problem(setting.path, "race-set", message)]) from None
+
+
+def _added(source: Source, settings: Iterable[Setting]) -> dict[str, object]:
+    """The values with those that the file does not say. The reader says whether a key means anything."""
+    values: dict[str, object] = deepcopy(source.values)
+    for setting in settings:
+        at: object = values
+        for part in setting.path[:-1]:
+            if isinstance(at, dict) and isinstance(part, str):
+                at = at.setdefault(part, {})
+            elif isinstance(at, list) and isinstance(part, int) and part < len(at):
+                at = at[part]
+            else:
+                raise _no_such_key(source, setting)
+        last = setting.path[-1]
+        if not isinstance(at, dict) or not isinstance(last, str) or last in at:
+            raise _no_such_key(source, setting)
+        at[last] = _typed(setting.text)
+    return values
+
+
+def _typed(text: str) -> object:
+    """A value as a file would have it: a number, true or false, or a word."""
+    if text in ("true", "false"):
+        return text == "true"
+    for kind in (int, float):
+        with suppress(ValueError):
+            return kind(text)
+    return text
+
+
+def _no_such_key(source: Source, setting: Setting) -> ProblemsError:
+    near = nearest(setting.key, [dotted(path) for path in _values(source.values, ())])
+    problem = Problem(
+        "race-set",
+        f"the design has no number or word at {setting.key}",
+        file=source.name,
+        key=setting.key,
+        found=setting.key,
+        expected="" if near else "a key with a number or a word",
+        nearest=near,
+    )
+    return ProblemsError([problem])
 
 
 def _values(value: object, path: KeyPath) -> Iterator[KeyPath]:

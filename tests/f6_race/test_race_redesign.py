@@ -51,10 +51,31 @@ def test_a_point_of_the_outline_can_be_tried() -> None:
     assert changed.design.fingerprint != kestrel().design.fingerprint
 
 
-def test_a_key_that_is_not_in_the_file_is_told_with_the_nearest() -> None:
+def test_a_key_that_is_no_key_is_told_with_the_nearest() -> None:
     with pytest.raises(ProblemsError) as caught:
         redesigned(kestrel(), [read_setting("bore.heigth=27")], Bookshelf())
-    assert caught.value.problems[0].nearest == "bore.height"
+    assert caught.value.problems[0].nearest == "height"
+    assert caught.value.problems[0].file.endswith("kestrel.toml with bore.heigth = 27")
+
+
+def test_what_the_file_leaves_to_the_kit_can_be_tried_too() -> None:
+    wren = open_car(ROOT / "samples" / "wren.toml")
+    assert "edges" not in wren.source.values
+    settings = ["edges.round=4", "axles.front.wheel=wheel-34", "bore.height=26", "parts.spare_wheels=2"]
+    changed = redesigned(wren, map(read_setting, settings), Bookshelf()).design
+    assert changed.edge_round_mm == 4.0
+    assert changed.front.wheel.id == "wheel-34"
+    assert changed.bore.height_mm == 26.0
+    assert changed.parts.spare_wheels == 2
+    assert "edges" not in wren.source.values
+
+
+@pytest.mark.parametrize(
+    "text", ["profile.points[99][0]=3", "profile.points[0]=3", "profile=3", "bore.height.mm=3"]
+)
+def test_a_place_that_holds_no_number_is_refused(text: str) -> None:
+    with pytest.raises(ProblemsError, match="no number or word at"):
+        redesigned(kestrel(), [read_setting(text)], Bookshelf())
 
 
 @pytest.mark.parametrize("text", ["bore.height=tall", "bore.height=-5", "axles.front.x=9000"])

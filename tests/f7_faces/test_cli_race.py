@@ -279,7 +279,7 @@ def test_a_measured_mass_is_carried_over_to_the_changed_car(capsys: pytest.Captu
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("--set", "bore.heigth=3"), "did you mean bore.height?"),
+        (("--set", "bore.heigth=3"), "did you mean height?"),
         (("--set", "bore.height"), "not a key and a value"),
         (("--set", "bore.height=tall"), "bore.height"),
         (("--wood", "balsaa"), "did you mean balsa?"),
