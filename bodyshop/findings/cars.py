@@ -37,25 +37,28 @@ class BookCar:
         return self.entry.record.name
 
 
-def book_car(book: Book, name: str, design: str = "") -> BookCar:
-    """A car by its name. `design` is a design file to use instead of the one that the book keeps.
+def book_car(book: Book, name: str, design: str = "", shelf: Bookshelf | None = None) -> BookCar:
+    """A car by its name. `design` is a design file to use instead of the one that the book keeps; `shelf` is
+    shared by those who ask for many cars.
 
     Raises:
         ProblemsError: there is no such car in the book, or the file named cannot be read.
     """
     entry = book.car(name)
     record = entry.record
+    shelf = Bookshelf() if shelf is None else shelf
     if design:
         path, _ = find_design(design)
-        return BookCar(entry, open_car(path).car)
+        return BookCar(entry, open_car(path, shelf=shelf).car)
     try:
         if record.design_text:
             source = parse_source(record.design_text, record.design_file or f"{record.name} in the book")
-            return BookCar(entry, open_source(source, Bookshelf()).car)
+            return BookCar(entry, open_source(source, shelf).car)
         if record.design_file:
             path = Path(record.design_file)
             beside = book.path.parent / path
-            return BookCar(entry, open_car(beside if beside.is_file() else find_design(str(path))[0]).car)
+            file = beside if beside.is_file() else find_design(str(path))[0]
+            return BookCar(entry, open_car(file, shelf=shelf).car)
     except ProblemsError as error:
         return BookCar(entry, None, f"its design cannot be read: {error.problems[0].sentence}")
     return BookCar(entry, None, "the book holds no design of it")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from bodyshop.checking import Bookshelf
 from bodyshop.findings.cars import book_car
 from bodyshop.findings.fits import fit_record
 from bodyshop.findings.known import air_of, priors_from_book
@@ -72,10 +73,11 @@ def fit_book(book: Book) -> BookFit:
     plain: dict[str, TimedRun | None] = {}
     entries: list[Entry[TrackRun]] = []
     runs: list[TimedRun] = []
+    shelf = Bookshelf()
     for entry in usable_runs(book):
         name = entry.record.car
         if name not in plain:
-            plain[name], why = _plain(book, name)
+            plain[name], why = _plain(book, name, shelf)
             if why:
                 passed_over.append(why)
         known = plain[name]
@@ -114,9 +116,9 @@ def store_fit(book: Book, fit: BookFit) -> Entry[ClassFit]:
     return book.add(fit_record(fit.fitted, used))
 
 
-def _plain(book: Book, name: str) -> tuple[TimedRun | None, str]:
+def _plain(book: Book, name: str, shelf: Bookshelf) -> tuple[TimedRun | None, str]:
     """A car's own figures as a run without times, or why it has none."""
-    found = book_car(book, name)
+    found = book_car(book, name, shelf=shelf)
     if found.design is None:
         return None, f"{name}: {found.why_not}"
     air = air_of(None, None)

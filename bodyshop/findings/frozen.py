@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from bodyshop.checking import Bookshelf
 from bodyshop.findings.setups import RaceConditions, ready
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.race.model import Interval
@@ -42,9 +43,10 @@ def freeze(
     records: list[FrozenPrediction] = []
     passed_over: list[tuple[str, str]] = []
     faults: list[Problem] = []
+    shelf = Bookshelf()
     for name in wanted:
         try:
-            found, setup = ready(book, name, conditions)
+            found, setup = ready(book, name, conditions, shelf)
             fingerprint = found.design.design.fingerprint if found.design else ""
             records.append(frozen_record(found.name, fingerprint, predict(setup)))
         except ProblemsError as error:

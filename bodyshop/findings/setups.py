@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bodyshop.assembly import Car
+from bodyshop.checking import Bookshelf
 from bodyshop.findings.cars import BookCar, book_car
 from bodyshop.findings.known import Known, priors_from_book
 from bodyshop.problems import Problem, ProblemsError
@@ -68,13 +69,15 @@ def car_setup(car: Car, known: Known, conditions: RaceConditions) -> Setup:
     )
 
 
-def ready(book: Book, name: str, conditions: RaceConditions) -> tuple[BookCar, Setup]:
-    """A car of the book with its race.
+def ready(
+    book: Book, name: str, conditions: RaceConditions, shelf: Bookshelf | None = None
+) -> tuple[BookCar, Setup]:
+    """A car of the book with its race; `shelf` is shared by those who ask for many.
 
     Raises:
         ProblemsError: there is no such car, or no design of it to reckon with.
     """
-    found = book_car(book, name)
+    found = book_car(book, name, shelf=shelf)
     if found.design is None:
         raise ProblemsError(
             [
