@@ -17,6 +17,7 @@ from bodyshop.bench.page import page_html
 from bodyshop.bench.trialbook.books import Books
 from bodyshop.bench.trialbook.cars import add_designs, cars_data
 from bodyshop.bench.trialbook.foretelling import foretell, freeze_all, held_data, meaning_data
+from bodyshop.bench.trialbook.inspecting import inspect_deed, inspection_data, last_sheet
 from bodyshop.bench.trialbook.racing import DEEDS, race_data, race_deed
 from bodyshop.bench.trialbook.records import add_record, forms_data, records_data, strike_record
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
@@ -63,22 +64,37 @@ def add_book_routes(app: FastAPI, books: Books, folder: Folder) -> None:
     async def paper(name: str, file: str) -> Response:
         def made() -> bytes | None:
             book = books.book(file)
-            day = datetime.now(tz=UTC).astimezone().date().isoformat()
-            files, _ = day_files(book, read_day(book), sheet_sizes()["a4"], date=day)
+            files, _ = day_files(book, read_day(book), sheet_sizes()["a4"], date=_today())
             return files.get(name)
 
-        try:
-            found = await asyncio.to_thread(made)
-        except ProblemsError as error:
-            return PlainTextResponse(_words(error), status_code=422)
-        if found is None:
-            return PlainTextResponse("There is no such paper yet.", status_code=404)
-        plain = name.encode("ascii", "ignore").decode("ascii")
-        return Response(
-            found,
-            media_type=_TYPES.get(Path(name).suffix, "application/octet-stream"),
-            headers={"content-disposition": f'attachment; filename="{plain}"'},
-        )
+        return await _paper(made, name)
+
+    @app.get("/book/inspection.pdf")
+    async def sheet(file: str, car: str) -> Response:
+        def made() -> bytes | None:
+            book = books.book(file)
+            return last_sheet(book, car, book.event.record.owner, _today())
+
+        return await _paper(made, "as-built.pdf")
+
+
+async def _paper(made: Callable[[], bytes | None], name: str) -> Response:
+    try:
+        found = await asyncio.to_thread(made)
+    except ProblemsError as error:
+        return PlainTextResponse(_words(error), status_code=422)
+    if found is None:
+        return PlainTextResponse("There is no such paper yet.", status_code=404)
+    plain = name.encode("ascii", "ignore").decode("ascii")
+    return Response(
+        found,
+        media_type=_TYPES.get(Path(name).suffix, "application/octet-stream"),
+        headers={"content-disposition": f'attachment; filename="{plain}"'},
+    )
+
+
+def _today() -> str:
+    return datetime.now(tz=UTC).astimezone().date().isoformat()
 
 
 async def _given(request: Request) -> Given:
@@ -125,6 +141,7 @@ def _part(book: Book, part: str, car: str) -> Data:
         "cars": lambda: cars_data(book),
         "records": lambda: records_data(book, car),
         "meaning": lambda: meaning_data(book, car),
+        "inspection": lambda: inspection_data(book, car),
         "held": lambda: held_data(book),
         "race": lambda: race_data(book),
         "stamp": lambda: {"stamp": list(book.stamp())},
@@ -138,20 +155,28 @@ def _do(book: Book, folder: Folder, given: Given) -> Data:
     deed = str(given.get("deed", ""))
     if deed in DEEDS:
         return {"done": race_deed(book, deed, given)}
-    if deed == "add_designs":
-        return {"done": add_designs(book, folder)}
-    if deed == "add":
-        fields = {str(k): str(v) for k, v in dict(given.get("fields") or {}).items()}
-        kind, car = str(given.get("kind", "")), str(given.get("car", ""))
-        return add_record(book, kind, car, fields, confirmed=bool(given.get("confirmed")))
-    if deed == "strike":
-        number = str(given.get("id", ""))
-        if not (number.isascii() and number.isdecimal()):
-            raise ProblemsError([Problem("book-record", "there is no such record", found=number[:20])])
-        strike_record(book, str(given.get("kind", "")), int(number), str(given.get("because", "")))
-        return {"done": "Struck; it is kept and shown."}
-    if deed == "foretell":
-        return foretell(book, str(given.get("car", "")), given)
-    if deed == "freeze":
-        return {"done": freeze_all(book, given)}
-    raise ProblemsError([Problem("bench-deed", "there is no such deed", found=deed[:40])])
+    does: dict[str, Callable[[], Data]] = {
+        "add_designs": lambda: {"done": add_designs(book, folder)},
+        "add": lambda: _add(book, given),
+        "strike": lambda: _strike(book, given),
+        "inspect": lambda: inspect_deed(book, given),
+        "foretell": lambda: foretell(book, str(given.get("car", "")), given),
+        "freeze": lambda: {"done": freeze_all(book, given)},
+    }
+    if deed not in does:
+        raise ProblemsError([Problem("bench-deed", "there is no such deed", found=deed[:40])])
+    return does[deed]()
+
+
+def _add(book: Book, given: Given) -> Data:
+    fields = {str(name): str(value) for name, value in dict(given.get("fields") or {}).items()}
+    kind, car = str(given.get("kind", "")), str(given.get("car", ""))
+    return add_record(book, kind, car, fields, confirmed=bool(given.get("confirmed")))
+
+
+def _strike(book: Book, given: Given) -> Data:
+    number = str(given.get("id", ""))
+    if not (number.isascii() and number.isdecimal()):
+        raise ProblemsError([Problem("book-record", "there is no such record", found=number[:20])])
+    strike_record(book, str(given.get("kind", "")), int(number), str(given.get("because", "")))
+    return {"done": "Struck; it is kept and shown."}

@@ -1,0 +1,162 @@
+"""Inspection on the page: every rule with room for what was measured or seen, judged as it is typed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from bodyshop.checking import Bookshelf, Checked, check_car, open_source
+from bodyshop.inspection import Found, Inspected, InspectedRow, as_built_pdf, inspect, keep, past_inspections
+from bodyshop.inspection.found import Steps, read_words, value_kind
+from bodyshop.inspection.judging import odd_values
+from bodyshop.inspection.telling import change_words, designed_words, measured_words
+from bodyshop.inspection.words import KIND_UNIT, verdict_word
+from bodyshop.lengths import QuantityError
+from bodyshop.measures import Kind
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.report.plain_data import Data
+from bodyshop.rulebook import Outcome, limits_text
+from bodyshop.source import parse_source
+from bodyshop.stock.sheets import sheet_sizes
+from bodyshop.trials.book import Book
+from bodyshop.trials.instruments import parse_quantity
+from bodyshop.trials.model import Answer, EyesAnswer, InspectedValue, Inspection
+
+__all__ = ["inspect_deed", "inspection_data", "last_sheet"]
+
+Given = Mapping[str, Any]
+
+
+def inspection_data(book: Book, car: str) -> Data:
+    """The rules that the car's rulebook has, with what is drawn, and the inspections so far.
+
+    Raises:
+        ProblemsError: there is no such car, or no design of it to judge by.
+    """
+    name, checked = _checked(book, car)
+    return _told(inspect(checked, Found()), book, name)
+
+
+def inspect_deed(book: Book, given: Given) -> Data:
+    """Judge what was typed; with `keep` put it into the book. `{"asks": [...]}` where a value may be a slip
+    and that is not confirmed.
+
+    Raises:
+        ProblemsError: a value or a word makes no sense, each problem with the clause in it.
+        WriteRefusedError: the book cannot be written.
+    """
+    name, checked = _checked(book, str(given.get("car", "")))
+    typed = {str(clause): str(text).strip() for clause, text in dict(given.get("found") or {}).items()}
+    words = [f"{clause}={text}" for clause, text in typed.items() if text]
+    inspected = inspect(checked, read_words(checked, words, _steps(given)))
+    if not given.get("keep"):
+        return _told(inspected, book, name)
+    if not words:
+        raise ProblemsError([Problem("inspect-word", "nothing was measured or looked at")])
+    asks = odd_values(inspected)
+    if asks and not given.get("confirmed"):
+        return {"asks": list(asks)}
+    entry = keep(book, name, inspected, doubt=" ".join(asks))
+    return {**_told(inspected, book, name), "done": f"Kept as inspection {entry.id}: {inspected.standing}."}
+
+
+def last_sheet(book: Book, car: str, owner: str, date: str) -> bytes | None:
+    """The sheet of a car's last inspection, to be signed; None before there is one.
+
+    Raises:
+        ProblemsError: there is no such car, or no design of it to judge by.
+    """
+    name, checked = _checked(book, car)
+    kept = book.records(Inspection, car=name)
+    if not kept:
+        return None
+    last = kept[-1]
+    values = book.records(InspectedValue, inspection=last.origin)
+    answers = book.records(EyesAnswer, inspection=last.origin)
+    clauses = {rule.measure: rule.clause for rule in checked.opened.rulebook.rules if rule.measure}
+    words = [
+        f"{clauses.get(each.record.measure, each.record.measure)}={each.record.value:.9g}{_unit(each.record)}"
+        for each in values
+    ]
+    words += [f"{each.record.clause}={_answer(each.record.answer)}" for each in answers]
+    inspected = inspect(checked, read_words(checked, words))
+    told = f"number {last.id} in the book; {len(kept) - 1} before it for this car"
+    return as_built_pdf(inspected, sheet_sizes()["a4"], owner=owner, date=date, told=told)
+
+
+def _unit(record: InspectedValue) -> str:
+    """The unit, and the step behind it, as they are typed."""
+    unit = record.unit if record.unit in ("mm", "g", "deg") else ""
+    step = f"@{record.resolution:.9g}{unit}" if record.resolution > 0.0 else ""
+    return f"{unit}{step}"
+
+
+def _answer(answer: Answer) -> str:
+    return {Answer.YES: "yes", Answer.NO: "no", Answer.OPEN: "open"}[answer]
+
+
+def _checked(book: Book, car: str) -> tuple[str, Checked]:
+    record = book.car(car).record
+    event = book.event.record
+    if not record.design_text:
+        raise ProblemsError([Problem("inspect-design", f"the book holds no design of {record.name}")])
+    source = parse_source(record.design_text, record.design_file or f"{record.name} in the book")
+    return record.name, check_car(open_source(source, Bookshelf(event.rulebook, event.division)))
+
+
+def _steps(given: Given) -> Steps:
+    by_kind: dict[Kind, float] = {}
+    for kind, key, unit in ((Kind.LENGTH, "step", "mm"), (Kind.MASS, "balance", "g")):
+        text = str(given.get(key, "")).strip()
+        if text:
+            try:
+                by_kind[kind] = abs(parse_quantity(text, unit))
+            except QuantityError as error:
+                raise ProblemsError(
+                    [Problem("inspect-step", f"the instrument's step: {error.message}", found=text[:40])]
+                ) from None
+    return Steps(by_kind, str(given.get("instrument", ""))[:80])
+
+
+def _told(inspected: Inspected, book: Book, name: str) -> dict[str, Data]:
+    opened = inspected.checked.opened
+    return {
+        "car": name,
+        "rulebook": opened.rulebook.name,
+        "standing": inspected.standing,
+        "passes": inspected.passes,
+        "rows": [_row(row, inspected) for row in inspected.rows if row.rule is not None],
+        "before": [
+            {
+                "id": past.entry.id,
+                "at": past.entry.at.strftime("%Y-%m-%d %H:%M"),
+                "result": past.entry.record.result,
+                "passes": past.entry.record.passes,
+                "doubt": past.entry.doubt,
+            }
+            for past in past_inspections(book, name)
+        ],
+    }
+
+
+def _row(row: InspectedRow, inspected: Inspected) -> Data:
+    rule = row.rule
+    if rule is None:
+        return None
+    kind = value_kind(rule)
+    outcome = None if row.verdict is None else row.verdict.outcome
+    state = "open" if row.is_open else "bad" if outcome is Outcome.FAIL else "good"
+    return {
+        "clause": rule.clause,
+        "title": rule.title or rule.item,
+        "section": rule.section,
+        "how": rule.instruction,
+        "measured_as": "answer" if kind is None else "value",
+        "unit": "" if kind is None else KIND_UNIT[kind],
+        "limit": limits_text(rule.limits, rule.kind, rule.unit) if rule.limits is not None else "",
+        "drawn": designed_words(row, inspected) if rule.limits is not None else "",
+        "found": measured_words(row, inspected),
+        "change": change_words(row, inspected),
+        "verdict": verdict_word(row),
+        "state": state,
+    }
