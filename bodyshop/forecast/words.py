@@ -48,6 +48,7 @@ FORMULA: Final = (
 NO_PROMISE: Final = (
     "A prediction from a model and from figures that are only partly known: the race has the last word."
 )
+_NOTHING_S: Final = 5e-5
 _FOOT_M: Final = 0.3048
 STOPS: Final = "it stops before the line"
 TEMPERATURE_NOTE: Final = (
@@ -149,6 +150,8 @@ def gain_words(difference: Difference) -> str:
     held = difference.seconds
     if not math.isfinite(held.value) or not math.isfinite(held.low) or not math.isfinite(held.high):
         return "one of the two stops before the line, so there is no difference to tell"
+    if max(abs(held.value), abs(held.low), abs(held.high)) < _NOTHING_S:
+        return "no difference that a timer would show"
     word = "faster" if held.value < 0 else "slower"
     one_sided = held.low * held.high > 0
     share = difference.faster if held.value < 0 else 1.0 - difference.faster

@@ -81,11 +81,11 @@ def redesigned(opened: Opened, settings: Iterable[Setting], shelf: Bookshelf) ->
             source = replace(source, values=_added(source, added))
         return open_source(source, shelf)
     except ProblemsError as error:
-        # The text that the problems are in is in no file.
+        # The text that the problems are in is in no file, so a line of it would mislead.
         words = " and ".join(f"{setting.key} = {setting.text}" for setting in tried)
         name = f"{opened.source.name} with {words}"
         raise ProblemsError(
-            replace(problem, file=name) if problem.file == source.name else problem
+            replace(problem, file=name, span=None) if problem.file == source.name else problem
             for problem in error.problems
         ) from None
 

@@ -268,6 +268,11 @@ def test_a_change_that_breaks_a_rule_says_so(capsys: pytest.CaptureFixture[str])
     assert "does not pass: C2" in " ".join(ran.out.split())
 
 
+def test_a_change_of_nothing_is_no_difference(capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run_here(capsys, "race", "change", KESTREL, "--set", "name=Merlin")
+    assert "No difference that a timer would show." in ran.out
+
+
 def test_a_measured_mass_is_carried_over_to_the_changed_car(capsys: pytest.CaptureFixture[str]) -> None:
     ran = run_here(capsys, "race", "change", KESTREL, "--mass", "118", "--set", "edges.round=4", "--json")
     found = json.loads(ran.out)["what_if"]["difference"]["value"]
