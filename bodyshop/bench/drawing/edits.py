@@ -7,13 +7,13 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
-from bodyshop.assembly import Car
 from bodyshop.bench.drawing.handles import find_handles
 from bodyshop.bench.drawing.model import FREE_MM, Change, EditResult, Handle, Move, Snap, Step
 from bodyshop.bench.drawing.numbers import Numbers, RefusedError
 from bodyshop.body import body_faults
 from bodyshop.checking import Checked, Opened
 from bodyshop.design import read_design
+from bodyshop.fixing.trial import put_together
 from bodyshop.lengths import QuantityError
 from bodyshop.outline import Point
 from bodyshop.problems import Problem, ProblemsError, Severity
@@ -61,7 +61,8 @@ def read_again(text: str, opened: Opened) -> tuple[Opened | None, Problem | None
         design = read_design(source, opened.rulebook.kit, opened.design.rulebook)
     except ProblemsError as error:
         return None, error.problems[0]
-    car = Car(design)
+    # What a movement leaves as it was need not be worked out again.
+    design, car = put_together(design, opened.car)
     fault = next((each for each in body_faults(car.body) if each.severity is Severity.ERROR), None)
     if fault is not None:
         return None, fault

@@ -80,11 +80,11 @@ export async function showInspection() {
       { "data-state": row.state },
       make("td", {}, make("b", {}, row.clause)),
       make("td", {}, row.title, row.how ? make("small", {}, row.how) : ""),
-      make("td", {}, row.limit),
-      make("td", {}, row.drawn),
-      make("td", {}, box(row)),
+      make("td", { class: "short" }, row.limit),
+      make("td", { class: "short" }, row.drawn),
+      make("td", { class: "short" }, box(row)),
       make("td", {}, row.change),
-      make("td", { class: row.state === "bad" ? "bad" : "" }, `${SIGN[row.state]} ${row.verdict}`),
+      make("td", { class: row.state === "bad" ? "short bad" : "short" }, `${SIGN[row.state]} ${row.verdict}`),
     ),
   );
   const before = data.before.map((each) => [String(each.id), each.at, `${each.passes ? "✓" : "✕"} ${each.result}`, each.doubt && `asked: ${each.doubt}`]);

@@ -139,6 +139,13 @@ def _told(inspected: Inspected, book: Book, name: str) -> dict[str, Data]:
     }
 
 
+def _typed_in(kind: Kind | None, inspected: Inspected) -> str:
+    """The unit of a number that is typed without one: lengths are in the rulebook's."""
+    if kind is Kind.LENGTH:
+        return inspected.checked.opened.rulebook.unit.symbol
+    return "" if kind is None else KIND_UNIT[kind]
+
+
 def _row(row: InspectedRow, inspected: Inspected) -> Data:
     rule = row.rule
     if rule is None:
@@ -152,7 +159,7 @@ def _row(row: InspectedRow, inspected: Inspected) -> Data:
         "section": rule.section,
         "how": rule.instruction,
         "measured_as": "answer" if kind is None else "value",
-        "unit": "" if kind is None else KIND_UNIT[kind],
+        "unit": _typed_in(kind, inspected),
         "limit": limits_text(rule.limits, rule.kind, rule.unit) if rule.limits is not None else "",
         "drawn": designed_words(row, inspected) if rule.limits is not None else "",
         "found": measured_words(row, inspected),
