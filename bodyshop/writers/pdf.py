@@ -76,15 +76,14 @@ def write_pdf(sheets: Iterable[Sheet], meta: DocMeta, bookmarks: Sequence[Bookma
     canvas.setProducer("bodyshop")
     # Viewers offer "fit to page" first; this asks them to start from actual size.
     canvas.setViewerPreference("PrintScaling", "None")
-    marks: dict[int, list[Bookmark]] = {}
-    for mark in bookmarks:
-        marks.setdefault(mark.page, []).append(mark)
+    marks: dict[int, list[tuple[str, Bookmark]]] = {}
+    for count, mark in enumerate(bookmarks):
+        marks.setdefault(mark.page, []).append((f"mark-{count}", mark))
     if bookmarks:
         canvas.showOutline()
     for number, sheet in enumerate(chain([first], coming)):
         canvas.setPageSize(_page_size(sheet))
-        for mark in marks.get(number, ()):
-            key = f"page-{number}"
+        for key, mark in marks.get(number, ()):
             canvas.bookmarkPage(key)
             canvas.addOutlineEntry(plain(mark.title), key, mark.level, closed=True)
         _Page(canvas).draw(sheet)

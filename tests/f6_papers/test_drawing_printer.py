@@ -69,9 +69,8 @@ def test_both_slips_are_told_at_once() -> None:
 def test_a_sheet_is_stretched_about_its_middle() -> None:
     sheet = Sheet(200.0, 300.0, (line((100, 150), (110, 160), Layer.CUT), circle((0, 0), 1, Layer.HOLE)))
     printer = Printer(98.0, 102.0)
-    upright, turned = (
-        corrected(each, printer) for each in (sheet, Sheet(*[200.0, 300.0], sheet.items, "", True))
-    )
+    lying = Sheet(200.0, 300.0, sheet.items, feeds_along_x=True)
+    upright, turned = corrected(sheet, printer), corrected(lying, printer)
     for drawn, (sx, sy) in ((upright, (1 / 0.98, 1 / 1.02)), (turned, (1 / 1.02, 1 / 0.98))):
         assert (drawn.width_mm, drawn.height_mm) == (200.0, 300.0)
         stroke = next(ink for ink in replay(drawn) if isinstance(ink, Ink))
@@ -81,7 +80,7 @@ def test_a_sheet_is_stretched_about_its_middle() -> None:
 
 
 def test_a_roll_keeps_its_margin_along_the_feed() -> None:
-    sheet = Sheet(600.0, 1800.0, (line((0, 0), (600, 1800), Layer.CUT),), "", False, True)
+    sheet = Sheet(600.0, 1800.0, (line((0, 0), (600, 1800), Layer.CUT),), is_cut_off=True)
     drawn = corrected(sheet, Printer(100.0, 98.0))
     assert (drawn.width_mm, drawn.height_mm) == pytest.approx((600.0, 1800.0 / 0.98))
     (stroke,) = (ink for ink in replay(drawn) if isinstance(ink, Ink))
@@ -92,9 +91,10 @@ def test_paper_too_large_to_be_corrected_is_told() -> None:
     sheet = Sheet(1900.0, 1900.0, ())
     with pytest.raises(ProblemsError, match="out of its margin"):
         corrected(sheet, Printer(99.0, 100.0))
-    assert corrected(sheet, Printer(101.0, 100.0)).items
+    assert corrected(sheet, Printer(101.0, 100.0)).width_mm == 1900.0
     least = 2 * (MARGIN_MM - 0.5)
-    assert corrected(Sheet(least / 0.01 - 1, 200.0, ()), Printer(100 / 1.01, 100.0))
+    still = Sheet(least / 0.01 - 1, 200.0, ())
+    assert corrected(still, Printer(100 / 1.01, 100.0)).width_mm == still.width_mm
 
 
 @pytest.mark.parametrize(
