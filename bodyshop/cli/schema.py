@@ -9,6 +9,7 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser, one_of
 from bodyshop.design.json_schema import SCHEMA_FILE
+from bodyshop.findings.schemas import COMPARE_SCHEMA, FIT_SCHEMA, FREEZE_SCHEMA, MEANING_SCHEMA
 from bodyshop.forecast.schemas import CHANGE_SCHEMA, PREDICT_SCHEMA
 from bodyshop.report.json_report import CHECK_SCHEMA, MEASURE_SCHEMA
 
@@ -21,6 +22,10 @@ _SCHEMAS = {
     "class": CLASS_SCHEMA,
     "race-predict": PREDICT_SCHEMA,
     "race-change": CHANGE_SCHEMA,
+    "race-freeze": FREEZE_SCHEMA,
+    "race-compare": COMPARE_SCHEMA,
+    "race-fit": FIT_SCHEMA,
+    "trial-meaning": MEANING_SCHEMA,
 }
 
 
@@ -32,8 +37,8 @@ def configure(parser: Parser) -> None:
         nargs="?",
         type=one_of(_SCHEMAS, "schema"),
         default="design",
-        help="design (the file one writes; the default), check, measure, class, race-predict or race-change "
-        "(what these print with --json)",
+        help="design (the file one writes; the default), check, measure, class, race-predict, "
+        "race-change, race-freeze, race-compare, race-fit or trial-meaning (what these print with --json)",
     )
 
 

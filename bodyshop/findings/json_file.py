@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Final
 
 from bodyshop import __version__
@@ -15,7 +14,6 @@ from bodyshop.race.repeats import Repeats
 from bodyshop.report.plain_data import Data, json_text, number
 
 __all__ = [
-    "FINDINGS_SCHEMA",
     "FINDINGS_VERSION",
     "comparison_json",
     "fit_json",
@@ -24,7 +22,6 @@ __all__ = [
 ]
 
 FINDINGS_VERSION: Final = 1
-FINDINGS_SCHEMA: Final = Path(__file__).resolve().parent / "findings.schema.json"
 
 _MEANING: Final = "bodyshop-trial-meaning"
 _COMPARISON: Final = "bodyshop-race-compare"

@@ -14,8 +14,9 @@ from bodyshop.findings.classruns import fit_book, store_fit, timed_places
 from bodyshop.findings.fits import latest_fit
 from bodyshop.findings.frozen import freeze, lane_length_m
 from bodyshop.findings.held import compare_book
-from bodyshop.findings.json_file import FINDINGS_SCHEMA, comparison_json, fit_json, frozen_json
+from bodyshop.findings.json_file import comparison_json, fit_json, frozen_json
 from bodyshop.findings.known import priors_from_book
+from bodyshop.findings.schemas import COMPARE_SCHEMA, FIT_SCHEMA, FREEZE_SCHEMA
 from bodyshop.findings.setups import RaceConditions, lane_of, ready
 from bodyshop.findings.text import comparison_text, fit_text, frozen_text
 from bodyshop.problems import ProblemsError
@@ -42,9 +43,9 @@ def conditions(book: Book) -> RaceConditions:
     return RaceConditions(lane_of(book), air_of_the_day(20.0, 1010.0))
 
 
-def valid(text: str) -> dict:
+def valid(text: str, schema: Path) -> dict:
     document = json.loads(text)
-    jsonschema.validate(document, json.loads(FINDINGS_SCHEMA.read_text(encoding="utf-8")))
+    jsonschema.validate(document, json.loads(schema.read_text(encoding="utf-8")))
     return document
 
 
@@ -113,7 +114,7 @@ def test_frozen_with_all_it_was_made_from(tmp_path: Path) -> None:
     assert kept[0].by == "Bench 4"
     page = frozen_text(frozen, width=80)
     assert max(len(line) for line in page.splitlines()) <= 80
-    assert len(valid(frozen_json(frozen))["predictions"]) == 3
+    assert len(valid(frozen_json(frozen), FREEZE_SCHEMA)["predictions"]) == 3
 
 
 def test_a_frozen_prediction_is_the_same_each_time(tmp_path: Path) -> None:
@@ -154,7 +155,7 @@ def test_nothing_to_compare(tmp_path: Path) -> None:
         assert compare_book(book) is None
         predicted(book, "Wren", 1.2)
         assert compare_book(book) is None
-    assert valid(comparison_json(None))["summary"] is None
+    assert valid(comparison_json(None), COMPARE_SCHEMA)["summary"] is None
 
 
 def test_errors_order_and_coverage_by_hand(tmp_path: Path) -> None:
@@ -186,7 +187,7 @@ def test_errors_order_and_coverage_by_hand(tmp_path: Path) -> None:
     page = comparison_text(found, width=80)
     assert max(len(line) for line in page.splitlines()) <= 80
     assert "outside" in page
-    document = valid(comparison_json(found))
+    document = valid(comparison_json(found), COMPARE_SCHEMA)
     assert document["summary"]["order"]["chance_counted"] is True
     assert [car["runs_inside"] for car in document["cars"]] == [2, 1, 0, 2]
 
@@ -309,7 +310,7 @@ def test_the_class_is_fitted_kept_and_used(tmp_path: Path) -> None:
         assert fit_book(book).fitted.impulse_factor == found.impulse_factor
     page = fit_text(fit, width=80, stored=entry.id)
     assert max(len(line) for line in page.splitlines()) <= 80
-    document = valid(fit_json(fit, entry.id))
+    document = valid(fit_json(fit, entry.id), FIT_SCHEMA)
     assert len(document["runs"]) == 6
     assert document["record"] == entry.id
 

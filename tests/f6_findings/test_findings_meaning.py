@@ -10,9 +10,10 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from bodyshop.findings.json_file import FINDINGS_SCHEMA, meaning_json
+from bodyshop.findings.json_file import meaning_json
 from bodyshop.findings.meaning import MeaningOptions, meaning
 from bodyshop.findings.model import CarMeaning, Finding
+from bodyshop.findings.schemas import MEANING_SCHEMA
 from bodyshop.findings.text import meaning_text
 from bodyshop.problems import ProblemsError
 from bodyshop.trials.model import (
@@ -267,7 +268,7 @@ def test_each_reading_is_shown(told) -> None:
 
 def test_the_json_is_what_the_schema_says(told) -> None:
     document = json.loads(meaning_json(told))
-    jsonschema.validate(document, json.loads(FINDINGS_SCHEMA.read_text(encoding="utf-8")))
+    jsonschema.validate(document, json.loads(MEANING_SCHEMA.read_text(encoding="utf-8")))
     drag = next(each for each in document["findings"] if each["id"] == "drag.tunnel")
     assert drag["unit"] == "cm2"
     assert drag["interval"]["low"] < drag["value"] < drag["interval"]["high"]

@@ -1,0 +1,129 @@
+"""`bodyshop trial meaning`, `race freeze`, `race compare` and `race fit`, as a person types them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from bodyshop.trials.model import FrozenPrediction, TunnelReading
+from tests.f6_findings.books import BEFORE, measure, new_book, run
+from tests.f7_faces.running import run_here
+
+
+@pytest.fixture
+def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A class's book in the current folder, one of its cars measured."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("COLUMNS", raising=False)
+    with new_book(tmp_path) as made:
+        measure(made, "Kestrel")
+    return tmp_path / "class.trials"
+
+
+def test_the_meaning_of_a_car(book: Path, capsys) -> None:
+    ran = run_here(capsys, "trial", "meaning", "kestrel")
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out.splitlines()[0] == "Kestrel, Bench 4: what its measurements mean"
+    for heading in ("On the balance", "Drag", "Lift", "Rolling", "What would tell more"):
+        assert f"\n{heading}\n" in ran.out
+    short = run_here(capsys, "trial", "meaning", "kestrel", "--short")
+    assert "How:" in ran.out
+    assert "How:" not in short.out
+    data = json.loads(run_here(capsys, "trial", "meaning", "kestrel", "--json").out)
+    assert data["format"] == "bodyshop-trial-meaning"
+
+
+def test_speed_and_section_are_heeded(book: Path, capsys) -> None:
+    told = run_here(capsys, "trial", "meaning", "kestrel", "--speed", "17", "--tunnel-section", "900")
+    words = " ".join(told.out.split())
+    assert "At 17 m/s" in words
+    assert "the car fills 3.0 % of the tunnel" in words
+
+
+@pytest.mark.parametrize("bad", ["-3", "0", "nan", "inf", "fast", "1e99"])
+def test_a_speed_that_is_none(book: Path, capsys, bad: str) -> None:
+    ran = run_here(capsys, "trial", "meaning", "kestrel", f"--speed={bad}")
+    assert ran.code == 2
+    assert "is no speed" in ran.err
+
+
+def test_questions_are_no_failure(book: Path, capsys) -> None:
+    from bodyshop.trials.book import Book
+
+    with Book.open(book) as opened:
+        opened.add(TunnelReading("Wren", 12.0, -0.02, front_lift_n=9.0, rear_lift_n=9.0), at=BEFORE)
+    ran = run_here(capsys, "trial", "meaning", "Wren")
+    assert ran.code == 0
+    assert "questioned above" in ran.out
+
+
+def test_from_freezing_to_the_fit(book: Path, capsys) -> None:
+    from bodyshop.trials.book import Book
+
+    early = run_here(capsys, "race", "compare")
+    assert early.code == 0
+    assert "nothing to compare yet" in " ".join(early.out.split())
+
+    frozen = run_here(
+        capsys, "race", "freeze", "--temperature", "20", "--pressure", "1010", "--by", "Bench 4"
+    )
+    assert (frozen.code, frozen.err) == (0, "")
+    assert frozen.out.startswith("3 predictions frozen, fastest first")
+
+    with Book.open(book) as opened:
+        made = opened.records(FrozenPrediction)
+        assert {entry.by for entry in made} == {"Bench 4"}
+        for entry in made:  # the class predicts from now on, so its runs are noted later than that
+            opened.add(_timed(entry.record.car, entry.record.time_s + 0.02), at=entry.at)
+
+    compared = run_here(capsys, "race", "compare")
+    assert compared.code == 0
+    assert "3 of 3 cars lie inside their range" in " ".join(compared.out.split())
+    data = json.loads(run_here(capsys, "race", "compare", "--json").out)
+    assert [car["error_s"] for car in data["cars"]] == [0.02] * 3
+
+    dry = run_here(capsys, "race", "fit", "--dry")
+    assert "Not kept in the book" in dry.out
+    kept = run_here(capsys, "race", "fit")
+    assert "Kept in the book as record 1" in kept.out
+    fitted = json.loads(run_here(capsys, "race", "fit", "--dry", "--json").out)
+    assert fitted["impulse_factor"]["basis"] == "fitted to runs"
+    assert fitted["hole_told"] is False
+
+
+def _timed(car: str, seconds: float):
+    from bodyshop.trials.model import TrackRun
+
+    return TrackRun(car, 20_000.0, time_s=seconds)
+
+
+def test_what_cannot_be_done_is_told(book: Path, capsys) -> None:
+    unknown = run_here(capsys, "race", "freeze", "Kestral")
+    assert unknown.code == 2
+    assert "did you mean Kestrel?" in " ".join(unknown.err.split())
+    assert run_here(capsys, "race", "fit").code == 2
+    assert "no such book" in run_here(capsys, "race", "compare", "--book", "other.trials").err
+    hot = run_here(capsys, "race", "freeze", "--cartridge-temperature", "80")
+    assert hot.code == 2
+    assert "no temperature" in hot.err
+
+
+def test_no_page_calls_a_run_safe(book: Path, capsys) -> None:
+    from bodyshop.trials.book import Book
+
+    with Book.open(book) as opened:
+        run(opened, "Kestrel", 1.9)
+    for words in (("trial", "meaning", "kestrel"), ("race", "freeze"), ("race", "fit", "--dry")):
+        assert "safe" not in run_here(capsys, *words).out.casefold()
+
+
+@pytest.mark.parametrize("name", ["trial-meaning", "race-freeze", "race-compare", "race-fit"])
+def test_each_has_its_schema(capsys, name: str) -> None:
+    import jsonschema
+
+    ran = run_here(capsys, "schema", name)
+    schema = json.loads(ran.out)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    assert schema["properties"]["format"]["const"] == f"bodyshop-{name}"
