@@ -22,7 +22,7 @@ from bodyshop.rulebook import Judgement, Rulebook, judge
 from bodyshop.source import KeyPath, Source
 from bodyshop.source.paths import Range
 
-__all__ = ["Clock", "Ground", "OutOfTimeError", "Trial"]
+__all__ = ["Clock", "Ground", "OutOfTimeError", "Trial", "put_together"]
 
 _NOWHERE: Final = Span(1, 1, 1, 1)
 
@@ -76,7 +76,7 @@ class Trial:
         except ProblemsError as error:
             self.slips = error.problems
             return
-        self.design, self._car = _put_together(design, ground.car)
+        self.design, self._car = put_together(design, ground.car)
 
     def reading(self, measure: str) -> Reading | NotKnown:
         """One measure of the car."""
@@ -130,7 +130,7 @@ class Ground:
         """
         new = patched(self.values, values)
         tried = _Tried(self.source.name, "", new)
-        design, car = _put_together(read_design(tried, self.book.kit, self.design.rulebook), self.car)
+        design, car = put_together(read_design(tried, self.book.kit, self.design.rulebook), self.car)
         ground = Ground(self.source, self.book, self.clock, design, car)
         ground.values, ground.texts = new, {**self.texts, **texts}
         return ground
@@ -184,8 +184,8 @@ _OF_SHAPE: Final = (
 _OF_BORE: Final = ("mouth", "bore", "bore_in_wood", "walls")
 
 
-def _put_together(design: Design, like: Car) -> tuple[Design, Car]:
-    """The design and its car, with what it has in common with another car taken from there."""
+def put_together(design: Design, like: Car) -> tuple[Design, Car]:
+    """A design and its car, with what it has in common with another car taken from there."""
     old = like.design
     same_profile, same_plan = design.profile == old.profile, design.plan == old.plan
     if same_profile or same_plan:
