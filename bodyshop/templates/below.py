@@ -24,6 +24,7 @@ _STEM_GAP_MM = 1.2
 _FAR_MM = 55.0
 _OFF_SEAM_MM = 1.5
 _OFF_LINE_MM = 1.0
+_CLEAR_LIFT_MM = 1.7
 _ROW_MM = 6.0
 _LIFT_MM = 0.9
 _NUMBER_PITCH_MM = 5.0
@@ -155,6 +156,7 @@ def dimension_rows(spans: Sequence[Span], top: float, seams: Sequence[float] = (
     """Dimensions below the level `top`, the short ones nearest, none over another in its row."""
     rows: list[list[tuple[float, float]]] = []
     items: list[Item] = []
+    figures: list[Item] = []
     for span in sorted(spans, key=lambda s: (round(s.length, 6), s.start)):
         if span.length < 0.5:
             continue
@@ -176,29 +178,33 @@ def dimension_rows(spans: Sequence[Span], top: float, seams: Sequence[float] = (
         drawn = dimension(span.start, span.end, span.words if aside is None else "", level - lowest, 0.0)
         items += [item for item in drawn if not isinstance(item, Text) or item.text]
         if aside is not None:
-            at = (aside, level + _LIFT_MM)
-            items.append(Text(span.words, at, NOTE_MM, Anchor.MIDDLE, layer=Layer.DIMENSION))
-    return items
+            x, blocked = aside
+            at = (x, level + (_CLEAR_LIFT_MM if blocked else _LIFT_MM))
+            figures.append(Text(span.words, at, NOTE_MM, Anchor.MIDDLE, layer=Layer.DIMENSION, clear=blocked))
+    return [*items, *figures]
 
 
-def _aside(span: Span, width: float, seams: Sequence[float], crossing: Sequence[float]) -> float | None:
+def _aside(
+    span: Span, width: float, seams: Sequence[float], crossing: Sequence[float]
+) -> tuple[float, bool] | None:
     """Where the figure goes when its dimension's middle lies on a seam or on a line of another dimension, and
-    there is room beside it.
+    whether there too a line runs through it; None where the middle is free or the figure goes beside.
     """
     low, high = sorted((span.start[0], span.end[0]))
     middle = (low + high) / 2
     taken = [(x, width / 2 + SEAM_MM) for x in seams]
     taken += [(x, width / 2 + _OFF_LINE_MM) for x in crossing if low + 0.1 < x < high - 0.1]
-    if all(abs(x - middle) >= reach for x, reach in taken):
-        return None
     ends = (low + width / 2 + _OFF_LINE_MM, high - width / 2 - _OFF_LINE_MM)
+    if ends[0] > ends[1] or all(abs(x - middle) >= reach for x, reach in taken):
+        return None
     places = [x + side * reach for x, reach in taken for side in (-1, 1)]
     free = [
         place
         for place in places
         if ends[0] <= place <= ends[1] and all(abs(x - place) >= reach - 1e-9 for x, reach in taken)
     ]
-    return min(free, key=lambda x: (round(abs(x - middle), 6), x), default=None)
+    best = min(free, key=lambda x: (round(abs(x - middle), 6), x), default=None)
+    return (middle, True) if best is None else (best, False)
 
 
 def free_stretch(low: float, high: float, taken: Sequence[float]) -> tuple[float, float]:

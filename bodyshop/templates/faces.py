@@ -114,8 +114,7 @@ def laid(shape: shapely.Geometry, place: Affine) -> shapely.Geometry:
 
 def face_words(face: Face, blank: Blank, *, alone: bool = True) -> FaceWords:
     """The words for a face; not `alone` when a template for another face is printed too."""
-    angle = f"{abs(math.degrees(blank.top_slope_rad)):.1f}°"
-    or_other = "" if alone else " Use this one or the other, never both."
+    or_other = "" if alone else " Never use both plans."
     match face:
         case Face.TOP:
             return FaceWords("TOP TEMPLATE", "seen from above, for the top face", or_other.strip(), "")
@@ -124,7 +123,7 @@ def face_words(face: Face, blank: Blank, *, alone: bool = True) -> FaceWords:
             return FaceWords(
                 "PLAN TEMPLATE FOR THE SLOPING TOP",
                 "seen from above, this side up",
-                f"Not for the underside: stretched {share} times along the slope of {angle}.{or_other}",
+                f"Not for the underside: stretched {share} times along the slope.{or_other}",
                 "this side up, underside on the saw table",
             )
         case Face.UNDERSIDE:

@@ -24,10 +24,17 @@ def gauge_name(number: int) -> str:
     return f"G{number}"
 
 
-def gauge_lines(waste: Waste, setting: Setting, stretch: float, ink: list[shapely.Geometry]) -> list[Item]:
+def gauge_lines(
+    waste: Waste,
+    setting: Setting,
+    stretch: float,
+    ink: list[shapely.Geometry],
+    bore: shapely.Geometry | None = None,
+) -> list[Item]:
     """A narrow line through the car at each gauge's station, with its name beside it.
 
-    What is drawn is added to the ink that other words keep off.
+    It stops at the bore, which is full of words; other words break it. The names are added to the ink that
+    those keep off.
     """
     items: list[Item] = []
     x0, y0, x1, y1 = waste.blank.bounds
@@ -37,11 +44,14 @@ def gauge_lines(waste: Waste, setting: Setting, stretch: float, ink: list[shapel
         if across.is_empty or not x0 <= x <= x1:
             continue
         _, low, _, high = across.bounds
-        items.append(line((x, low), (x, high), Layer.STATION))
+        shown = across if bore is None else across.difference(bore)
+        for part in shapely.get_parts(shown):
+            _, foot, _, top = part.bounds
+            items.append(line((x, foot), (x, top), Layer.STATION))
         name = gauge_name(number)
         spot, box = _spot(name, x, low, high, ink)
         items.append(Text(name, spot, SMALL_MM, weight=Weight.BOLD, layer=Layer.STATION, clear=True))
-        ink += [across, box]
+        ink.append(box)
     return items
 
 

@@ -272,21 +272,35 @@ def _inside(car: Car, half: Half, number: int, card: Rect, figures: Figures) -> 
     start, top = card.x + 1.5, card.top - _CARD_MM / 2 - TITLE_MM / 2
     items: list[Item] = [Text(name, (start, top), TITLE_MM, weight=Weight.BOLD)]
     after = start + text_width_mm(name, TITLE_MM, bold=True) + 3.0
-    if after + text_width_mm("UP", NOTE_MM, bold=True) + 4.0 < card.right:
+    end = after + 2.0 + text_width_mm("UP", NOTE_MM, bold=True)
+    if end + 1.0 < card.right:
         items += _up((after, top))
+    else:
+        end = after - 3.0
     wall = half.side * (half.out + _CARD_MM / 2)
-    room = card.height - 2.0
-    station = f"{figures.number(half.station)} from nose end"
-    lines = [(station, Weight.BOLD), (_which(half), Weight.REGULAR)]
+    # Over the base line where that crosses the card.
+    foot = max(card.y, 0.0) if card.y < 0.0 < card.top else card.y
+    # And under the name where that reaches over to the wall.
+    clear = half.side > 0 and end < wall - 2.0 * SMALL_MM
+    roof = card.top if clear else top - 1.0
+    room, middle = roof - foot - 2.0, (foot + roof) / 2
+    lines = [(_station(half, figures, room), Weight.BOLD), (_which(half), Weight.REGULAR)]
     for k, (words, weight) in enumerate(lines):
-        shown = shorten(words, SMALL_MM, room, bold=weight is Weight.BOLD)
-        at = (wall - 0.5 * SMALL_MM + k * 1.9 * SMALL_MM, card.centre[1])
-        items.append(Text(shown, at, SMALL_MM, Anchor.MIDDLE, math.pi / 2, weight))
+        at = (wall - 0.5 * SMALL_MM + k * 1.9 * SMALL_MM, middle)
+        items.append(Text(words, at, SMALL_MM, Anchor.MIDDLE, math.pi / 2, weight))
     shown = shorten(paper_name(car.design), SMALL_MM, card.width - 3.0)
     # Clear of the base line.
     foot = half.low - 1.5 - SMALL_MM if half.low > SMALL_MM + 3.0 or card.y >= 0.0 else -1.5 - SMALL_MM
     items.append(Text(shown, (start, foot), SMALL_MM))
     return items
+
+
+def _station(half: Half, figures: Figures, room: float) -> str:
+    """How far the card's station is from the nose, in as many words as go on it."""
+    figure = figures.number(half.station)
+    words = (f"{figure} from nose end", f"station {figure}", figure)
+    fits = (each for each in words if text_width_mm(each, SMALL_MM, bold=True) <= room)
+    return next(fits, words[-1])
 
 
 def _which(half: Half) -> str:

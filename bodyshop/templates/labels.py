@@ -43,8 +43,8 @@ def _arrow(rect: Rect, word: str, *, ahead: bool) -> list[Item]:
     x, anchor = (rect.x + end + 2.0, Anchor.START) if ahead else (rect.right - end - 2.0, Anchor.END)
     at = (x, middle - _ARROW_WORD_MM / 2)
     return [
-        polygon(corners, Layer.TEXT, Pen.FRAME),
-        Text(word, at, _ARROW_WORD_MM, anchor, weight=Weight.BOLD),
+        polygon(corners, Layer.TEXT, Pen.FRAME, 1.0),
+        Text(word, at, _ARROW_WORD_MM, anchor, weight=Weight.BOLD, clear=True),
     ]
 
 
@@ -59,6 +59,8 @@ class Wanted:
     words: str
     at: Point
     on_hatching: bool = False
+    in_waste: bool = False
+    """Rather there than in the car."""
 
 
 def label_blank(
@@ -92,7 +94,7 @@ def label_blank(
     named = [_waste_word(spots, part, part.difference(waste.band)) for part in waste.parts]
     for wanted in extra:
         if wanted.on_hatching:
-            items += _word(spots, wanted)
+            items += _word(spots, wanted, waste.rest if wanted.in_waste else None)
     spots.block(waste.band)
     arrow = spots.place(*_arrow_size("NOSE"), (x0 + 24.0, y0 + 0.8 * (y1 - y0)))
     if arrow is not None:
@@ -124,12 +126,13 @@ def _identity(spots: Spots, waste: Waste, words: str) -> list[Item]:
     return []
 
 
-def _word(spots: Spots, wanted: Wanted) -> list[Item]:
-    rect = spots.place(text_width_mm(wanted.words, SMALL_MM), SMALL_MM, wanted.at)
+def _word(spots: Spots, wanted: Wanted, within: shapely.Geometry | None = None) -> list[Item]:
+    size = (text_width_mm(wanted.words, SMALL_MM), SMALL_MM)
+    rect = None if within is None else spots.place(*size, wanted.at, within)
+    rect = spots.place(*size, wanted.at) if rect is None else rect
     if rect is None:
         return []
-    clear = wanted.on_hatching
-    return [Text(wanted.words, (rect.x, rect.y), SMALL_MM, layer=Layer.DIMENSION, clear=clear)]
+    return [Text(wanted.words, (rect.x, rect.y), SMALL_MM, layer=Layer.DIMENSION, clear=True)]
 
 
 def _waste_word(spots: Spots, part: shapely.Polygon, plain: shapely.Geometry) -> Text | None:

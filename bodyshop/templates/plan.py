@@ -91,7 +91,7 @@ def plan_panel(car: Car, setting: Setting, face: Face, *, alone: bool = True) ->
     marks, marked = corner_marks(face, blank, Rect(0.0, -half, length, 2 * half), body)
     items += marks
     ink += marked
-    items += gauge_lines(waste, setting, place.a, ink)
+    items += gauge_lines(waste, setting, place.a, ink, bore_box)
     items += label_blank(waste, ink, setting, face.value, wanted, badge(face, blank))
     spans = _spans(car, figures, body, low, place)
     items += dimension_rows(spans, low - 3.5, setting.seams)
@@ -197,7 +197,7 @@ def _spans(car: Car, figures: Figures, body: shapely.Geometry, low: float, place
         waste = end - mouth > _NO_WASTE_MM
         spans.append(span((blind, level), (mouth, level), "bore", " deep in the car" if waste else " deep"))
         if waste:
-            spans.append(span((blind, level), (end, level), "drill", " deep from the tail end"))
+            spans.append(span((blind, level), (end, level), "drill", " from tail end"))
     return spans
 
 
@@ -214,7 +214,7 @@ def _names(
     """The names of both ends, and of the long edge at the foot of the paper."""
     items: list[Item] = []
     # Off the centre line, which runs on past both ends.
-    quarter, room = blank.width_mm / 4, blank.width_mm / 2 - 1.0
+    quarter, room = blank.width_mm / 4, blank.width_mm / 2 - 0.5
     if datum_width_mm("NOSE END", stacked=True) < room:
         items += datum_edge("NOSE END", (0.0, quarter), upright=True, nose=True, stacked=True)
     else:

@@ -60,9 +60,11 @@ def side_panel(car: Car, setting: Setting) -> Panel:
     )
     ink: list[shapely.Geometry] = []
     bore = car.body.bore
+    bored: shapely.Geometry | None = None
     if bore is not None:
         items += hidden_bore(bore, length, figures)
-        ink.append(shapely.Polygon(bore_corners(bore, length)))
+        bored = shapely.Polygon(bore_corners(bore, length))
+        ink.append(bored)
     items += _hidden_pilots(car, ink)
     tight = draw_relief(design.profile, waste, setting.blade)
     items += tight.items
@@ -78,7 +80,7 @@ def side_panel(car: Car, setting: Setting) -> Panel:
         chains = saw_lines(design.profile, wood, setting.offset_mm)
         items += saw_items(chains)
         wanted += saw_words(chains, setting.offset_mm, figures)
-    items += gauge_lines(waste, setting, 1.0, ink)
+    items += gauge_lines(waste, setting, 1.0, ink, bored)
     if bore is not None:
         wanted += words_outside(bore, length, figures)
     items += label_blank(waste, ink, setting, "side", wanted)

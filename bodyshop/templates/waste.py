@@ -30,10 +30,14 @@ class Waste:
     car: shapely.Geometry
 
     @cached_property
+    def rest(self) -> shapely.Geometry:
+        """All that is sawn off."""
+        return self.blank.difference(self.car)
+
+    @cached_property
     def parts(self) -> tuple[shapely.Polygon, ...]:
         """The pieces that are worth a name, largest first."""
-        rest = self.blank.difference(self.car)
-        parts = [part for part in shapely.get_parts(rest) if part.geom_type == "Polygon"]
+        parts = [part for part in shapely.get_parts(self.rest) if part.geom_type == "Polygon"]
         parts.sort(key=lambda part: (-round(part.area, 3), part.bounds))
         return tuple(part for part in parts if part.area >= _NAMED_MM2)[:_NAMED_MOST]
 

@@ -14,13 +14,15 @@ from bodyshop.drawing.window import Window, stretches
 __all__ = ["bare"]
 
 _WHITE = 0.999
+_UNDER = frozenset({Layer.HATCH, Layer.STATION})
+"""Layers that give way to the words on them."""
 
 
 def bare(drawn: Sequence[Drawn]) -> list[Drawn]:
     """The run without clips and without white.
 
     Strokes end at the edge of a clip; words and fills are kept whole or not at all. White takes away the
-    strokes of the waste that were drawn before it, and nothing else.
+    strokes of waste and stations that were drawn before it, and nothing else.
     """
     out: list[Drawn] = []
     windows: list[Window] = []
@@ -68,7 +70,7 @@ def _inside(ink: Ink, window: Window) -> list[Ink]:
 
 
 def _white_out(out: list[Drawn], white: Ink) -> None:
-    """Take what lies under a white patch away from the strokes of the waste drawn so far."""
+    """Take what lies under a white patch away from the strokes of waste and stations drawn so far."""
     corners = [segment.end for segment in white.segments]
     if len(corners) < 3 or not all(isinstance(segment, LineTo | MoveTo) for segment in white.segments):
         return
@@ -78,7 +80,7 @@ def _white_out(out: list[Drawn], white: Ink) -> None:
     k = 0
     while k < len(out):
         item = out[k]
-        if isinstance(item, Ink) and item.layer is Layer.HATCH and len(item.segments) == 2:
+        if isinstance(item, Ink) and item.layer in _UNDER and len(item.segments) == 2:
             (xa, ya), (xb, yb) = (segment.end for segment in item.segments)
             near = min(xa, xb) <= x1 and max(xa, xb) >= x0 and min(ya, yb) <= y1 and max(ya, yb) >= y0
             kept = window.cut(item.segments, closed=False, inside=False) if near else None

@@ -366,7 +366,7 @@ def test_the_two_plans_of_a_wedge_cannot_be_taken_for_each_other() -> None:
         assert other not in words
         assert f"PLAN TEMPLATE FOR THE {own}" in words
         assert {"NOSE", "TAIL", up} <= set(words)
-        assert any("never both" in text for text in words)
+        assert any("Never use both" in text for text in words)
     # Corners: filled squares for one, open wedges for the other.
     squares = [ink for ink in inks(below, Layer.TEXT) if ink.fill_grey == 0.0]
     wedges = [ink for ink in inks(slope, Layer.TEXT) if len(ink.segments) == 3 and ink.fill_grey == 1.0]
@@ -380,7 +380,7 @@ def test_one_plan_of_a_wedge_is_named_all_the_same() -> None:
     car = car_of(straight_text(blank="quarry-lane-wedge"))
     words = texts(plan_panel(car, SETTING, Face.SLOPE))
     assert "SLOPING TOP" in words
-    assert not any("never both" in text for text in words)
+    assert not any("Never use both" in text for text in words)
 
 
 def test_a_whole_drawing_says_whose_it_is() -> None:

@@ -162,7 +162,7 @@ def test_the_plan_has_the_key_dimensions() -> None:
     words = texts(plan_panel(car_of(straight_text()), SETTING, Face.TOP))
     assert {"wheelbase 162.75", "body 262.5", "centre line"} <= set(words)
     # The blank is 305 long and the car 262.5: 42.5 of waste are drilled through first.
-    assert {"bore 52 deep in the car", "drill 94.5 deep from the tail end"} <= set(words)
+    assert {"bore 52 deep in the car", "drill 94.5 from tail end"} <= set(words)
 
 
 def test_a_tilted_bore_says_its_tilt_and_where_it_enters_the_blank() -> None:
