@@ -56,13 +56,12 @@ def _own(table: str) -> list[SqlColumn[Any]]:
         SqlColumn("noted_by", Text, nullable=False),
         SqlColumn("note", Text, nullable=False),
         SqlColumn("doubt", Text, nullable=False),
-        SqlColumn("supersedes", Integer, ForeignKey(f"{table}.id"), unique=True),
+        SqlColumn("supersedes", Integer, ForeignKey(f"{table}.id")),
         # The old version is marked before the new one is there: names stay unique on the way.
         SqlColumn(
             "superseded_by",
             Integer,
             ForeignKey(f"{table}.id", deferrable=True, initially="DEFERRED"),
-            unique=True,
         ),
         SqlColumn("reason", Text, nullable=False),
         SqlColumn("struck", Integer, nullable=False),
@@ -83,6 +82,10 @@ def _table(kind: str) -> Table:
     columns = columns_of(KINDS[kind])
     table = Table(kind, METADATA, *_own(kind), *(_field(column) for column in columns))
     Index(f"{kind}_by_origin", table.c.origin)
+    for link in ("supersedes", "superseded_by"):
+        # Partial: whoever asks for what is not corrected must not be led through an index of nothing.
+        there = table.c[link].is_not(None)
+        Index(f"{kind}_by_{link}", table.c[link], unique=True, sqlite_where=there)
     Index(f"{kind}_by_time", table.c.at_utc, table.c.id)
     for column in columns:
         if column.shape in (Shape.CAR, Shape.RECORD):

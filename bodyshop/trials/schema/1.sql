@@ -20,9 +20,7 @@ CREATE TABLE event (
     owner TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES event (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES event (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES event (id) DEFERRABLE INITIALLY DEFERRED
 );
 
@@ -46,9 +44,7 @@ CREATE TABLE car (
     design_text TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES car (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES car (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES car (id) DEFERRABLE INITIALLY DEFERRED
 );
 
@@ -71,9 +67,7 @@ CREATE TABLE mass (
     instrument TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES mass (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES mass (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES mass (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -99,9 +93,7 @@ CREATE TABLE airflow (
     photo_sha256 TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES airflow (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES airflow (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES airflow (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -138,9 +130,7 @@ CREATE TABLE drag (
     pressure_hpa FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES drag (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES drag (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES drag (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -169,9 +159,7 @@ CREATE TABLE roll (
     pressure_hpa FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES roll (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES roll (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES roll (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -200,9 +188,7 @@ CREATE TABLE inspection (
     verdicts TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES inspection (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES inspection (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES inspection (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -228,9 +214,7 @@ CREATE TABLE inspected_value (
     designed FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES inspected_value (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES inspected_value (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES inspected_value (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(inspection_id) REFERENCES inspection (id)
 );
@@ -253,9 +237,7 @@ CREATE TABLE eyes_answer (
     item TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES eyes_answer (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES eyes_answer (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES eyes_answer (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(inspection_id) REFERENCES inspection (id)
 );
@@ -287,9 +269,7 @@ CREATE TABLE prediction (
     inputs TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES prediction (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES prediction (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES prediction (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -310,9 +290,7 @@ CREATE TABLE class_fit (
     fit TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES class_fit (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES class_fit (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES class_fit (id) DEFERRABLE INITIALLY DEFERRED
 );
 
@@ -344,9 +322,7 @@ CREATE TABLE run (
     pressure_hpa FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES run (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES run (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES run (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );

@@ -18,9 +18,7 @@ CREATE TABLE entrant (
     seed INTEGER,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES entrant (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES entrant (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES entrant (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -44,9 +42,7 @@ CREATE TABLE draw (
     settings TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES draw (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES draw (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES draw (id) DEFERRABLE INITIALLY DEFERRED
 );
 
@@ -69,9 +65,7 @@ CREATE TABLE heat (
     name TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES heat (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES heat (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES heat (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(draw_id) REFERENCES draw (id),
     FOREIGN KEY(reruns_id) REFERENCES heat (id)
@@ -94,9 +88,7 @@ CREATE TABLE heat_lane (
     car_id INTEGER NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES heat_lane (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES heat_lane (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES heat_lane (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(heat_id) REFERENCES heat (id),
     FOREIGN KEY(car_id) REFERENCES car (id)
@@ -123,9 +115,7 @@ CREATE TABLE heat_result (
     speed_m_s FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES heat_result (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES heat_result (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES heat_result (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(heat_id) REFERENCES heat (id),
     FOREIGN KEY(car_id) REFERENCES car (id)
@@ -149,9 +139,7 @@ CREATE TABLE ruling (
     car_id INTEGER,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES ruling (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES ruling (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES ruling (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(heat_id) REFERENCES heat (id),
     FOREIGN KEY(car_id) REFERENCES car (id)

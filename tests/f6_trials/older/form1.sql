@@ -24,9 +24,7 @@ CREATE TABLE airflow (
     photo_sha256 TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES airflow (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES airflow (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES airflow (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -51,9 +49,7 @@ CREATE TABLE car (
     design_text TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES car (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES car (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES car (id) DEFERRABLE INITIALLY DEFERRED
 );
 INSERT INTO "car" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,'Kestrel','Bench 4','kestrel.toml','AK1W-6D4T','quarry-lane','format = 1
@@ -76,9 +72,7 @@ CREATE TABLE class_fit (
     fit TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES class_fit (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES class_fit (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES class_fit (id) DEFERRABLE INITIALLY DEFERRED
 );
 INSERT INTO "class_fit" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,'impulse','{"impulse_n_s": 1.7}');
@@ -114,9 +108,7 @@ CREATE TABLE drag (
     pressure_hpa FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES drag (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES drag (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES drag (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -141,9 +133,7 @@ CREATE TABLE event (
     owner TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES event (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES event (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES event (id) DEFERRABLE INITIALLY DEFERRED
 );
 INSERT INTO "event" VALUES(1,1,'2031-05-14T08:30:00.000Z',60,'Bench 4','','',NULL,NULL,'',0,'Quarry Lane Sprint','quarry-lane',20000.0,2,'5000; 10000','Larkfield School workshop');
@@ -165,9 +155,7 @@ CREATE TABLE eyes_answer (
     item TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES eyes_answer (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES eyes_answer (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES eyes_answer (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(inspection_id) REFERENCES inspection (id)
 );
@@ -193,9 +181,7 @@ CREATE TABLE inspected_value (
     designed FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES inspected_value (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES inspected_value (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES inspected_value (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(inspection_id) REFERENCES inspection (id)
 );
@@ -224,9 +210,7 @@ CREATE TABLE inspection (
     verdicts TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES inspection (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES inspection (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES inspection (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -250,9 +234,7 @@ CREATE TABLE mass (
     instrument TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES mass (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES mass (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES mass (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -286,9 +268,7 @@ CREATE TABLE prediction (
     inputs TEXT NOT NULL,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES prediction (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES prediction (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES prediction (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -317,9 +297,7 @@ CREATE TABLE roll (
     pressure_hpa FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES roll (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES roll (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES roll (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
@@ -352,9 +330,7 @@ CREATE TABLE run (
     pressure_hpa FLOAT,
     PRIMARY KEY (id),
     FOREIGN KEY(origin) REFERENCES run (id),
-    UNIQUE (supersedes),
     FOREIGN KEY(supersedes) REFERENCES run (id),
-    UNIQUE (superseded_by),
     FOREIGN KEY(superseded_by) REFERENCES run (id) DEFERRABLE INITIALLY DEFERRED,
     FOREIGN KEY(car_id) REFERENCES car (id)
 );
