@@ -12,8 +12,8 @@ import pypdf
 import pypdfium2
 import pytest
 
+from bodyshop.checking import check_car
 from bodyshop.classpapers import CarPapers, Content, PapersAsked, Unmade, class_papers_pdf, make_papers
-from bodyshop.classpapers import one as one_car
 from bodyshop.classpapers.units import usual_unit
 from bodyshop.classwork import class_files
 from bodyshop.drawing.printer import Printer
@@ -165,14 +165,12 @@ def test_a_long_class_has_an_index_of_several_pages() -> None:
 
 
 def test_a_fault_of_ours_costs_one_car(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = one_car.check_car
-
     def stumble(opened: object) -> object:
         if opened.design.name == "Kestrel":  # type: ignore[attr-defined]
             raise ZeroDivisionError("float division by zero")
-        return real(opened)  # type: ignore[arg-type]
+        return check_car(opened)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(one_car, "check_car", stumble)
+    monkeypatch.setattr("bodyshop.classpapers.one.check_car", stumble)
     made = make_papers(class_files(folder).files, PapersAsked(A4), jobs=1)
     lost = [each for each in made if isinstance(each, Unmade) and each.problem is not None]
     assert sorted(Path(each.file).stem for each in lost) == ["broken", "kestrel"]
