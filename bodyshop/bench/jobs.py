@@ -109,7 +109,7 @@ def do_job(job: Job) -> Answer:
     Raises:
         ProblemsError: the text is no design, or a paper of it cannot be made.
     """
-    judged = judge_text(job.text, job.name, Bookshelf())
+    judged = judge_text(job.text, job.name, Bookshelf(), full=True)
     if judged.checked is None:
         raise ProblemsError(judged.problems)
     checked = judged.checked

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from bodyshop.bench.judging import LIVE
 from bodyshop.checking import Checked
 from bodyshop.lengths import format_mass
 from bodyshop.measures import Kind, Reading
@@ -34,10 +35,7 @@ _SIGNS: Final = {
 }
 """A sign beside each word, so that no state is told by colour alone."""
 
-_LIVE: Final = (
-    ("car.track_clearance", "least room over the track"),
-    ("bore.wall", "least wood round the bore"),
-)
+_LIVE: Final = dict(zip(LIVE, ("least room over the track", "least wood round the bore"), strict=True))
 
 
 def verdict_data(checked: Checked) -> dict[str, Data]:
@@ -93,7 +91,7 @@ def figures_data(checked: Checked) -> Data:
             f"from the nose, {quantity(z, Kind.LENGTH, unit)} over the underside",
         ],
     ]
-    for name, title in _LIVE:
+    for name, title in _LIVE.items():
         reading = checked.readings.get(name)
         if isinstance(reading, Reading):
             where = reading.place.label if reading.place is not None else ""

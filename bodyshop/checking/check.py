@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from bodyshop.checking.opening import Opened
@@ -16,8 +16,8 @@ __all__ = ["Checked", "check_car"]
 class Checked:
     """Everything known about a car that could be read.
 
-    `readings` holds every measure of the catalogue; `remedies` the smallest change for each clause that
-    is broken, where one is known.
+    `readings` holds every measure of the catalogue, or those that were asked for; `remedies` the smallest
+    change for each clause that is broken, where one is known.
     """
 
     opened: Opened
@@ -27,11 +27,19 @@ class Checked:
     remedies: Mapping[str, Remedy]
 
 
-def check_car(opened: Opened) -> Checked:
-    """Measure and judge a car."""
-    readings = take_all(opened.car)
-    judgement = judge(opened.rulebook, readings)
+def check_car(opened: Opened, only: Collection[str] | None = None) -> Checked:
+    """Measure and judge a car.
+
+    With `only` no more is measured than its rulebook and these names ask for: while somebody moves a part,
+    the rest of the catalogue would cost more than all the others.
+    """
     measures = catalogue()
+    if only is None:
+        readings = take_all(opened.car)
+    else:
+        wanted = dict.fromkeys((*opened.rulebook.measures, *only))
+        readings = {name: measures[name].take(opened.car) for name in wanted}
+    judgement = judge(opened.rulebook, readings)
     remedies = {
         verdict.rule.clause: change
         for verdict in judgement.verdicts
