@@ -13,6 +13,7 @@ from bodyshop.race.drag import BUILD_UP_FORMULA, BUILD_UP_SOURCE, DragBuildUp, b
 from bodyshop.race.model import Interval
 from bodyshop.race.repeats import Repeats
 from bodyshop.race.tunnel import TUNNEL_FORMULA, TUNNEL_SOURCE, TunnelDrag
+from bodyshop.trials.instruments import force_text
 from bodyshop.trials.model import AirflowSeen, Entry, Flow, TunnelReading
 
 __all__ = ["airflow_findings", "drag_findings"]
@@ -147,6 +148,7 @@ def _measured(
         notes.append(
             "the tunnel's section is not known, so nothing is taken off for how much of it the car fills"
         )
+    notes.append(_shown(entries))
     notes += _speeds(entries, drag.series)
     if drag.series.count == 1:
         notes.append("one reading shows no spread of its own: two more would tell how well it repeats")
@@ -179,6 +181,16 @@ def _against(measured: Interval, before: Interval) -> str:
     if measured.low > before.high:
         return " That is more than its drawing let fear: look for air that runs backwards, or read again."
     return " That agrees with what its drawing let expect, and is surer."
+
+
+def _shown(entries: Sequence[Entry[TunnelReading]]) -> str:
+    """What the balance showed less its zero, in its own unit."""
+    listed = [
+        f"{force_text(entry.record.net_drag_n, entry.record.unit)} at {plain(entry.record.speed_m_s)} m/s"
+        for entry in entries[:12]
+    ]
+    more = f" and {len(entries) - 12} more" if len(entries) > 12 else ""
+    return f"reading less zero: {', '.join(listed)}{more}"
 
 
 def _speeds(entries: Sequence[Entry[TunnelReading]], series: Repeats) -> list[str]:

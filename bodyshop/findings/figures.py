@@ -96,7 +96,7 @@ def series_words(series: Repeats, unit: str, factor: float = 1.0) -> str:
         return f"one reading: {plain(values[0], 4)}{behind}"
     if spread == 0:
         return f"{len(values)} readings, all {plain(values[0], 4)}{behind}"
-    places = places_for(spread, series.mean * factor)
+    places = min(max(1 - math.floor(math.log10(spread)), 0), 6)  # two digits of the spread
     listed = ", ".join(rounded(value, places) for value in values[:12])
     if len(values) > 12:
         listed += f", and {len(values) - 12} more"

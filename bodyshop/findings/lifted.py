@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from bodyshop.findings.figures import figure, number, plain, share
 from bodyshop.findings.model import Finding, Subject
@@ -62,8 +62,8 @@ def lift_findings(
     groups = same_speed(read)
     fastest = groups[-1]
     speed = math.fsum(entry.record.speed_m_s for entry in fastest) / len(fastest)
-    front, front_series = _lift(fastest, _front)
-    rear, rear_series = _lift(fastest, _rear)
+    front, front_series = _lift(fastest, "front")
+    rear, rear_series = _lift(fastest, "rear")
     records = tuple(entry.id for entry in fastest)
     if stance is None or stance.wheelbase_mm <= 0:
         yield _unloaded(front, rear, speed, records, why_not)
@@ -75,31 +75,21 @@ def lift_findings(
     yield _axle("rear", balance.rear, balance, rear_series, records)
 
 
-def _front(record: TunnelReading) -> Force:
+def _force(record: TunnelReading, end: str) -> Force:
+    """The lift of one end, `front` or `rear`, as it was shown."""
+
+    def part(name: str) -> float | None:
+        value: float | None = getattr(record, f"{end}_{name}_n")
+        return value
+
     return Force(
-        record.front_lift_n or 0.0,
-        record.front_zero_n,
-        record.front_lowest_n,
-        record.front_highest_n,
-        record.resolution_n,
+        part("lift") or 0.0, part("zero") or 0.0, part("lowest"), part("highest"), record.resolution_n
     )
 
 
-def _rear(record: TunnelReading) -> Force:
-    return Force(
-        record.rear_lift_n or 0.0,
-        record.rear_zero_n,
-        record.rear_lowest_n,
-        record.rear_highest_n,
-        record.resolution_n,
-    )
-
-
-def _lift(
-    entries: Sequence[Entry[TunnelReading]], force_of: Callable[[TunnelReading], Force]
-) -> tuple[Estimate, Repeats]:
+def _lift(entries: Sequence[Entry[TunnelReading]], end: str) -> tuple[Estimate, Repeats]:
     """The mean lift of readings at one speed; what the speed is not known to is in it."""
-    forces = [net_force(force_of(entry.record)) for entry in entries]
+    forces = [net_force(_force(entry.record, end)) for entry in entries]
     series = repeats([force.value for force in forces])
     own = math.sqrt(sum(force.sd**2 for force in forces)) / len(forces)
     scatter = own if series.sd is None else max(series.sd, own)

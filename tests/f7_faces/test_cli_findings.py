@@ -127,3 +127,9 @@ def test_each_has_its_schema(capsys, name: str) -> None:
     schema = json.loads(ran.out)
     jsonschema.Draft202012Validator.check_schema(schema)
     assert schema["properties"]["format"]["const"] == f"bodyshop-{name}"
+
+
+def test_the_readme_shows_what_is_printed(book: Path, capsys, root: Path) -> None:
+    readme = (root / "README.md").read_text(encoding="utf-8")
+    start = readme.index("  Drag area in the tunnel: ")
+    assert readme[start : readme.index("```", start)] in run_here(capsys, "trial", "meaning", "kestrel").out
