@@ -113,27 +113,34 @@ def wrap(text: str, height_mm: float, width_mm: float, *, bold: bool = False) ->
     least one line is returned.
     """
     lines: list[str] = []
+    room = width_mm / font_size_mm(height_mm, bold=bold)
     for paragraph in text.splitlines() or [""]:
-        line = ""
+        line, used = "", 0.0
         for word in _words(showable(paragraph)):
-            candidate = line + word
-            if _width(candidate.rstrip(), height_mm, bold=bold) <= width_mm:
-                line = candidate
+            # Letters stand side by side without kerning, so that widths add up.
+            if used + _ems(word.rstrip(), bold=bold) <= room:
+                line, used = line + word, used + _ems(word, bold=bold)
                 continue
             if line.strip():
                 lines.append(line.rstrip())
             *full, line = _broken(word, height_mm, width_mm, bold=bold)
             lines.extend(full)
+            used = _ems(line, bold=bold)
         lines.append(line.rstrip())
     return lines
 
 
 def _width(shown: str, height_mm: float, *, bold: bool) -> float:
     """Width of text that is already as it will be printed."""
+    return _ems(shown, bold=bold) * font_size_mm(height_mm, bold=bold)
+
+
+@lru_cache(maxsize=8192)
+def _ems(shown: str, *, bold: bool) -> float:
+    """The same in ems."""
     advance = load_face(bold=bold).advance
     missing = advance[ord(MISSING)]
-    ems = sum(advance.get(ord(character), missing) for character in shown)
-    return ems * font_size_mm(height_mm, bold=bold)
+    return sum([advance.get(ord(character), missing) for character in shown])
 
 
 def _words(text: str) -> list[str]:
