@@ -9,11 +9,12 @@ from bodyshop.bench.desk import Desk
 from bodyshop.bench.drawing import STEPS, EditResult, Snap, drag, nudge, set_value
 from bodyshop.bench.drawing.acts import act
 from bodyshop.bench.drawing.limits import limit_lines
+from bodyshop.bench.drawing.solid import section_data, solid_data
 from bodyshop.bench.judging import judge_text
-from bodyshop.checking import Bookshelf
+from bodyshop.checking import Bookshelf, Checked
 from bodyshop.report.plain_data import Data
 
-__all__ = ["limits_of", "moved"]
+__all__ = ["in_space", "limits_of", "moved"]
 
 _NOT_NOW: Final = "The text cannot be read just now: put it right first, then the car can be moved again."
 _FAR_MM: Final = 1e5
@@ -52,6 +53,21 @@ def limits_of(text: str, name: str, handle: str) -> list[Data]:
     """
     checked = judge_text(text, name, Bookshelf()).checked
     return [] if checked is None else limit_lines(checked, handle)
+
+
+def in_space(checked: Checked, message: Mapping[str, Any]) -> dict[str, Data]:
+    """The car in space: `solid`, all of it, or the `section` at a station `x` in mm.
+
+    Raises `KeyError`, `ValueError` or `TypeError` for what makes no sense.
+    """
+    car = checked.opened.car
+    match message["name"]:
+        case "solid":
+            return {"solid": solid_data(car)}
+        case "section":
+            return {"section": section_data(car, _mm(message["x"]))}
+        case other:
+            raise ValueError(f"nothing is known of {other}")
 
 
 def _mm(value: object) -> float:

@@ -16,7 +16,7 @@ from typing import Any, Final
 from bodyshop.bench.desk import Desk, OverlapError, TooLongError
 from bodyshop.bench.drawing import scene
 from bodyshop.bench.filing import ChangedOnDiskError, Disk, Filed
-from bodyshop.bench.hand import limits_of, moved
+from bodyshop.bench.hand import in_space, limits_of, moved
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.judging import Judged, judge_car, judge_text
 from bodyshop.bench.runner import Runner
@@ -206,10 +206,16 @@ class Worktop:
         await self._spread(splice, at)
 
     async def _ask(self, tab: Tab, message: Told) -> None:
-        """The lines to which a held part can be brought."""
-        handle = str(message["handle"])
+        """The lines to which a held part can be brought, or the car in space."""
         if message["name"] != "limits":
-            raise ValueError(f"nothing is known of {message['name']}")
+            known = self.desk.known
+            if known.checked is not None:
+                told = await asyncio.to_thread(in_space, known.checked, message)
+                await tab.tell(
+                    {"kind": "answer", "name": message["name"], "revision": known.revision, **told}
+                )
+            return
+        handle = str(message["handle"])
         if tab.asking is not None:
             tab.asking.cancel()
         tab.asking = asyncio.create_task(self._tell_limits(tab, handle))
