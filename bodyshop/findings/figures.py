@@ -97,7 +97,9 @@ def series_words(series: Repeats, unit: str, factor: float = 1.0) -> str:
     if spread == 0:
         return f"{len(values)} readings, all {plain(values[0], 4)}{behind}"
     places = min(max(1 - math.floor(math.log10(spread)), 0), 6)  # two digits of the spread
-    listed = ", ".join(rounded(value, places) for value in values[:12])
+    # Readings as they were noted, where that is fewer places.
+    noted = next((d for d in range(places) if all(abs(v - round(v, d)) < 1e-9 for v in values)), places)
+    listed = ", ".join(rounded(value, noted) for value in values[:12])
     if len(values) > 12:
         listed += f", and {len(values) - 12} more"
     words = f"{len(values)} readings: {listed}{behind}; mean {rounded(series.mean * factor, places)}, spread "

@@ -262,7 +262,7 @@ def test_the_page_fits_and_calls_nothing_safe(told) -> None:
 
 def test_each_reading_is_shown(told) -> None:
     page = " ".join(meaning_text(told, width=80).split())
-    assert "3 readings: 121.40, 121.50, 121.40 g; mean 121.43" in page
+    assert "3 readings: 121.4, 121.5, 121.4 g; mean 121.433, spread 0.058" in page
     assert "2 readings: 1.912, 1.924 s" in page
 
 
