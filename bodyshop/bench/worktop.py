@@ -16,7 +16,7 @@ from typing import Any, Final
 from bodyshop.bench.desk import Desk, OverlapError, TooLongError
 from bodyshop.bench.drawing import scene
 from bodyshop.bench.filing import ChangedOnDiskError, Disk, Filed
-from bodyshop.bench.hand import in_space, limits_of, moved
+from bodyshop.bench.hand import moved
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.judging import Judged, judge_car, judge_text
 from bodyshop.bench.runner import Runner
@@ -39,7 +39,7 @@ class Tab:
 
     tell: Callable[[Told], Awaitable[None]]
     fixing: asyncio.Task[None] | None = field(default=None)
-    asking: asyncio.Task[None] | None = field(default=None)
+    asking: dict[str, asyncio.Task[None]] = field(default_factory=dict)
 
 
 class Worktop:
@@ -105,7 +105,7 @@ class Worktop:
     def leave(self, tab: Tab) -> None:
         """A tab is closed. The last one takes the watchers with it; unsaved work stays in its draft."""
         self.tabs.discard(tab)
-        for task in (tab.fixing, tab.asking):
+        for task in (tab.fixing, *tab.asking.values()):
             if task is not None:
                 task.cancel()
         if not self.tabs:
@@ -206,27 +206,21 @@ class Worktop:
         await self._spread(splice, at)
 
     async def _ask(self, tab: Tab, message: Told) -> None:
-        """The lines to which a held part can be brought, or the car in space."""
-        if message["name"] != "limits":
-            known = self.desk.known
-            if known.checked is not None:
-                told = await asyncio.to_thread(in_space, known.checked, message)
-                await tab.tell(
-                    {"kind": "answer", "name": message["name"], "revision": known.revision, **told}
-                )
-            return
-        handle = str(message["handle"])
-        if tab.asking is not None:
-            tab.asking.cancel()
-        tab.asking = asyncio.create_task(self._tell_limits(tab, handle))
+        """Answer a question of the drawing. Only the latest of each kind is answered."""
+        name = str(message["name"])
+        before = tab.asking.pop(name, None)
+        if before is not None:
+            before.cancel()
+        tab.asking[name] = asyncio.create_task(self._answer(tab, dict(message)))
 
-    async def _tell_limits(self, tab: Tab, handle: str) -> None:
-        lines = await self._runner.quick(limits_of, self.desk.text, str(self.filed.path), handle)
-        await tab.tell({"kind": "answer", "name": "limits", "handle": handle, "lines": lines or []})
+    async def _answer(self, tab: Tab, question: Told) -> None:
+        found = await self._runner.quick(asked, self.desk.text, str(self.filed.path), question)
+        with suppress(Exception):  # the tab may be gone by now
+            await tab.tell({**question, "kind": "answer", **(found or {"failed": True})})
 
     async def _make_ready(self) -> None:
         """Have the process for small work started before the first part is taken hold of."""
-        await self._runner.quick(limits_of, self.desk.text, str(self.filed.path), "")
+        await self._runner.quick(asked, self.desk.text, str(self.filed.path), {})
 
     async def _spread(self, splice: Splice | None, base: int, own: Tab | None = None) -> None:
         """Tell every tab how the text has changed, and have it judged."""

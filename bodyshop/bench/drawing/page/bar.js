@@ -24,6 +24,7 @@ export class Bar {
     this.round = button("Round", "Round this corner (R)", () => this.of((handle) => board.act("round", { handle: handle.id })), { disabled: true });
     this.drop = button("Delete", "Take this point away (Delete)", () => this.of((handle) => board.act("delete", { handle: handle.id })), { disabled: true });
     this.type = button("Type", "Type its numbers (Enter)", () => this.of((handle) => board.openValue(handle)), { disabled: true });
+    this.space = button("In space", "The car in space, and its cross-sections", () => board.inSpace(board.space.hidden), { "aria-pressed": "false" });
     const middle = () => [board.paper.size().width / 2, board.paper.size().height / 2];
     this.element = html(
       "div",
@@ -38,6 +39,7 @@ export class Bar {
         button("−", "Smaller (−)", () => board.paper.zoom(0.8, ...middle()), { "aria-label": "Smaller" }),
         button("+", "Larger (+)", () => board.paper.zoom(1.25, ...middle()), { "aria-label": "Larger" }),
         button("All", "All of it (0)", () => board.paper.fit()),
+        this.space,
       ),
     );
   }
@@ -63,9 +65,11 @@ export class Bar {
   }
 
   update(handle) {
-    const { tool } = this.board;
+    const { board } = this;
+    const { tool } = board;
     put(this.measure, { "aria-pressed": String(tool === "measure") });
     put(this.add, { "aria-pressed": String(tool === "add") });
+    put(this.space, { "aria-pressed": String(!board.space.hidden) });
     const point = handle?.kind === "point";
     for (const each of [...this.kinds, this.round]) each.disabled = !point;
     this.drop.disabled = !handle || !["point", "rounding", "centre"].includes(handle.kind);

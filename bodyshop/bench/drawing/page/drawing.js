@@ -10,6 +10,7 @@ import { Limits } from "./limits.js";
 import { Measure } from "./measure.js";
 import { Paper } from "./paper.js";
 import { Places } from "./places.js";
+import { Solid } from "./solid.js";
 import { ValueBox } from "./value.js";
 
 const CATCH_PX = 12;
@@ -50,7 +51,9 @@ class Board {
     this.told = html("p", { class: "dr-told", role: "status", "aria-live": "polite" });
     this.bar = new Bar(this);
     this.value = new ValueBox(this);
-    this.frame = html("div", { class: "dr-frame" }, this.root, this.value.element);
+    this.solid = new Solid((name, body) => this.tell("ask", { name, ...body }));
+    this.space = html("div", { class: "dr-space", hidden: true });
+    this.frame = html("div", { class: "dr-frame" }, this.root, this.value.element, this.space);
     element.classList.add("dr-drawing");
     element.replaceChildren(this.bar.element, this.frame, this.told);
     this.hold = new Hold(this);
@@ -92,6 +95,8 @@ class Board {
     this.refusal = "";
     this.noted = "";
     this.bar.update(chosen);
+    this.solid.unit = scene.unit;
+    this.solid.refresh();
     this.hold.answered();
   }
 
@@ -114,7 +119,23 @@ class Board {
   answer(message) {
     if (message.name === "limits" && message.handle === this.handles.chosen) {
       this.limits.show(message.handle, message.lines);
+    } else if (message.name === "solid" || message.name === "section") {
+      this.solid.answer(message);
     }
+  }
+
+  // Shows the car in space in another element of the page; null brings it back to where it was.
+  showSolid(element) {
+    if (element) this.solid.mount(element);
+    else if (this.space.hidden) this.solid.hide();
+    else this.solid.mount(this.space);
+  }
+
+  inSpace(on) {
+    this.space.hidden = !on;
+    if (on) this.solid.mount(this.space);
+    else this.solid.hide();
+    this.bar.update(this.handles.get(this.handles.chosen));
   }
 
   showPlace(place, words) {

@@ -53,10 +53,10 @@ export class Limits {
   draw() {
     const { paper } = this.board;
     if (!paper.layout) return;
-    const seen = new Map();
+    const { width } = paper.size();
     fill(
       this.layer,
-      this.shown,
+      this.spread(),
       () => svg("g", {}, svg("path", { class: "dr-ghost" }), svg("text", { class: "dr-ghost-word" })),
       (group, line) => {
         const [u0, v0, u1, v1] = paper.scene.boxes[line.view];
@@ -66,15 +66,40 @@ export class Limits {
           : [[u0 - over, line.at], [u1 + over, line.at]];
         const [a, b] = ends.map((end) => paper.toScreen(line.view, end));
         put(group.firstChild, { d: `M${a.join(" ")}L${b.join(" ")}` });
-        const key = `${line.view}${line.axis}`;
-        const row = seen.get(key) || 0;
-        seen.set(key, row + 1);
         const text = group.lastChild;
-        text.textContent = `${line.clause} ${line.title}: ${lengthText(line.value, paper.scene.unit)}`;
-        put(text, line.axis === 0
-          ? { x: b[0] + 4, y: b[1] - 4 - 13 * (row % 4), "text-anchor": b[0] > paper.size().width - 170 ? "end" : "start" }
-          : { x: b[0] + 4, y: b[1] - 3, "text-anchor": b[0] > paper.size().width - 170 ? "end" : "start" });
+        const words = `${line.clauses} ${lengthText(line.value, paper.scene.unit)}`;
+        if (text.textContent !== words) text.textContent = words;
+        if (line.axis === 0) put(text, { x: Math.min(b[0] + 3, width - 4), y: b[1] - 4 - 13 * line.row, "text-anchor": b[0] > width - 90 ? "end" : "start" });
+        else put(text, { x: Math.max(a[0], 4), y: line.word, "text-anchor": "start" });
       },
     );
+  }
+
+  // Lines that lie on each other are told as one, and their words are moved apart.
+  spread() {
+    const { paper } = this.board;
+    const spot = (line) => paper.toScreen(line.view, line.axis === 0 ? [line.at, 0] : [0, line.at])[line.axis];
+    const sorted = this.shown.map((line) => ({ ...line, px: spot(line) })).sort((a, b) => a.px - b.px);
+    const told = [];
+    for (const line of sorted) {
+      const same = told.find((each) =>
+        each.view === line.view && each.axis === line.axis && Math.abs(each.px - line.px) < 1 && each.value === line.value);
+      if (same) same.clauses += `, ${line.clause}`;
+      else told.push({ ...line, clauses: line.clause });
+    }
+    let last = -Infinity;
+    let edge = -Infinity;
+    let row = 0;
+    for (const line of told) {
+      if (line.axis === 0) {
+        row = line.px - edge < 74 ? (row + 1) % 4 : 0;
+        edge = line.px;
+        line.row = row;
+      } else {
+        last = Math.max(line.px - 3, last + 13);
+        line.word = last;
+      }
+    }
+    return told;
   }
 }
