@@ -11,10 +11,10 @@ from bodyshop.bench.drawing.acts import act
 from bodyshop.bench.drawing.limits import limit_lines
 from bodyshop.bench.drawing.solid import section_data, solid_data
 from bodyshop.bench.judging import judge_text
-from bodyshop.checking import Bookshelf, Checked
+from bodyshop.checking import Bookshelf
 from bodyshop.report.plain_data import Data
 
-__all__ = ["in_space", "limits_of", "moved"]
+__all__ = ["asked", "moved"]
 
 _NOT_NOW: Final = "The text cannot be read just now: put it right first, then the car can be moved again."
 _FAR_MM: Final = 1e5
@@ -24,9 +24,9 @@ _MOST_STEPS: Final = 1000
 def moved(desk: Desk, message: Mapping[str, Any]) -> EditResult:
     """What a movement makes of the text.
 
-    `message` is a `drag` (handle, x, y, snap) or an `act` of one of these names: `nudge` (handle, by, snap)
-    and `set` (handle, number, text), or one that `drawing.acts` lists. Raises `KeyError`, `ValueError` or
-    `TypeError` for one that makes no sense.
+    `message` is a `drag` (handle, x, y, snap), or an `act`: `nudge` (handle, by, snap), `set` (handle,
+    number, text), or one of `drawing.acts`. Raises `KeyError`, `ValueError` or `TypeError` for one that makes
+    no sense.
     """
     state = desk.state
     if not state.fresh or state.checked is None:
@@ -46,28 +46,24 @@ def moved(desk: Desk, message: Mapping[str, Any]) -> EditResult:
             return act(source, checked, message)
 
 
-def limits_of(text: str, name: str, handle: str) -> list[Data]:
-    """Where rules are just met while a part is held; none where that is not known.
+def asked(text: str, name: str, question: Mapping[str, Any]) -> dict[str, Data]:
+    """The answer to what the drawing asks of a text: `limits` (handle), where rules are just met while a part
+    is held; `solid`, the car in space; `section` (x), its wood at a station in mm.
 
-    This takes its time and is done in a process of its own.
+    This takes its time and is done in a process of its own. Empty where it cannot be answered.
     """
     checked = judge_text(text, name, Bookshelf()).checked
-    return [] if checked is None else limit_lines(checked, handle)
-
-
-def in_space(checked: Checked, message: Mapping[str, Any]) -> dict[str, Data]:
-    """The car in space: `solid`, all of it, or the `section` at a station `x` in mm.
-
-    Raises `KeyError`, `ValueError` or `TypeError` for what makes no sense.
-    """
-    car = checked.opened.car
-    match message["name"]:
+    if checked is None:
+        return {}
+    match question.get("name"):
+        case "limits":
+            return {"lines": limit_lines(checked, str(question.get("handle")))}
         case "solid":
-            return {"solid": solid_data(car)}
+            return {"solid": solid_data(checked.opened.car)}
         case "section":
-            return {"section": section_data(car, _mm(message["x"]))}
-        case other:
-            raise ValueError(f"nothing is known of {other}")
+            return {"section": section_data(checked.opened.car, _mm(question.get("x")))}
+        case _:
+            return {}
 
 
 def _mm(value: object) -> float:

@@ -16,7 +16,7 @@ from typing import Any, Final
 from bodyshop.bench.desk import Desk, OverlapError, TooLongError
 from bodyshop.bench.drawing import scene
 from bodyshop.bench.filing import ChangedOnDiskError, Disk, Filed
-from bodyshop.bench.hand import moved
+from bodyshop.bench.hand import asked, moved
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.judging import Judged, judge_car, judge_text
 from bodyshop.bench.runner import Runner
@@ -214,9 +214,13 @@ class Worktop:
         tab.asking[name] = asyncio.create_task(self._answer(tab, dict(message)))
 
     async def _answer(self, tab: Tab, question: Told) -> None:
-        found = await self._runner.quick(asked, self.desk.text, str(self.filed.path), question)
+        known = self.desk.known
+        if known.checked is None:
+            return
+        text = known.checked.opened.source.text
+        found = await self._runner.quick(asked, text, str(self.filed.path), question)
         with suppress(Exception):  # the tab may be gone by now
-            await tab.tell({**question, "kind": "answer", **(found or {"failed": True})})
+            await tab.tell({**question, "kind": "answer", "revision": known.revision, **(found or {})})
 
     async def _make_ready(self) -> None:
         """Have the process for small work started before the first part is taken hold of."""
