@@ -40,7 +40,7 @@ class Board {
     this.rubber = svg("path", { class: "dr-rubber-line", "aria-hidden": "true" });
     rubber.append(this.rubber);
     for (const each of [ghosts, rubber, places, measured]) put(each, { "aria-hidden": "true" });
-    this.root.append(ghosts, rubber, places, measured, holds);
+    this.root.append(rubber, places, measured, holds, ghosts);
     this.handles = new Handles(this.paper, holds, {
       focus: (handle) => this.focused(handle),
       key: (handle, event) => this.hold.handleKey(handle, event),
@@ -117,7 +117,7 @@ class Board {
 
   // An answer to what was asked with `tell("ask", ...)`.
   answer(message) {
-    if (message.name === "limits" && message.handle === this.handles.chosen) {
+    if (message.name === "limits" && message.lines && message.handle === this.handles.chosen) {
       this.limits.show(message.handle, message.lines);
     } else if (message.name === "solid" || message.name === "section") {
       this.solid.answer(message);
