@@ -15,7 +15,7 @@ const SIZES = [
 const KINDS = { pdf: "PDF", html: "web page", stl: "STL", step: "STEP", svg: "SVG" };
 
 export class Papers {
-  // `show3d(element)` draws the body in space where the page can.
+  // `show3d(element)` shows the body in space in an element, null puts it back.
   constructor(file, { show3d }) {
     this.file = file;
     this.show3d = show3d;
@@ -25,6 +25,7 @@ export class Papers {
     this.size.append(...SIZES.map(([value, label]) => make("option", { value }, label)));
     this.size.addEventListener("change", () => this.load());
     byId("paper-kind").addEventListener("change", () => this.load());
+    this.sheet.addEventListener("close", () => this.show3d(null));
     byId("papers").addEventListener("click", () => {
       this.sheet.showModal();
       this.load();
@@ -40,6 +41,7 @@ export class Papers {
     const files = byId("paper-files");
     state.textContent = "It is being drawn.";
     state.className = "";
+    this.show3d(null);
     view.replaceChildren();
     files.replaceChildren();
     this.size.disabled = kind === "solid";
