@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import shapely
+
 from bodyshop.body.body import Body
 from bodyshop.body.bore_wall import WallSide
 from bodyshop.body.clearance import (
@@ -14,6 +16,7 @@ from bodyshop.body.clearance import (
     bore_to_axle,
     pilot_to_axle,
 )
+from bodyshop.outline import FINE_MM
 from bodyshop.problems import Problem
 
 __all__ = ["body_faults"]
@@ -46,6 +49,12 @@ def _bore_faults(body: Body) -> Iterator[Problem]:
         )
         return
     if not body.bore_in_wood:
+        window = _window_over_bore(body)
+        if window is not None:
+            yield design.problem(
+                window, "bore-in-window", "this window opens the bore", _BREAKS_OUT[WallSide.WINDOW][2]
+            )
+            return
         yield design.problem(
             ("bore", "depth"),
             "bore-outside",
@@ -56,12 +65,39 @@ def _bore_faults(body: Body) -> Iterator[Problem]:
     for side, wall in body.walls.items():
         if wall.value_mm <= 0:
             key, where, expected = _BREAKS_OUT[side]
+            window = _window_over_bore(body) if side is WallSide.WINDOW else None
+            if window is not None:
+                yield design.problem(window, "bore-in-window", "this window opens the bore", expected)
+                continue
             yield design.problem(
                 ("bore", key),
                 "bore-breaks-out",
                 f"the bore breaks out {where} near x = {wall.at_other[0]:.1f} mm",
                 expected,
             )
+
+
+def _window_over_bore(body: Body) -> tuple[str | int, ...] | None:
+    """The keys of the first window that the bore runs into; None when there is none.
+
+    Seen from the side and from above the bore is a strip; a window is cut right through, so it meets the
+    bore where it meets the strip.
+    """
+    bore = body.bore
+    if bore is None:
+        return None
+    corners = [(along, up) for along, up in ((0.0, -1), (bore.depth, -1), (bore.depth, 1), (0.0, 1))]
+    side = shapely.Polygon([bore.point(along, up * bore.radius) for along, up in corners])
+    above = shapely.Polygon([(bore.point(along)[0], bore.y + up * bore.radius) for along, up in corners])
+    for view, outline, strip in (("profile", body.profile, side), ("plan", body.plan, above)):
+        table = body.design.source.values.get(view)
+        written = table.get("window") if isinstance(table, dict) else None
+        count = len(written) if isinstance(written, list) else 0
+        # The windows of the file come first, then the mirror images of those beside the centre line.
+        for number, ring in enumerate(outline.windows):
+            if number < count and shapely.Polygon(ring.flattened(FINE_MM)[0]).intersects(strip):
+                return (view, "window", number)
+    return None
 
 
 def _axle_faults(body: Body) -> Iterator[Problem]:

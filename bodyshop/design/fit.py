@@ -11,8 +11,11 @@ from collections.abc import Sequence
 from bodyshop.design.model import AxleSet, Bore, KeyPath
 from bodyshop.design.outlines import Drawn
 from bodyshop.design.reading import Reader
+from bodyshop.lengths import format_mass
 from bodyshop.stock.blanks import Blank
 from bodyshop.stock.hardware import Cartridge, WheelEnd
+from bodyshop.stock.tables import GRAMS_PER_MM3
+from bodyshop.stock.woods import Wood
 
 __all__ = [
     "body_ends",
@@ -20,11 +23,14 @@ __all__ = [
     "check_axle_parts",
     "check_bore",
     "check_ends",
+    "check_weighed",
 ]
 
 SAME_MM = 0.01
 # A wheel is pressed on to its axle: this much (mm) either way still can be.
 PRESS_MM = 0.1
+# Standard deviations of its wood that a weighed blank may be off: 3 in 1000 pieces are further off than that.
+FAR = 3.0
 
 
 def check_ends(reader: Reader, profile: Drawn, plan: Drawn) -> bool:
@@ -94,6 +100,29 @@ def check_bore(reader: Reader, bore: Bore, blank: Blank | None, cartridge: Cartr
             f"and {show(drilled.height_mm)} above its underside, and this bore differs",
             expected="the blank's own bore, or a blank that is not drilled",
         )
+
+
+def check_weighed(reader: Reader, weighed_g: float | None, blank: Blank | None, wood: Wood | None) -> None:
+    """A warning where the weighed blank is far from anything that its wood weighs: mostly a slip of the
+    decimal point, another block, or another wood.
+    """
+    if weighed_g is None or blank is None or wood is None:
+        return
+    volume = blank.wood_volume_mm3
+    usual = wood.density_g_per_mm3 * volume
+    low, high = (usual * max(1 + side * FAR * wood.spread, 0.0) for side in (-1, 1))
+    if low <= weighed_g <= high:
+        return
+    density = weighed_g / volume / GRAMS_PER_MM3
+    least, most = (format_mass(mass, decimals=0) for mass in (low, high))
+    reader.warn(
+        ("blank", "weighed"),
+        "weighed-density",
+        f"a blank of this size and {format_mass(weighed_g)} would have {density:,.0f} kg/m3, which is no "
+        f"{wood.label}",
+        expected=f"{least} to {most} for {wood.label}, which has "
+        f"{low / volume / GRAMS_PER_MM3:.0f} to {high / volume / GRAMS_PER_MM3:.0f} kg/m3",
+    )
 
 
 def check_axle_parts(reader: Reader, axle: AxleSet) -> None:

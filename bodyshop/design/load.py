@@ -12,8 +12,10 @@ from bodyshop.design.fit import (
     check_axle_parts,
     check_bore,
     check_ends,
+    check_weighed,
 )
 from bodyshop.design.keys import ROOT
+from bodyshop.design.mistaken import in_other_unit, refuse_rulebook
 from bodyshop.design.model import AxleEnd, AxleSet, Design, Kit, Parts
 from bodyshop.design.outlines import Drawn, read_outline
 from bodyshop.design.parts import BALANCE_G, PartsReader
@@ -41,6 +43,7 @@ def read_design(source: Source, kit: Kit | None = None, rulebook_name: str | Non
     Raises:
         ProblemsError: all that is wrong with the file, each at its place.
     """
+    refuse_rulebook(source)
     reader = Reader(source, _quantities(source))
     _refuse_newer_format(reader)
     for fault in reader.quantities.faults:
@@ -110,6 +113,8 @@ class _Build:
         check_axle_order(self.reader, axles)
         if bore is not None:
             check_bore(self.reader, bore, blank, wares.cartridge)
+        weighed = root.table("blank").number("weighed")
+        check_weighed(self.reader, weighed, blank, wood)
         front, rear = axles
         if (
             self.reader.problems
@@ -126,7 +131,7 @@ class _Build:
         ):
             if not self.reader.problems:
                 raise RuntimeError("a part of the design is missing and nothing said so")
-            raise ProblemsError(self.reader.problems)
+            raise ProblemsError(in_other_unit(self.reader) or self.reader.problems)
         balance = root.table("blank").number("balance")
         asked = peek_rulebook(self.reader.source)
         design = Design(
@@ -137,7 +142,7 @@ class _Build:
             rulebook=asked if self.rulebook_name is None else self.rulebook_name,
             wood=wood,
             blank=blank,
-            weighed_blank_g=root.table("blank").number("weighed"),
+            weighed_blank_g=weighed,
             balance_g=BALANCE_G if balance is None else balance,
             profile=profile.outline,
             plan=plan.outline,

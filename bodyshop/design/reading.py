@@ -14,7 +14,7 @@ from bodyshop.design.model import KeyPath
 from bodyshop.design.quantities import Quantities
 from bodyshop.design.shelves import names
 from bodyshop.design.table import Table
-from bodyshop.design.wording import bounds, home_of, is_number, listed, quoted, short, shown
+from bodyshop.design.wording import bounds, home_of, is_number, listed, quoted, short, shown, usual_name
 from bodyshop.lengths import QuantityError, format_length, format_mass, parse_angle, parse_mass, parse_unit
 from bodyshop.outline import Point
 from bodyshop.problems import Problem, Severity, Span, nearest
@@ -35,6 +35,8 @@ class Reader:
         self.quantities = quantities
         self.problems: list[Problem] = []
         self.warnings: list[Problem] = []
+        # Tables and keys that a misspelt name stands for: not to be called missing.
+        self._misspelt: set[KeyPath] = set()
         self._readers: Mapping[Kind, Callable[[object, KeyPath, Field], object]] = {
             Kind.LENGTH: self.length,
             Kind.MASS: self._mass,
@@ -118,7 +120,9 @@ class Reader:
         return Table(path, frozenset(value), values)
 
     def _unknown_key(self, path: KeyPath, key: str, known: Mapping[str, Field]) -> None:
-        close = nearest(key, known)
+        close = usual_name(key, known) or nearest(key, known)
+        if close:
+            self._misspelt.add((*path[:-1], close))
         home = "" if close else home_of(key)
         self.fault(
             path,
@@ -130,7 +134,12 @@ class Reader:
             nearest=close,
         )
 
+    def _is_misspelt(self, path: KeyPath) -> bool:
+        return any(path[:n] in self._misspelt for n in range(1, len(path) + 1))
+
     def _missing(self, path: KeyPath, field: Field) -> None:
+        if self._is_misspelt(path):
+            return
         header = ".".join(str(part) for part in path[:-1] if isinstance(part, str))
         saying = field.doc[0].lower() + field.doc[1:].rstrip(".")
         if field.kind in _TABLES:
@@ -143,7 +152,8 @@ class Reader:
 
     def missing(self, path: KeyPath, message: str, expected: str) -> None:
         """A key that is needed here because nothing else stands in for it."""
-        self.fault(path, "missing-key", message, expected=expected)
+        if not self._is_misspelt(path):
+            self.fault(path, "missing-key", message, expected=expected)
 
     # ------------------------------------------------------------ values
 

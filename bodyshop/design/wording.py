@@ -3,14 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from bodyshop.design.fields import Field, all_fields
 from bodyshop.design.keys import ROOT
 
-__all__ = ["bounds", "home_of", "is_number", "listed", "quoted", "short", "shown"]
+__all__ = ["bounds", "home_of", "is_number", "listed", "quoted", "short", "shown", "usual_name"]
 
 _HOMES_SHOWN = 3
+
+# What people write for a key of ours, though it is spelt nothing like it.
+_USUAL = {
+    "weight": ("weighed", "mass"),
+    "radius": ("diameter",),
+    "center": ("circle",),
+    "centre": ("circle",),
+    "middle": ("circle",),
+    "thickness": ("width",),
+}
+
+
+def usual_name(key: str, known: Iterable[str]) -> str:
+    """The key among `known` that people mean by another word; empty when there is none."""
+    return next((name for name in _USUAL.get(key.casefold(), ()) if name in known), "")
 
 
 def shown(value: object) -> str:

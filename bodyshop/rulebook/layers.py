@@ -142,6 +142,7 @@ def lay(path: Path, problems: Noted) -> Layers:
 
 def _lay(path: Path, problems: Noted, below: tuple[Path, ...]) -> Layers:
     source = read_source(path)
+    _refuse_design(source)
     top = Cell(source.values, source, (), LengthUnit.MM)
     _check_format(top)
     form = Form.of(top, _HEAD_KEYS, problems, "a rulebook")
@@ -155,6 +156,16 @@ def _lay(path: Path, problems: Noted, below: tuple[Path, ...]) -> Layers:
     _rules(form, layers)
     _changes(form, layers)
     return layers
+
+
+def _refuse_design(source: Source) -> None:
+    """Stop at a design that was taken for a rulebook: one fault says more than one a key."""
+    drawn = next((key for key in ("profile", "plan") if key in source.values), None)
+    if drawn is None or "rule" in source.values:
+        return
+    message = "this file is a design, not a rulebook"
+    expected = "a rulebook, with a name and [[rule]]"
+    raise ProblemsError([source.problem((drawn,), "not-a-rulebook", message, at_key=True, expected=expected)])
 
 
 def _check_format(top: Cell) -> None:

@@ -38,6 +38,10 @@ def diagnose(text: str, name: str, error: tomllib.TOMLDecodeError) -> Problem:
     return fault.problem("toml-syntax", f"this is not TOML: {_plain(fault.message)}")
 
 
+_LISTS: Final = ("screw_eye", "profile.window", "plan.window", "rule", "change")
+"""Tables of our files of which there may be several."""
+
+
 def _repeated(fault: Fault) -> Problem | None:
     """A key or table that is given twice."""
     if not fault.message.startswith(("Cannot ", "Duplicate ")):
@@ -54,6 +58,7 @@ def _repeated(fault: Fault) -> Problem | None:
         f'the {kind} "{what}" is given twice',
         *repeat.second,
         found=what,
+        expected=f"[[{what}]] with two brackets, for each of several" if what in _LISTS and is_table else "",
         related=(("first given here", fault.lines.span(*repeat.first)),),
     )
 
