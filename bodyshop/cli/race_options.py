@@ -11,7 +11,8 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.options import add_design, add_division, add_json, add_rulebook
 from bodyshop.cli.papers import checked_design
 from bodyshop.cli.parser import Parser, UsageError
-from bodyshop.forecast.making import Asked, forecast_from_book, make_forecast
+from bodyshop.forecast.asked import Asked
+from bodyshop.forecast.making import forecast_from_book, make_forecast
 from bodyshop.forecast.model import Forecast
 from bodyshop.race.setup import Factor
 from bodyshop.report.problems_report import problems_report

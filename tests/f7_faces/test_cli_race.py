@@ -156,6 +156,8 @@ def test_a_cut_off_curve_is_doubted_aloud(capsys: pytest.CaptureFixture[str], tm
         (("--mass", "-3"), "mass of the car is -3 g"),
         (("--mass", "heavy"), "is not a figure"),
         (("--mass", "60±-1"), "less than nothing"),
+        (("--mass", "60±59"), "the half-width of the mass of the car is 59 g"),
+        (("--impulse", "1.7±1.7"), "the half-width of the impulse"),
         (("--mass", "nan"), "is not a"),
         (("--drag", "0"), "drag area is 0 cm²"),
         (("--rolling", "2"), "rolling friction is 2"),
