@@ -21,7 +21,7 @@ from bodyshop.source.manifest import MANIFEST
 NUMBER = re.compile(rb"-?[0-9]+(?:\.[0-9]+)?(?:e[-+]?[0-9]+)?")
 # Versions of the libraries may differ in a last digit; the papers' own bar is 0.01 mm.
 CLOSE = 0.005
-SOLID = (".stl", ".step")
+SOLID = (".stl", ".step", ".3mf")
 
 
 def folders(root: Path) -> list[str]:
