@@ -16,6 +16,7 @@ from bodyshop.assembly import Car
 from bodyshop.design.model import AxleSet
 from bodyshop.problems import ProblemsError
 from bodyshop.race import drag
+from bodyshop.race.cartridge import check_temperature
 from bodyshop.race.model import CONFIDENCE, Air, Basis, CarNumbers, CartridgeNumbers, Estimate, Law
 from bodyshop.stock.hardware import Cartridge
 from bodyshop.stock.tables import Confidence, Row, Table, by_id
@@ -198,7 +199,14 @@ def room_temperature() -> Estimate:
 def cartridge_numbers(
     cartridge: Cartridge, temperature_c: Estimate | None = None, *, measured_curve: bool = False
 ) -> CartridgeNumbers:
-    """A cartridge's figures before any run; `measured_curve` where its thrust was measured on a stand."""
+    """A cartridge's figures before any run; `measured_curve` where its thrust was measured on a stand.
+
+    Raises:
+        ProblemsError: the table of cartridges does not know that temperature.
+    """
+    fault = None if temperature_c is None else check_temperature(temperature_c.value)
+    if fault is not None:
+        raise ProblemsError([fault])
     table = priors().cartridge
     charge = table["charge-share"].estimate.scaled(cartridge.charge_g)
     # The spread of a full cartridge is that of its shell and its gas together.

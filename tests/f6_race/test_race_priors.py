@@ -8,7 +8,7 @@ import pytest
 from bodyshop.assembly import Car
 from bodyshop.problems import ProblemsError
 from bodyshop.race.air import standard_air
-from bodyshop.race.model import Basis
+from bodyshop.race.model import Basis, Estimate
 from bodyshop.race.priors import (
     EMPTY_LINE,
     car_numbers,
@@ -82,6 +82,13 @@ def test_the_cartridge_of_the_kit_is_the_published_one() -> None:
     assert numbers.volume_cm3.value == pytest.approx(10.4, abs=0.05)
     measured = cartridge_numbers(hardware().cartridges["cartridge-8g"], measured_curve=True)
     assert measured.impulse_factor.sd < numbers.impulse_factor.sd
+
+
+def test_a_cartridge_that_no_table_knows_is_refused() -> None:
+    kit = hardware().cartridges["cartridge-8g"]
+    assert cartridge_numbers(kit, Estimate.exact(12.0, "read")).temperature_c.value == 12.0
+    with pytest.raises(ProblemsError, match="no liquid above"):
+        cartridge_numbers(kit, Estimate.exact(45.0, "read"))
 
 
 def test_a_hall_is_about_twenty_degrees() -> None:
