@@ -17,8 +17,9 @@ from bodyshop.outline import Arc, Curve, Line, Outline, Point, Ring
 __all__ = ["circle_path", "outline_path", "plain", "polygon_path", "polyline_path", "ring_path"]
 
 _PLACES: Final = 4
-_LONGEST_RAD: Final = math.radians(350)
-"""An arc that turns further is told in two: its ends are too near each other to tell its way."""
+_LONGEST_RAD: Final = math.radians(120)
+"""An arc that turns further is told in parts: near half a turn, and near a whole one, the hair by which the
+ends of an arc are rounded would move its middle."""
 
 
 def plain(value: float) -> str:
@@ -76,8 +77,9 @@ def _curve(curve: Curve) -> str:
         case Line(_, p1):
             return f"L{_spot(p1)}"
         case Arc(sweep=sweep):
-            halves = (curve,) if abs(sweep) < _LONGEST_RAD else (curve.part(0, 0.5), curve.part(0.5, 1))
-            return "".join(_arc(half) for half in halves)
+            count = math.ceil(abs(sweep) / _LONGEST_RAD - 1e-9)
+            parts = [curve.part(k / count, (k + 1) / count) for k in range(count)] if count > 1 else [curve]
+            return "".join(_arc(part) for part in parts)
         case _:
             return f"C{_spot(curve.c1)} {_spot(curve.c2)} {_spot(curve.p1)}"
 

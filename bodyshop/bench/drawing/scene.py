@@ -9,11 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+import numpy as np
+import shapely
+
 from bodyshop.assembly import AxleStack, Car
 from bodyshop.bench.drawing.handles import find_handles
 from bodyshop.bench.drawing.model import Handle, Sheet, usual_steps
 from bodyshop.bench.drawing.numbers import Numbers
 from bodyshop.bench.drawing.paths import circle_path, outline_path, polygon_path, polyline_path
+from bodyshop.bench.drawing.solid import section_shapes
 from bodyshop.checking import Checked
 from bodyshop.lengths import LengthUnit
 from bodyshop.outline import Point
@@ -230,7 +234,7 @@ class _Drawing:
         design, car = self.design, self.car
         blank = design.blank
         yield "blank", _box(-blank.width_mm / 2, 0.0, blank.width_mm / 2, blank.height_tail_mm)
-        yield "body", polygon_path(self.body.silhouette)
+        yield "body", polygon_path(self._shadow())
         face = self.body.sections.at(self.body.x_tail, ahead=True)
         for i in range(face.y0.size):
             corners = tuple(bool(face.rounded[c, i]) for c in range(4))
@@ -270,6 +274,20 @@ class _Drawing:
             yield "track", polyline_path([(box[0] - _PAST_MM, z), (box[2] + _PAST_MM, z)])
         _, y, z = car.mass.centre
         yield "mass", _mass_mark((y, z))
+
+    def _shadow(self) -> shapely.Geometry:
+        """The body's shadow, with its highest, lowest and widest sections to the last hair."""
+        body = self.body
+        stations = [
+            float(u)
+            for outline in (body.profile, body.plan)
+            for curve in outline.outer.curves
+            if (turns := curve.turning_points(1))
+            for u, _ in curve.at(np.array(turns))
+            if body.x_nose <= u <= body.x_tail
+        ]
+        extremes = [shape for x in stations for shape in section_shapes(self.car, x)]
+        return shapely.union_all([body.silhouette, *extremes]) if extremes else body.silhouette
 
     def tail_labels(self) -> Iterator[tuple[Point, str, str]]:
         """Words in (y, z)."""

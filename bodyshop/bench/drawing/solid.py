@@ -22,7 +22,7 @@ from bodyshop.body.section import CORNERS
 from bodyshop.outline import Array
 from bodyshop.report.plain_data import Data
 
-__all__ = ["BodyMesh", "body_mesh", "section_data", "solid_data"]
+__all__ = ["BodyMesh", "body_mesh", "section_data", "section_shapes", "solid_data"]
 
 Ints = NDArray[np.int64]
 
@@ -128,9 +128,7 @@ def section_data(car: Car, x: float) -> dict[str, Data]:
     """The wood at a station: polygons in (y, z) with their holes, its area, and the box of the body."""
     body = car.body
     x = min(max(x, body.x_nose), body.x_tail)
-    r = body.sections.at(x, ahead=x >= body.x_tail)
-    shapes = [shapely.Polygon(_flat_loop(r, i)) for i in range(r.x.size)]
-    wood = shapely.union_all([shape for shape in shapes if shape.area > 0])
+    wood = shapely.union_all(section_shapes(car, x))
     wood = shapely.difference(wood, shapely.union_all(list(_holes_at(car, x))))
     parts = [part for part in getattr(wood, "geoms", (wood,)) if isinstance(part, shapely.Polygon)]
     return {
@@ -139,6 +137,13 @@ def section_data(car: Car, x: float) -> dict[str, Data]:
         "polygons": [_rings(part) for part in parts if not part.is_empty],
         "box": [round(body.bounds[k], 3) for k in (1, 2, 4, 5)],
     }
+
+
+def section_shapes(car: Car, x: float) -> list[shapely.Polygon]:
+    """The undrilled section at a station: a polygon in (y, z) for each of its rectangles."""
+    r = car.body.sections.at(x, ahead=x >= car.body.x_tail)
+    shapes = [shapely.Polygon(_flat_loop(r, i)) for i in range(r.x.size)]
+    return [shape for shape in shapes if shape.area > 0]
 
 
 def _rings(part: shapely.Polygon) -> Data:
