@@ -65,6 +65,7 @@ LEVERS: Final = (
     ),
     Lever("drag", "10 % less drag area", Reach.BUILDER, _times(Factor.DRAG, 0.9)),
     Lever("rolling", "10 % less rolling friction", Reach.BUILDER, _times(Factor.ROLLING, 0.9)),
+    Lever("inertia", "10 % less inertia of the wheels", Reach.BUILDER, _times(Factor.INERTIA, 0.9)),
     Lever("line", "half the drag of the guide line", Reach.BUILDER, _times(Factor.LINE, 0.5)),
     Lever("degree", "cartridge 1 °C warmer", Reach.DAY, _step(Factor.TEMPERATURE, 1.0)),
     Lever("charge", "0.1 g more gas", Reach.DAY, _step(Factor.CHARGE, 0.1)),

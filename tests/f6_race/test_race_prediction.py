@@ -135,6 +135,7 @@ def test_levers_are_worth_what_the_study_says(which: int) -> None:
     for name, values in PROTOTYPE.items():
         # a step of 5 % of the impulse is a little less than five steps of 1 %
         assert found[name] == pytest.approx(values[which], rel=0.07 if name == "impulse" else 0.04, abs=0.3)
+    assert found["inertia"] == pytest.approx((-11.9, -12.3)[which] * 0.2, rel=0.04)
     # 10 % of 0.03 is 0.003, where the study has +0.01
     assert found["rolling"] == pytest.approx((-2.6, -15.7)[which] * 0.3, rel=0.05, abs=0.1)
 
