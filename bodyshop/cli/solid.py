@@ -56,16 +56,16 @@ def solid_notes(chord_mm: float | None) -> dict[str, str]:
     """What the files of the solid are, by their endings."""
     from bodyshop.solid import CHORD_MM
 
-    flat = f"flat faces within {CHORD_MM if chord_mm is None else chord_mm:g} mm of the true shape"
+    flat = f"within {CHORD_MM if chord_mm is None else chord_mm:g} mm of the true shape"
     return {
         "-jig-front.stl": "drilling jig for the front axle",
         "-jig-rear.stl": "drilling jig for the rear axle",
         "-jig-bore.stl": "drilling jig for the bore",
         "-assembly.3mf": "the car with all its parts, each by its name",
         "-assembly.step": "the same, the true curves",
-        ".3mf": f"the body, in mm, {flat}",
-        ".stl": f"the body, in mm, {flat}",
-        ".step": "the body, in mm, the true curves",
+        ".3mf": f"the body in mm, {flat}",
+        ".stl": f"the body in mm, {flat}",
+        ".step": "the body in mm, the true curves",
     }
 
 

@@ -234,7 +234,7 @@ def _enter_one(
         entry = book.add(record, by=options.by, doubt=" ".join(asked))
     except ProblemsError as error:
         for problem in error.problems:
-            tell(console, f"{problem.sentence}.", to_err=True)
+            _tell_problem(problem, console)
         return 0
     _acknowledge(book, entry, argparse.Namespace(json=False), console)
     return 1
@@ -281,6 +281,11 @@ _KEPT: Final = frozenset(
 """Answers that stay for the next record: what belongs to the setting, not to the car."""
 
 
+def _tell_problem(problem: Problem, console: Console) -> None:
+    sentence = problem.sentence
+    tell(console, sentence if sentence.endswith("?") else f"{sentence}.", to_err=True)
+
+
 def _ask_car(book: Book, console: Console) -> str:
     while True:
         name = _line(console, "car: ").strip()
@@ -289,7 +294,7 @@ def _ask_car(book: Book, console: Console) -> str:
         try:
             return book.car(name).record.name
         except ProblemsError as error:
-            tell(console, f"{error.problems[0].sentence}.", to_err=True)
+            _tell_problem(error.problems[0], console)
 
 
 def _ask_field(column: Column, defaults: dict[str, Any], last: dict[str, str], console: Console) -> str:
@@ -355,7 +360,7 @@ def _correct(options: argparse.Namespace, console: Console) -> Exit:
         old = book.record(kind, options.number)
         record = with_changes(old.record, options.values)
         asked = questions(record, known_about(book, record, but=old.id))
-        if asked and not options.confirm:
+        if asked and not options.confirm and old.counts:
             refuse_doubtful(console, asked, "This correction")
             return Exit.UNREADABLE
         entry = book.correct(kind, old.id, record, options.because, by=options.by, doubt=" ".join(asked))

@@ -114,12 +114,17 @@ def _table(rows: Sequence[InspectedRow], inspected: Inspected, width: int, ink: 
     columns = len(heading)
     widths = [max(width_of(row[k]) for row in (heading, *cells)) for k in range(columns)]
     title_room = width - 2
-    lines = [ink.strong("  ".join(pad(text, widths[k]) for k, text in enumerate(heading)).rstrip())]
+    fits = sum(widths) + 2 * (columns - 1) <= width
+
+    def laid(texts: Sequence[str]) -> list[str]:
+        if fits:
+            return ["  ".join(pad(text, widths[k]) for k, text in enumerate(texts)).rstrip()]
+        return wrap("; ".join(text for text in texts if text), width, "", "  ")
+
+    lines = [ink.strong(each) for each in laid(heading)]
     for row, texts in zip(rows, cells, strict=True):
-        line = "  ".join(pad(text, widths[k]) for k, text in enumerate(texts)).rstrip()
-        laid = [line] if width_of(line) <= width else wrap("  ".join(text for text in texts if text), width)
         paint = _paint(row, ink)
-        lines += [paint(each) if paint else each for each in laid]
+        lines += [paint(each) if paint else each for each in laid(texts)]
         lines += [ink.quiet(each) for each in wrap(_title(row), title_room, "    ")]
     return lines
 
@@ -128,7 +133,7 @@ def _cells(row: InspectedRow, inspected: Inspected) -> tuple[str, ...]:
     rule = row.rule
     return (
         row.measure if rule is None else printable(rule.clause),
-        "" if rule is None else limits_text(rule.limits, rule.kind, rule.unit),
+        "" if rule is None else limits_text(rule.limits, rule.kind, rule.shown_unit),
         designed_words(row, inspected) if rule is None or rule.limits is not None else "",
         measured_words(row, inspected),
         change_words(row, inspected),

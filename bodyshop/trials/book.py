@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Final, Self
 
-from sqlalchemy import Connection, Engine, Select, func, select
+from sqlalchemy import Connection, Engine, Select, collate, func, select
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError, nearest
 from bodyshop.trials.columns import Shape, columns_of
@@ -105,13 +105,26 @@ class Book:
         Raises:
             ProblemsError: with the nearest name.
         """
-        cars = self.cars()
-        wanted = " ".join(name.split()).casefold()
-        for entry in cars:
-            if entry.record.name.casefold() == wanted:
-                return entry
-        names = [entry.record.name for entry in cars]
-        raise ProblemsError([self._no_car(name, names)])
+        return self.records(Car, origin=self._number_of(name))[0]
+
+    def _number_of(self, name: str) -> int:
+        """The number that others know a car by."""
+        table = TABLES["car"]
+        query = select(table.c.origin, table.c.name).where(
+            table.c.superseded_by.is_(None), table.c.struck == 0
+        )
+        wanted = " ".join(name.split())
+        with self._reading() as connection:
+            by_index = query.where(collate(table.c.name, "NOCASE") == wanted)
+            found = connection.execute(by_index).first()
+            if found is not None:
+                return int(found.origin)
+            # The index knows capitals of the English alphabet only.
+            rows = connection.execute(query.order_by(table.c.origin)).all()
+        for row in rows:
+            if row.name.casefold() == wanted.casefold():
+                return int(row.origin)
+        raise ProblemsError([self._no_car(name, [row.name for row in rows])])
 
     def _no_car(self, name: str, names: list[str]) -> Problem:
         few = ", ".join(names[:8]) + (", ..." if len(names) > 8 else "")
@@ -136,13 +149,17 @@ class Book:
         """Entries of a kind in the order in which they were measured.
 
         Only those that stand, unless `history` asks for the corrected and struck as well. `car` picks those
-        of one car, `where` those whose fields have these values (`heat=3`), `newest` the last so many.
+        of one car, `where` those whose fields have these values (`heat=3`; `origin=7` for a record by the
+        number of its first version), `newest` the last so many.
         """
         table = TABLES[KIND_NAMES[kind]]
         query = select(table)
         if car is not None:
-            query = query.where(table.c.car_id == self.car(car).origin)
+            query = query.where(table.c.car_id == self._number_of(car))
         for name, value in where.items():
+            if name == "origin":
+                query = query.where(table.c.origin == value)
+                continue
             column = next((each for each in columns_of(kind) if each.name == name), None)
             if column is None or column.shape is Shape.CAR:
                 raise ValueError(f"records of {kind.__name__} cannot be picked by {name}")
@@ -181,7 +198,7 @@ class Book:
         table = TABLES[KIND_NAMES[kind]]
         query = select(func.count()).where(table.c.superseded_by.is_(None), table.c.struck == 0)
         if car is not None:
-            query = query.where(table.c.car_id == self.car(car).origin)
+            query = query.where(table.c.car_id == self._number_of(car))
         with self._reading() as connection:
             return int(connection.execute(query.select_from(table)).scalar_one())
 

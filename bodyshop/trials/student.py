@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Final
 
 __all__ = ["t_cdf", "t_quantile"]
@@ -23,6 +24,7 @@ def t_cdf(t: float, dof: float) -> float:
     return 1.0 - tail if t > 0.0 else tail
 
 
+@lru_cache(maxsize=256)
 def t_quantile(probability: float, dof: float) -> float:
     """The t that is not passed with this probability, 0 < probability < 1."""
     if not 0.0 < probability < 1.0:

@@ -87,6 +87,7 @@ def main() -> None:
     acknowledged: set[int] = set()
     missing: set[int] = set()
     unheard = 0
+    numbers: set[int] = set()
     for _ in range(lives):
         told = live(book_file, int(chance.integers(0, MOST_RECORDS)), float(chance.uniform(0.0, LONGEST_S)))
         acknowledged.update(told)

@@ -152,14 +152,14 @@ def test_the_mark_of_a_correction_is_set_once(tmp_path: Path) -> None:
         (replace(BLANK, mass_g=float("nan")), "mass_g"),
         (replace(BLANK, mass_g=-1.0), "mass_g"),
         (replace(BLANK, mass_g=True), "mass_g"),
-        (replace(BLANK, mass_g=None), "mass_g"),
-        (replace(BLANK, stage="blank"), "stage"),
+        (replace(BLANK, mass_g=None), "mass_g"),  # type: ignore[arg-type]
+        (replace(BLANK, stage="blank"), "stage"),  # type: ignore[arg-type]
         (replace(BLANK, instrument="two\nlines"), "instrument"),
         (replace(BLANK, instrument="x" * 81), "instrument"),
         (replace(BLANK, instrument="\ud800"), "instrument"),
         (TrackRun("Kestrel", 20000.0, lane=0), "lane"),
         (TrackRun("Kestrel", 20000.0, temperature_c=100.0), "temperature_c"),
-        (TrackRun("Kestrel", 20000.0, gates_mm_s=((1.0, 2.0, 3.0),)), "gates_mm_s"),
+        (TrackRun("Kestrel", 20000.0, gates_mm_s=((1.0, 2.0, 3.0),)), "gates_mm_s"),  # type: ignore[arg-type]
         (Car(""), "name"),
     ],
 )

@@ -66,8 +66,8 @@ def test_repeats_are_grouped_by_what_they_measure(tmp_path: Path) -> None:
             ("run-out", "ramp 150 by 580 mm, from the foot of the ramp, back", 1),
             ("time", "20 m", 2),
         ]
-        drag = groups_of(book, "Kestrel")[3]
-        assert drag.repeats.values == pytest.approx((0.17, 0.18))
+        drags = groups_of(book, "Kestrel")[3]
+        assert drags.repeats.values == pytest.approx((0.17, 0.18))
 
 
 def test_a_corrected_reading_is_no_repeat(tmp_path: Path) -> None:

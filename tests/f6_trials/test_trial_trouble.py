@@ -16,7 +16,7 @@ from sqlalchemy import event
 
 from bodyshop.problems import ProblemsError, WriteRefusedError
 from bodyshop.trials.book import Book
-from bodyshop.trials.model import KINDS, MassReading, Stage, TrackRun
+from bodyshop.trials.model import KINDS, Entry, MassReading, Stage, TrackRun
 from bodyshop.trials.salvage import salvage
 from tests.f6_trials.trial_books import full_book, small_book
 
@@ -96,7 +96,7 @@ def test_a_full_disk_loses_nothing(tmp_path: Path) -> None:
             connection.execute(f"PRAGMA max_page_count = {pages + 3}")
 
         book._engine.dispose()
-        stored = []
+        stored: list[Entry[MassReading]] = []
 
         def fill() -> None:
             while len(stored) < 1000:

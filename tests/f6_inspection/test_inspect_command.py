@@ -1,0 +1,153 @@
+"""`bodyshop inspect` as it is typed, and the sheet it prints, read back by pypdf and pypdfium2."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pypdf
+import pypdfium2
+import pytest
+
+from bodyshop.trials.book import Book
+from bodyshop.trials.model import InspectedValue, Inspection
+from tests.f7_faces.running import Ran, run_here
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
+    monkeypatch.chdir(tmp_path)
+
+    def call(*words: str) -> Ran:
+        return run_here(capsys, *words)
+
+    return call
+
+
+@pytest.fixture
+def begun(shop):
+    assert shop("trial", "new", "Quarry Lane Sprint", "--rulebook", "quarry-lane").code == 0
+    assert shop("trial", "add", "car", "kestrel").code == 0
+    return shop
+
+
+def test_without_a_book_it_is_judged_and_not_kept(shop) -> None:
+    ran = shop("inspect", "kestrel", "B1=306.2@0.1")
+    assert ran.code == 1
+    assert "2.0 points" in ran.out or "4 points off for B1" in ran.out
+    assert "Not kept" in ran.out
+    assert list(Path().iterdir()) == []
+    assert shop("inspect", "kestrel", "--history").code == 2
+
+
+def test_inspections_are_kept_and_listed(begun) -> None:
+    ran = begun("inspect", "Kestrel", "B1=306.2@0.1", "--by", "Bench 2")
+    assert ran.code == 1
+    assert "Kept as inspection 1" in ran.out
+    ran = begun("inspect", "kestrel", "B1=304.1@0.1", "I1=yes", "--step", "0.05mm", "B3=35.04")
+    assert ran.code == 2  # some rules are open
+    words = " ".join(ran.out.split())
+    assert "B1 was FAIL, is pass" in words
+    assert "too close to tell" in words
+    shown = begun("inspect", "Kestrel", "--history")
+    assert shown.code == 0
+    assert "4 points off" in " ".join(shown.out.split())
+    with Book.open("class.trials") as book:
+        assert book.count(Inspection) == 2
+        steps = {each.record.measure: each.record.resolution for each in book.records(InspectedValue)}
+        assert steps["front_axle.body_width"] == 0.05
+
+
+def test_nothing_told_is_not_kept(begun) -> None:
+    assert "nothing is kept" in begun("inspect", "Kestrel").out
+    with Book.open("class.trials") as book:
+        assert book.count(Inspection) == 0
+
+
+def test_what_is_far_off_waits_for_a_word(begun) -> None:
+    ran = begun("inspect", "Kestrel", "B1=30.4")
+    assert ran.code == 2
+    assert "30.4 measured, 285 drawn" in ran.err
+    assert begun("inspect", "Kestrel", "B1=30.4", "--confirm").code == 1
+    with Book.open("class.trials") as book:
+        assert "285 drawn" in book.records(Inspection)[0].doubt
+
+
+def test_a_car_that_is_not_in_the_book_is_told(begun) -> None:
+    ran = begun("inspect", "wren", "B1=285")
+    assert ran.code == 2
+    assert 'no car "Wren"' in ran.err
+    ran = begun("inspect", "kestrl", "B1=285")
+    assert ran.code == 2
+    assert "did you mean Kestrel?" in " ".join(ran.err.split())
+
+
+def test_the_design_in_the_book_is_the_one_inspected(begun, tmp_path: Path) -> None:
+    assert begun("new", "robin").code == 0
+    assert begun("trial", "add", "car", "robin.toml").code == 0
+    (tmp_path / "robin.toml").write_text("spoilt", encoding="utf-8")
+    data = json.loads(begun("inspect", "Robin", "I1=yes", "--json").out)
+    assert (data["car"], data["inspection"]) == ("Robin", 1)
+
+
+def test_a_table_of_values_and_words_go_together(begun) -> None:
+    Path("values.csv").write_text("clause;value\nB1;284,5 mm\nB3;36\n", encoding="utf-8")
+    data = json.loads(begun("inspect", "Kestrel", "B3=37", "--values", "values.csv", "--json").out)
+    measured = {each["clause"]: each["measured"] for each in data["rows"]}
+    assert (measured["B1"], measured["B3"]) == (284.5, 37.0)
+    Path("values.csv").write_text("clause,value\nB1,long\n", encoding="utf-8")
+    ran = begun("inspect", "Kestrel", "--values", "values.csv")
+    assert ran.code == 2
+    assert "values.csv:2:4" in ran.err
+    assert begun("inspect", "Kestrel", "--values", "none.csv").code == 2
+
+
+def test_the_sheet_holds_what_was_found(begun) -> None:
+    ran = begun(
+        "inspect", "Kestrel", "B1=306.2@0.1", "B3=35.05@0.1", "I1=yes", "I2=no", "--pdf", "--out", "papers"
+    )
+    assert ran.code == 1
+    file = Path("papers/kestrel-as-built.pdf")
+    pages = pypdf.PdfReader(file).pages
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    for words in (
+        "as built, as measured",
+        "not legal: I2, B1 are broken",
+        "number 1 in the book",
+        "306.2 mm",
+        "grew 21.2 mm",
+        "35.05 mm",
+        "too close to tell",
+        "285.0 mm",
+        "official",
+    ):
+        assert words in text
+    assert "safe" not in text.casefold().replace("fastened", "")
+    # A box that is crossed is darker in its middle than one that is not: B1 failed, I1 passed.
+    document = pypdfium2.PdfDocument(file)
+    page = document[0].render(scale=4, grayscale=True).to_numpy()
+    document.close()
+    assert np.asarray(page).min() < 40
+
+
+def test_the_sheet_is_the_same_for_the_same_inspection(begun) -> None:
+    words = ("inspect", "Kestrel", "B1=285.5@0.5", "--pdf", "--at", "2031-05-14T10:30+01:00")
+    for folder in ("one", "two"):
+        assert begun(*words, "--out", folder).code == 2
+        (Path("class.trials").rename(f"{folder}.trials") if folder == "one" else None)
+        if folder == "one":
+            begun("trial", "new", "Quarry Lane Sprint", "--rulebook", "quarry-lane")
+            begun("trial", "add", "car", "kestrel")
+    one, two = (Path(folder, "kestrel-as-built.pdf").read_bytes() for folder in ("one", "two"))
+    assert one == two
+
+
+def test_a_place_that_is_taken_is_refused_before_anything_is_kept(begun) -> None:
+    Path("papers").mkdir()
+    Path("papers/kestrel-as-built.pdf").write_bytes(b"mine")
+    ran = begun("inspect", "Kestrel", "B1=285", "--pdf", "--out", "papers")
+    assert ran.code == 2
+    assert Path("papers/kestrel-as-built.pdf").read_bytes() == b"mine"
+    with Book.open("class.trials") as book:
+        assert book.count(Inspection) == 0
