@@ -32,7 +32,9 @@ def larkfield(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 
 @pytest.fixture
 def page(browser: webdriver.Chrome, larkfield: Served) -> Page:
-    return Page(browser, larkfield)
+    found = Page(browser, larkfield)
+    found.complaints()  # those of the test before
+    return found
 
 
 @pytest.fixture

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
 import pypdfium2 as pdfium
 import pytest
-from selenium.webdriver import Keys
+from selenium.webdriver import ActionChains, Keys
 from selenium.webdriver.common.by import By
 
 from tests.f7_bench.benching import SAMPLES, Page
@@ -82,6 +83,56 @@ def test_a_remedy_is_shown_first_then_taken_and_only_that_number_changes(page: P
     page.click("undo")
     page.until(lambda: page.text_of("headline").startswith("Wren does not pass"))
     assert page.text == before
+
+
+def test_a_drag_changes_just_its_number_in_the_saved_file_and_is_one_step(page: Page) -> None:
+    file = own(page, "kestrel.toml", "dragged.toml")
+    before = file.read_text(encoding="utf-8")
+    page.open("dragged.toml")
+    handle = page.until(lambda: page.all('[data-handle="bore.height"]'))[0]
+    hold = ActionChains(page.browser, duration=20).move_to_element(handle).click_and_hold()
+    hold.move_by_offset(0, 3).move_by_offset(0, 3).perform()
+    page.until(lambda: page.text != before)
+    ActionChains(page.browser).release().perform()
+    page.until(lambda: page.run("return document.body.dataset.saved") == "false")
+    _wait_until_still(page)
+    page.save()
+    found = re.search(r"\[bore\][^[]*\nheight = ([0-9.]+)\n", page.text)
+    assert found is not None
+    height = found[1]
+    assert 20 < float(height) < 25
+    assert before.count("\nheight = 25\n") == 1
+    assert file.read_text(encoding="utf-8") == before.replace("\nheight = 25\n", f"\nheight = {height}\n")
+    # The drawing, the text and the verdict say the same.
+    label = page.all('[data-handle="bore.height"]')[0].get_attribute("aria-label")
+    assert f"height {height} mm" in str(label)
+    page.click("undo")
+    page.until(lambda: page.text == before)
+    assert not page.by_id("undo").is_enabled(), "all of the drag was one step"
+    assert page.complaints() == []
+
+
+def _wait_until_still(page: Page) -> None:
+    """Wait until the car that is shown is that of the text."""
+    seen: list[object] = []
+
+    def still() -> bool:
+        seen.append(
+            page.run("return [performance.getEntriesByName('bench-update').length, arguments[0]]", page.text)
+        )
+        return len(seen) > 5 and seen[-1] == seen[-5]
+
+    page.until(still)
+
+
+def test_a_place_of_a_rule_is_shown_on_the_drawing(page: Page) -> None:
+    own(page, "lapwing.toml", "place.toml")
+    page.open("place.toml")
+    assert not page.all(".dr-places > *")
+    page.all("#rules button.rule")[0].click()
+    page.until(lambda: page.all(".dr-places > *"))
+    page.all("#rules button.rule")[0].click()
+    page.until(lambda: not page.all(".dr-places > *"))
 
 
 def test_the_search_for_remedies_can_be_stopped(page: Page) -> None:
