@@ -11,7 +11,9 @@ from bodyshop.cli.parser import Parser, one_of
 from bodyshop.design.json_schema import SCHEMA_FILE
 from bodyshop.findings.schemas import COMPARE_SCHEMA, FIT_SCHEMA, FREEZE_SCHEMA, MEANING_SCHEMA
 from bodyshop.forecast.schemas import CHANGE_SCHEMA, PREDICT_SCHEMA
+from bodyshop.inspection.schemas import INSPECT_SCHEMA
 from bodyshop.report.json_report import CHECK_SCHEMA, MEASURE_SCHEMA
+from bodyshop.trials.schemas import LIST_SCHEMA, SHOW_SCHEMA
 
 __all__ = ["configure", "run"]
 
@@ -20,6 +22,9 @@ _SCHEMAS = {
     "check": CHECK_SCHEMA,
     "measure": MEASURE_SCHEMA,
     "class": CLASS_SCHEMA,
+    "inspect": INSPECT_SCHEMA,
+    "trial-list": LIST_SCHEMA,
+    "trial-show": SHOW_SCHEMA,
     "race-predict": PREDICT_SCHEMA,
     "race-change": CHANGE_SCHEMA,
     "race-freeze": FREEZE_SCHEMA,
@@ -37,7 +42,8 @@ def configure(parser: Parser) -> None:
         nargs="?",
         type=one_of(_SCHEMAS, "schema"),
         default="design",
-        help="design (the file one writes; the default), check, measure, class, race-predict, "
+        help="design (the file one writes; the default), check, measure, class, inspect, "
+        "trial-list, trial-show, race-predict, "
         "race-change, race-freeze, race-compare, race-fit or trial-meaning (what these print with --json)",
     )
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from bodyshop.checking import Bookshelf, Checked, check_car, find_design, open_car
@@ -24,6 +26,7 @@ from bodyshop.inspection import (
     read_words,
 )
 from bodyshop.inspection.judging import odd_values
+from bodyshop.inspection.schemas import INSPECT_SCHEMA
 from bodyshop.inspection.words import verdict_word
 from bodyshop.measures import Kind, Reading
 from bodyshop.problems import ProblemsError
@@ -59,8 +62,8 @@ def as_drawn(changed: Sequence[str] = ()) -> list[str]:
             step = "" if rule.kind is Kind.COUNT else "@0.01"
             words[rule.clause] = f"{max(0.0, round(value, 6))!r}{step}"
     for each in changed:
-        clause, _, value = each.partition("=")
-        words[clause] = value
+        clause, _, told = each.partition("=")
+        words[clause] = told
     return [f"{clause}={value}" for clause, value in words.items()]
 
 
@@ -269,7 +272,8 @@ def test_the_words_fit_the_page_and_call_nothing_safe() -> None:
 
 
 def test_the_json_tells_the_same() -> None:
-    data = inspected_data(inspected("B1=306.2@0.1", "C3=2@0.5", "I1=no"))
+    data = inspected_data(inspected("B1=306.2@0.1", "C3=2@0.5", "I1=no", "body.volume=300000"))
+    jsonschema.validate(data, json.loads(INSPECT_SCHEMA.read_text(encoding="utf-8")))
     rows = {each["clause"]: each for each in data["rows"]}
     assert data["broken"] == ["I1", "B1"]
     assert rows["B1"]["measured"] == 306.2

@@ -8,6 +8,7 @@ import re
 import sys
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from bodyshop.trials.book import Book
@@ -22,6 +23,7 @@ from bodyshop.trials.model import (
     TrackRun,
     TunnelReading,
 )
+from bodyshop.trials.schemas import LIST_SCHEMA, SHOW_SCHEMA
 from tests.f7_faces.running import Ran, run_apart, run_here
 
 
@@ -145,6 +147,10 @@ def test_repeats_are_summed_as_they_come(begun) -> None:
     shown = begun("show", "Kestrel")
     assert "1.0520, 1.0430, 1.0610 s" in shown.out or "1.0430, 1.0610" in shown.out
     data = json.loads(begun("show", "Kestrel", "--json").out)
+    jsonschema.validate(data, json.loads(SHOW_SCHEMA.read_text(encoding="utf-8")))
+    listed = json.loads(begun("list", "run", "--json").out)
+    jsonschema.validate(listed, json.loads(LIST_SCHEMA.read_text(encoding="utf-8")))
+    assert listed == data["runs"]
     (times,) = [each for each in data["repeats"] if each["what"] == "time"]
     assert sorted(times["values"]) == [1.043, 1.052, 1.061]
     assert times["interval"] == pytest.approx([1.02964, 1.07436], abs=1e-5)

@@ -13,7 +13,7 @@ from bodyshop.trials.model import ForceUnit
 from bodyshop.trials.repeats import repeats
 from bodyshop.trials.student import t_cdf, t_quantile
 
-REGISTRY = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+REGISTRY: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 BASE = {"mm": "mm", "g": "g", "s": "s", "N": "newton", "m/s": "m/s", "°C": "degC", "hPa": "hPa"}
 PINT = {
     ("mm", "'"): "ft", ("mm", '"'): "in", ("mm", "yd"): "yard", ("s", "sec"): "s",

@@ -1,0 +1,14 @@
+"""Where the JSON Schemas of what the trial book's commands print are."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+__all__ = ["LIST_SCHEMA", "SHOW_SCHEMA"]
+
+LIST_SCHEMA: Final = Path(__file__).with_name("list.schema.json")
+"""The schema of `trial list KIND --json`."""
+
+SHOW_SCHEMA: Final = Path(__file__).with_name("show.schema.json")
+"""The schema of `trial show CAR --json`."""
