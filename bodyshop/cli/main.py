@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -41,9 +42,15 @@ _ENVIRONMENT: Final = {
 }
 
 
+_MADE_BEFORE_LOOKING: Final = 50_000
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the program on the words behind its name; returns the exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    if arguments is None:
+        # A run makes much and throws away little: looking for what to throw away costs a tenth of its time.
+        gc.set_threshold(_MADE_BEFORE_LOOKING, 20, 50)
     console = process_console()
     try:
         return int(_run(words, console))
