@@ -71,7 +71,7 @@ def stamp_of(judgement: Judgement) -> VerdictStamp:
         rule = verdict.rule
         words = f"{rule.clause}  {rule.title}"
         if verdict.read is not None:
-            asked = limits_text(rule.limits, rule.kind, rule.unit)
+            asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
             words += f": {value_text(rule, verdict.read)}, {asked} is asked"
         elif verdict.why_not:
             words += f": {verdict.why_not}"

@@ -219,7 +219,7 @@ def _worse(effect: Effect) -> str:
     label = f"{rule.clause} ({rule.title})"
     if effect.before.over > 0.0 and rule.kind is not None:
         before, after = (
-            amount_text(round(v.over, 3), rule.kind, rule.unit) for v in (effect.before, effect.after)
+            amount_text(round(v.over, 3), rule.kind, rule.shown_unit) for v in (effect.before, effect.after)
         )
         return f"{label} gets worse: outside by {after} instead of {before}"
     return f"{label} is no longer met: {_value(rule, effect.after)}"

@@ -191,7 +191,7 @@ def _limits(limits: Limits | None, verdict: Verdict) -> Data:
         "one_of": [in_unit(value, rule.kind) for value in limits.one_of],
         "resolution": in_unit(rule.resolution, rule.kind),
         "near": in_unit(rule.near, rule.kind),
-        "text": limits_text(limits, rule.kind, rule.unit),
+        "text": limits_text(limits, rule.kind, rule.shown_unit),
     }
 
 
@@ -204,7 +204,7 @@ def _remedy(change: Remedy | None) -> Data:
         "unit": UNITS[change.kind],
         "amount": in_unit(change.amount, change.kind),
         "target": in_unit(change.target, change.kind),
-        "amount_text": amount_text(change.amount, change.kind, change.unit),
+        "amount_text": amount_text(change.amount, change.kind, change.shown_unit),
         "drivers": [
             {
                 "key": driver.key,

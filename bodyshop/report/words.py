@@ -11,7 +11,7 @@ from typing import Final
 
 from bodyshop.assembly import Mass, MassItem, Part
 from bodyshop.checking import Checked
-from bodyshop.lengths import LengthUnit, format_angle, format_length, format_mass, format_number
+from bodyshop.lengths import LengthUnit, MassUnit, format_angle, format_length, format_mass, format_number
 from bodyshop.measures import Kind
 from bodyshop.place import Place, View
 from bodyshop.report.columns import printable
@@ -193,14 +193,14 @@ def measured_sentence(verdict: Verdict, unit: LengthUnit) -> str:
     rule = verdict.rule
     if verdict.value is None or verdict.read is None:
         return printable(verdict.why_not)
-    asked = limits_text(rule.limits, rule.kind, rule.unit)
+    asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
     return f"{_read(verdict, unit)}; the rule says {asked}: {_missed(verdict)}"
 
 
 def near_sentence(verdict: Verdict, unit: LengthUnit) -> str:
     """What was measured, what is asked, and how little is to spare."""
     rule = verdict.rule
-    asked = limits_text(rule.limits, rule.kind, rule.unit)
+    asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
     if verdict.doubt:
         return f"{_read(verdict, unit)}; the rule says {asked}: it may be on either side of the limit"
     spare = verdict.margin or 0.0
@@ -224,7 +224,9 @@ def _read(verdict: Verdict, unit: LengthUnit) -> str:
 
 def _bare(rule: Rule, value: float) -> str:
     if rule.kind is Kind.MASS:
-        return format_mass(max(value, 0.0), decimals=0)
+        return format_mass(
+            max(value, 0.0), decimals=2 if rule.mass_unit is MassUnit.OZ else 0, unit=rule.mass_unit
+        )
     return _clean(value_text(rule, value))
 
 
@@ -238,13 +240,13 @@ def _missed(verdict: Verdict) -> str:
 
 
 def _amount(rule: Rule, value: float) -> str:
-    return "" if rule.kind is None else amount_text(value, rule.kind, rule.unit)
+    return "" if rule.kind is None else amount_text(value, rule.kind, rule.shown_unit)
 
 
 def change_sentence(change: Remedy) -> str:
     """What to do, by how much, and the line of the file where the number stands, where it is known."""
     command = change.command or ("make it more" if change.side is Side.UNDER else "make it less")
-    amount = amount_text(change.amount, change.kind, change.unit)
+    amount = amount_text(change.amount, change.kind, change.shown_unit)
     sentence = f"{command}: {amount} is enough"
     placed = [driver for driver in change.drivers if driver.span is not None]
     exact = next((driver for driver in placed if driver.new_text), None)

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-from bodyshop.lengths import LengthUnit
+from bodyshop.lengths import LengthUnit, MassUnit
 from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import nearest
 from bodyshop.rulebook.cells import Form
@@ -28,7 +28,7 @@ class RuleWords:
     form: Form
     limits: Limits | None
     kind: Kind | None
-    unit: LengthUnit
+    unit: LengthUnit | MassUnit
     points: float
     per: float
     past: float

@@ -15,7 +15,7 @@ from enum import Enum
 from pathlib import PurePath
 
 from bodyshop.design.model import Kit
-from bodyshop.lengths import LengthUnit
+from bodyshop.lengths import LengthUnit, MassUnit
 from bodyshop.measures.catalogue import Kind, State
 from bodyshop.problems import Problem, Span
 from bodyshop.source import KeyPath, Source
@@ -157,6 +157,12 @@ class Rule:
     spots: Mapping[str, Spot] = field(compare=False, repr=False)
     past: float = 0.0
     source: str = ""
+    mass_unit: MassUnit = MassUnit.G
+
+    @property
+    def shown_unit(self) -> LengthUnit | MassUnit:
+        """The unit in which the rule's own quantities are printed: the one they were written in."""
+        return self.mass_unit if self.kind is Kind.MASS else self.unit
 
     @property
     def by_inspector(self) -> bool:
@@ -221,6 +227,13 @@ class Rulebook:
     def measures(self) -> tuple[str, ...]:
         """Ids of the measures its rules name, each once, in the order of the book."""
         return tuple(dict.fromkeys(rule.measure for rule in self.rules if rule.measure))
+
+    def shown_unit(self, kind: Kind) -> LengthUnit | MassUnit:
+        """The unit in which the book's own quantities are printed: masses in ounces if it writes them so."""
+        if kind is not Kind.MASS:
+            return self.unit
+        ounces = any(rule.kind is kind and rule.mass_unit is MassUnit.OZ for rule in self.rules)
+        return MassUnit.OZ if ounces else MassUnit.G
 
     @property
     def only_advises(self) -> bool:

@@ -12,6 +12,7 @@ from typing import Final
 
 from bodyshop.lengths import (
     LengthUnit,
+    MassUnit,
     QuantityError,
     length_from_number,
     parse_angle,
@@ -23,7 +24,7 @@ from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import Problem
 from bodyshop.rulebook.cells import Cell, kind_of_value, shown
 
-__all__ = ["A_KIND", "read_quantity", "written_unit"]
+__all__ = ["A_KIND", "read_quantity", "written_mass_unit", "written_unit"]
 
 A_KIND: Final = {
     Kind.LENGTH: "a length",
@@ -42,6 +43,7 @@ _EXAMPLE: Final = {
     Kind.VOLUME: '5000 or "5000 mm3"',
 }
 _MOST: Final = {Kind.MASS: 1e6, Kind.ANGLE: 3600.0, Kind.COUNT: 1e6, Kind.AREA: 1e9, Kind.VOLUME: 1e12}
+_OUNCES: Final = ("oz", "ozs", "ounce", "ounces")
 _POWER: Final = {Kind.AREA: 2, Kind.VOLUME: 3}
 _POWER_MARK: Final = re.compile(r"\s*(?:\^?([23])|([²³]))\s*$")
 _LAST_WORD: Final = re.compile(r"([^\W\d_]+|[\"″”“'′’]+)\.?\s*$")
@@ -76,6 +78,12 @@ def read_quantity(cell: Cell, kind: Kind, subject: str) -> float | Problem:
 def written_unit(cell: Cell) -> LengthUnit:
     """The unit of length that a cell's text carries, or else that of its file."""
     return _unit_in(cell.value, cell.unit) if isinstance(cell.value, str) else cell.unit
+
+
+def written_mass_unit(cell: Cell) -> MassUnit:
+    """Ounces where a cell's text carries them, else grams."""
+    match = _LAST_WORD.search(cell.value) if isinstance(cell.value, str) else None
+    return MassUnit.OZ if match is not None and match[1].casefold() in _OUNCES else MassUnit.G
 
 
 def _unit_in(text: str, default: LengthUnit) -> LengthUnit:

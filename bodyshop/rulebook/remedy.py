@@ -13,6 +13,7 @@ from typing import Final
 from bodyshop.design.model import Design
 from bodyshop.lengths import (
     LengthUnit,
+    MassUnit,
     QuantityError,
     format_number,
     length_from_number,
@@ -37,6 +38,7 @@ _STEPS: Final = {
     Kind.AREA: 1.0,
     Kind.VOLUME: 1.0,
 }
+_OUNCE_STEP: Final = 0.01 * MassUnit.OZ.g
 _LENGTH_STEP: Final = {LengthUnit.MM: 0.1, LengthUnit.CM: 0.1, LengthUnit.IN: 25.4 / 64}
 
 
@@ -73,6 +75,12 @@ class Remedy:
     target: float
     step: float
     drivers: tuple[Driver, ...]
+    mass_unit: MassUnit = MassUnit.G
+
+    @property
+    def shown_unit(self) -> LengthUnit | MassUnit:
+        """The unit in which the amount is printed."""
+        return self.mass_unit if self.kind is Kind.MASS else self.unit
 
 
 def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> Remedy | None:
@@ -89,6 +97,8 @@ def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> 
         return None
     unit = design.unit if design is not None else rule.unit
     step = _LENGTH_STEP[unit] if measure.kind is Kind.LENGTH else _STEPS[measure.kind]
+    if measure.kind is Kind.MASS and rule.mass_unit is MassUnit.OZ:
+        step = _OUNCE_STEP
     target = _inward(verdict.limit, step, side, limits)
     return Remedy(
         command=measure.more if side is Side.UNDER else measure.less,
@@ -102,6 +112,7 @@ def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> 
             _driver(key, measure.kind, value + rule.past, target + rule.past, design)
             for key in measure.drivers
         ),
+        mass_unit=rule.mass_unit,
     )
 
 

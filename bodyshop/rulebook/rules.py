@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from bodyshop.lengths import LengthUnit
+from bodyshop.lengths import MassUnit
 from bodyshop.measures.catalogue import Kind, Measure, State
 from bodyshop.problems import Problem, nearest
 from bodyshop.rulebook.cells import Cell, Form, Noted
@@ -14,7 +14,7 @@ from bodyshop.rulebook.filling import RuleWords
 from bodyshop.rulebook.limits import LIMIT_KEYS, read_limits
 from bodyshop.rulebook.model import CheckedBy, Fails, Limits, Reads, Rounding, Rule
 from bodyshop.rulebook.plausible import doubts
-from bodyshop.rulebook.quantities import read_quantity, written_unit
+from bodyshop.rulebook.quantities import read_quantity, written_mass_unit, written_unit
 from bodyshop.rulebook.words import amount_text
 
 __all__ = ["CHANGE_KEYS", "RULE_KEYS", "Subject", "read_rule"]
@@ -84,8 +84,11 @@ def read_rule(
     near = _step(form, "near", kind, reads.near)
     points, per, rounding = _points(form, fails, kind)
     past = _past(form, kind)
-    unit = _unit(form)
-    words = RuleWords(form, limits, kind, unit, points, per, past)
+    first = _first_limit(form)
+    unit = form.home.unit if first is None else written_unit(first)
+    mass_unit = MassUnit.G if first is None else written_mass_unit(first)
+    shown = mass_unit if kind is Kind.MASS else unit
+    words = RuleWords(form, limits, kind, shown, points, per, past)
     measure = subject.measure if subject is not None else None
     title = measure.title if measure is not None else ""
     title += f", past {amount_text(past, Kind.LENGTH, unit)}" if past else ""
@@ -113,6 +116,7 @@ def read_rule(
         spots={key: cell.spot for key, cell in cells.items()},
         past=past,
         source=form.text("source"),
+        mass_unit=mass_unit,
     )
     if limits is not None and kind is not None:
         faults.extend(doubts(form, rule))
@@ -358,11 +362,9 @@ def _needless(form: Form, key: str, expected: str) -> None:
         form.note(cell.problem("rulebook-points", message, at_key=True, expected=expected))
 
 
-def _unit(form: Form) -> LengthUnit:
-    for key in LIMIT_KEYS:
-        cell = form.cell(key)
-        if cell is not None and isinstance(cell.value, list) and cell.value:
-            return written_unit(Cell(cell.value[0], cell.source, cell.path, cell.unit))
-        if cell is not None:
-            return written_unit(cell)
-    return form.home.unit
+def _first_limit(form: Form) -> Cell | None:
+    """The first cell that holds a limit."""
+    cell = next((cell for key in LIMIT_KEYS if (cell := form.cell(key)) is not None), None)
+    if cell is not None and isinstance(cell.value, list) and cell.value:
+        return Cell(cell.value[0], cell.source, cell.path, cell.unit)
+    return cell

@@ -6,7 +6,7 @@ import math
 import re
 from typing import Final
 
-from bodyshop.lengths import LengthUnit, format_angle, format_length, format_mass
+from bodyshop.lengths import LengthUnit, MassUnit, format_angle, format_length, format_mass
 from bodyshop.measures.catalogue import Kind
 from bodyshop.rulebook.judge import CarResult, Judgement, Outcome
 from bodyshop.rulebook.model import Fails, Limits, Rounding, Rule
@@ -26,16 +26,18 @@ _PLACES: Final = 4
 _SAME_IN: Final = 1e-6
 
 
-def amount_text(value: float, kind: Kind, unit: LengthUnit) -> str:
+def amount_text(value: float, kind: Kind, unit: LengthUnit | MassUnit) -> str:
     """A quantity with its unit: `26 mm`, `1 5/8 in`, `45 g`, `3°`, `2`.
 
     Inches are a tape fraction where they are one to a hair, else a decimal: a limit is never rounded to
     another number.
     """
+    if kind is Kind.MASS:
+        return _trimmed(format_mass(value, _PLACES, unit if isinstance(unit, MassUnit) else MassUnit.G))
+    if isinstance(unit, MassUnit):
+        unit = LengthUnit.MM
     if kind is Kind.LENGTH:
         return _length(value, unit)
-    if kind is Kind.MASS:
-        return _trimmed(format_mass(value, _PLACES))
     if kind is Kind.ANGLE:
         return _trimmed(format_angle(value, _PLACES))
     if kind is Kind.COUNT:
@@ -55,13 +57,14 @@ def value_text(rule: Rule, value: float) -> str:
     if rule.kind is Kind.LENGTH and rule.unit is not LengthUnit.IN:
         return format_length(value, rule.unit, decimals=_decimals(rule.resolution / rule.unit.mm))
     if rule.kind is Kind.MASS:
-        return format_mass(value, decimals=_decimals(rule.resolution))
+        mass = rule.mass_unit
+        return format_mass(value, decimals=_decimals(rule.resolution / mass.g), unit=mass)
     if rule.kind is Kind.ANGLE:
         return format_angle(value, decimals=_decimals(math.degrees(rule.resolution)))
-    return amount_text(value, rule.kind, rule.unit)
+    return amount_text(value, rule.kind, rule.shown_unit)
 
 
-def limits_text(limits: Limits | None, kind: Kind | None, unit: LengthUnit) -> str:
+def limits_text(limits: Limits | None, kind: Kind | None, unit: LengthUnit | MassUnit) -> str:
     """Limits in words: `35 to 42 mm`, `at least 3 mm`, `exactly 2`, `0° ± 3°`, `2, 3 or 4`."""
     if limits is None or kind is None:
         return ""
@@ -90,7 +93,7 @@ def fails_text(rule: Rule) -> str:
             return points_text(rule.points)
         case Fails.POINTS_PER_UNIT if rule.kind is not None:
             started = {Rounding.UP: "started ", Rounding.DOWN: "full ", Rounding.NEAREST: ""}[rule.rounding]
-            per = amount_text(rule.per, rule.kind, rule.unit)
+            per = amount_text(rule.per, rule.kind, rule.shown_unit)
             return f"{points_text(rule.points)} for each {started}{per.removeprefix('1 ')}"
         case Fails.BALLAST:
             return "ballast up to the limit"
@@ -130,7 +133,8 @@ def result_reason(judgement: Judgement) -> str:
         return "it may be shown, not raced"
     grave = [v.rule.fails for v in judgement.failed if v.rule.fails in (Fails.DISQUALIFY, Fails.SHOW_ONLY)]
     if not grave and judgement.ballast_g > 0.0:
-        return f"{amount_text(judgement.ballast_g, Kind.MASS, LengthUnit.MM)} of ballast would make it so"
+        unit = judgement.rulebook.shown_unit(Kind.MASS)
+        return f"{amount_text(judgement.ballast_g, Kind.MASS, unit)} of ballast would make it so"
     score = judgement.rulebook.score
     if not grave and score is not None and judgement.score is not None:
         return f"{points_text(judgement.score)} left of {score.full:g}, and {score.least:g} are needed"

@@ -106,7 +106,7 @@ def inspection_pdf(
 
 def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -> Head:
     steps = [
-        f"{thing} to {amount_text(step, kind, book.unit)}"
+        f"{thing} to {amount_text(step, kind, book.shown_unit(kind))}"
         for kind, thing in ((Kind.LENGTH, "lengths"), (Kind.MASS, "masses"), (Kind.ANGLE, "angles"))
         if (step := book.reads.resolution.get(kind))
     ]

@@ -102,7 +102,7 @@ def _about(book: Rulebook) -> Iterator[str]:
     whose = f" Where nothing else is said a clause stands as it is in {base}." if base != book.stem else ""
     yield f"{number_words(len(book.rules), 'rule')}, lengths in {_UNITS[book.unit]}.{whose}"
     steps = [
-        f"{thing} to {amount_text(book.reads.resolution[kind], kind, book.unit)}"
+        f"{thing} to {amount_text(book.reads.resolution[kind], kind, book.shown_unit(kind))}"
         for kind, thing in ((Kind.LENGTH, "lengths"), (Kind.MASS, "masses"), (Kind.ANGLE, "angles"))
         if book.reads.resolution.get(kind)
     ]
@@ -149,7 +149,7 @@ def _rule(
     book: Rulebook, rule: Rule, measure: Measure | None, column: int, width: int, ink: Ink
 ) -> list[str]:
     left = _INDENT + column + 2
-    limits = limits_text(rule.limits, rule.kind, rule.unit)
+    limits = limits_text(rule.limits, rule.kind, rule.shown_unit)
     label = " " * _INDENT + pad(clip(printable(rule.clause), column), column) + "  "
     title = printable(capital(rule.title or rule.item))
     room = width - left - (width_of(limits) + 2 if limits else 0)
@@ -201,7 +201,7 @@ def _before(change: Change) -> str:
         return ""
     was: list[str] = []
     if set(change.keys) & {"min", "max", "exact", "tolerance", "one_of", "count"}:
-        was.append(limits_text(rule.limits, rule.kind, rule.unit))
+        was.append(limits_text(rule.limits, rule.kind, rule.shown_unit))
     if set(change.keys) & {"fails", "points", "per", "rounding"}:
         was.append(fails_text(rule))
     if "checked_by" in change.keys:
@@ -212,7 +212,7 @@ def _before(change: Change) -> str:
 def _dropped(book: Rulebook, change: Change) -> str:
     by = Path(change.spot.file).stem
     title = change.before.title or change.before.item if change.before is not None else ""
-    asked = change.before and limits_text(change.before.limits, change.before.kind, change.before.unit)
+    asked = change.before and limits_text(change.before.limits, change.before.kind, change.before.shown_unit)
     what = f"{change.clause}, {title.rstrip('.')}" + (f" ({asked})" if asked else "")
     whose = "" if by == book.stem else f", by {by}"
     return printable(f"{what}{whose}: {change.because}")

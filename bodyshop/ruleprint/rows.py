@@ -120,9 +120,9 @@ def _ends(rule: Rule) -> tuple[str, str, str]:
     if limits is None or kind is None:
         return "", "", ""
     if limits.one_of or limits.is_point:
-        return "", "", limits_text(limits, kind, rule.unit)
+        return "", "", limits_text(limits, kind, rule.shown_unit)
     low, high = (
-        "" if end is None else amount_text(end, kind, rule.unit) for end in (limits.low, limits.high)
+        "" if end is None else amount_text(end, kind, rule.shown_unit) for end in (limits.low, limits.high)
     )
     return low, high, ""
 

@@ -47,6 +47,7 @@ def test_make_writes_everything(here: Path, capsys, name: str, code: int) -> Non
         f"{name}-templates.dxf",
         f"{name}.stl",
         f"{name}.step",
+        f"{name}.3mf",
     }
     sheets = {each for each in made if each.endswith(".svg")}
     machine = {each.replace(".svg", ".dxf") for each in sheets}

@@ -1,4 +1,4 @@
-"""`solid`: formats, the verdict first, the whole car, jigs with their cautions, and words it does not take."""
+"""`solid`: formats, the verdict first, the whole car, jigs with their cautions, and words it refuses."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def test_the_car_and_the_jigs(here: Path, capsys) -> None:
         mesh: Any = trimesh.load(here / "o" / name)
         assert mesh.is_watertight
     words = flat(ran.out)
-    # Wren's front hole of 4 mm at 50 from the nose; the bore of 19.5, 52 deep, its tail 45 before the block's.
+    # Wren: front hole of 4 mm, 50 from the nose; bore of 19.5, 52 deep, its tail 45 before the block's.
     assert "its guide is 4.40 mm wide for a drill of 4 mm, 50 mm from the nose and 7 mm up" in words
     assert "its guide is 19.90 mm wide for a drill of 19.5 mm, 25 mm up on the tail face" in words
     assert "drill 97 mm deep into the blank, which is 112 mm from the face of the jig" in words

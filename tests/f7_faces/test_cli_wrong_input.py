@@ -221,7 +221,7 @@ def test_a_pipe(here: Path, capsys) -> None:
         ("quary-lane", "did you mean quarry-lane?"),
         ("nothing-like-it", "expected quarry-lane, "),
         ("rules/none.toml", 'there is no rulebook "rules/none.toml"'),
-        ("wren.toml", "error rulebook-"),
+        ("wren.toml", "error not-a-rulebook"),
         (".", "error"),
         ("\x1b]0;title\a", "there is no rulebook"),
     ],

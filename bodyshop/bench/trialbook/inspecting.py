@@ -160,7 +160,7 @@ def _row(row: InspectedRow, inspected: Inspected) -> Data:
         "how": rule.instruction,
         "measured_as": "answer" if kind is None else "value",
         "unit": _typed_in(kind, inspected),
-        "limit": limits_text(rule.limits, rule.kind, rule.unit) if rule.limits is not None else "",
+        "limit": limits_text(rule.limits, rule.kind, rule.shown_unit) if rule.limits is not None else "",
         "drawn": designed_words(row, inspected) if rule.limits is not None else "",
         "found": measured_words(row, inspected),
         "change": change_words(row, inspected),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from bodyshop.lengths import format_mass
+from bodyshop.lengths import MassUnit, format_mass
 from bodyshop.measures import Kind
 from bodyshop.report.columns import printable
 from bodyshop.rulebook import Outcome, Rule, Side, Verdict, amount_text, limits_text, value_text
@@ -30,14 +30,17 @@ def measured_words(verdict: Verdict) -> str:
     interval = verdict.interval
     if verdict.rule.kind is Kind.MASS and verdict.spread > 0.0 and interval is not None:
         low, high = max(interval[0], 0.0), interval[1]
-        return f"{format_mass(verdict.read, decimals=0)} ({low:.0f} to {format_mass(high, decimals=0)})"
+        unit = verdict.rule.mass_unit
+        places = 2 if unit is MassUnit.OZ else 0
+        read, most = (format_mass(mass, decimals=places, unit=unit) for mass in (verdict.read, high))
+        return f"{read} ({low / unit.g:.{places}f} to {most})"
     text = value_text(verdict.rule, verdict.read)
     return text.removeprefix("-") if not any(c in "123456789" for c in text) else text
 
 
 def limit_words(rule: Rule) -> str:
     """What the rule asks: `105 to 270 mm`."""
-    return limits_text(rule.limits, rule.kind, rule.unit)
+    return limits_text(rule.limits, rule.kind, rule.shown_unit)
 
 
 def margin_words(verdict: Verdict) -> str:
@@ -48,11 +51,11 @@ def margin_words(verdict: Verdict) -> str:
     if verdict.doubt:
         return "may be on either side"
     if verdict.over > 0.0:
-        amount = amount_text(verdict.over, rule.kind, rule.unit)
+        amount = amount_text(verdict.over, rule.kind, rule.shown_unit)
         if rule.limits.one_of:
             return f"{amount} off"
         words = ("too few", "too many") if rule.kind is Kind.COUNT else ("too little", "too much")
         return f"{amount} {words[verdict.side is Side.OVER]}"
     if verdict.margin == 0.0 or rule.limits.is_point:
         return "as asked" if rule.limits.is_point else "just on the limit"
-    return f"{amount_text(verdict.margin, rule.kind, rule.unit)} to spare"
+    return f"{amount_text(verdict.margin, rule.kind, rule.shown_unit)} to spare"

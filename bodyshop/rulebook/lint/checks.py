@@ -192,7 +192,7 @@ def said_twice(book: Rulebook) -> Iterator[Problem]:
     """Clauses that bound the same thing in the same way, under two labels."""
     for rule, first in _repeated(book):
         spot = rule.spots.get("measure") or rule.spots.get("item") or rule.spot
-        says = limits_text(rule.limits, rule.kind, rule.unit) or "the same words"
+        says = limits_text(rule.limits, rule.kind, rule.shown_unit) or "the same words"
         yield _at(
             spot,
             "lint-said-twice",

@@ -66,7 +66,7 @@ def stated_by_rules(book: Rulebook) -> tuple[Stated, ...]:
             continue
         low, high = rule.limits.ends
         claim = Claim(rule.clause, rule.measure, low + rule.past, high + rule.past)
-        words = f"clause {rule.clause} ({limits_text(rule.limits, rule.kind, rule.unit)})"
+        words = f"clause {rule.clause} ({limits_text(rule.limits, rule.kind, rule.shown_unit)})"
         found.append(Stated(claim, words, rule.kind, rule))
     return tuple(found)
 

@@ -1,0 +1,69 @@
+"""A rulebook that writes masses in ounces is answered in ounces: limits, readings, amounts and steps.
+
+Outside source: the ounce avoirdupois is 28.349523125 g, exact by the international yard and pound agreement
+of 1959.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from bodyshop.checking import check_car, open_car
+from bodyshop.measures import catalogue
+from bodyshop.report.terminal import terminal_report
+from bodyshop.resources import samples_folder
+from bodyshop.rulebook import read_rulebook, remedy
+
+BOOK = """
+format = 1
+name = "Ounce Lane"
+units = "in"
+
+[reading]
+resolution = "1/64 in"
+mass_resolution = "0.05 oz"
+
+[[rule]]
+clause = "M1"
+section = "Mass"
+measure = "car.mass"
+min = "6 oz"
+max = "9 oz"
+fails = "disqualify"
+reason = "Cars from {min} to {max} are fair to each other."
+"""
+
+
+def test_masses_are_told_in_ounces(tmp_path: Path) -> None:
+    file = tmp_path / "ounce-lane.toml"
+    file.write_text(BOOK, encoding="utf-8")
+    checked = check_car(open_car(samples_folder() / "dipper.toml", str(file)))
+    (verdict,) = checked.judgement.verdicts
+    text = " ".join(terminal_report(checked, width=100).split())
+    assert "the rule says 6 to 9 oz" in text
+    assert "Cars from 6 oz to 9 oz are fair" in text
+    assert verdict.value is not None
+    assert verdict.read is not None
+    told = re.search(r"Measured ([0-9.]+) oz \(between ([0-9.]+) oz and ([0-9.]+) oz\)", text)
+    assert told is not None
+    ounce = 28.349523125
+    assert abs(float(told[1]) - verdict.value / ounce) <= 0.025 + 1e-9
+    assert float(told[2]) < float(told[1]) < float(told[3])
+    change = remedy(verdict, catalogue()["car.mass"], checked.opened.design)
+    assert change is not None
+    short = 6 - verdict.value / ounce
+    assert 0 <= change.amount / ounce - short <= 0.01 + 1e-9
+    assert f"{round(change.amount / ounce, 2):g} oz is enough" in text
+
+
+def test_a_book_in_grams_stays_in_grams(tmp_path: Path) -> None:
+    file = tmp_path / "gram-lane.toml"
+    text = BOOK.replace('"6 oz"', "170").replace('"9 oz"', '"255 g"').replace('"0.05 oz"', '"0.1 g"')
+    file.write_text(text, encoding="utf-8")
+    book = read_rulebook(file)
+    assert book.rules[0].mass_unit.symbol == "g"
+    checked = check_car(open_car(samples_folder() / "dipper.toml", str(file)))
+    report = " ".join(terminal_report(checked, width=100).split())
+    assert "the rule says 170 to 255 g" in report
+    assert " oz" not in report
