@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 from bodyshop.checking import Bookshelf
 from bodyshop.findings.cars import book_car
 from bodyshop.findings.fits import fit_record
-from bodyshop.findings.known import air_of, priors_from_book
+from bodyshop.findings.known import air_of, believed, priors_from_book
 from bodyshop.problems import Problem, ProblemsError
+from bodyshop.race.cartridge import check_temperature
 from bodyshop.race.classfit import ClassFitted, TimedRun, fit_class
 from bodyshop.race.model import Basis, CartridgeNumbers, Estimate, Law
 from bodyshop.race.priors import car_numbers, cartridge_numbers
+from bodyshop.race.setup import Factor
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import ClassFit, Entry, RunEnd, TrackRun
 
@@ -24,6 +26,8 @@ _STEADY_S = 0.002
 _WARMTH_SD_C = 0.5
 _WEIGHED_SD_G = 0.06
 _FAR = 4.0
+_SLOWEST_M_S, _FASTEST_M_S = 0.5, 100.0
+"""Between two timed places; published ones lie from 5 to 25 m/s."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,16 @@ def timed_places(record: TrackRun) -> tuple[tuple[float, float], ...]:
     return tuple(sorted(places.items()))
 
 
+def _possible(times: tuple[tuple[float, float], ...]) -> bool:
+    """Whether times rise from place to place, at speeds that such a car may have."""
+    before = (0.0, 0.0)
+    for place, time in times:
+        if time <= before[1] or not _SLOWEST_M_S <= (place - before[0]) / (time - before[1]) <= _FASTEST_M_S:
+            return False
+        before = (place, time)
+    return bool(times)
+
+
 def timing_sd(record: TrackRun) -> float:
     """How well a time is known, s: the timer's step, and how evenly it is started."""
     return math.hypot(_STEADY_S, record.resolution_s / math.sqrt(12.0))
@@ -81,7 +95,9 @@ def fit_book(book: Book) -> BookFit:
             if why:
                 passed_over.append(why)
         known = plain[name]
-        if known is not None:
+        if known is not None and not _possible(timed_places(entry.record)):
+            passed_over.append(f"run {entry.id} of {name}: its times can hardly be of a car")
+        elif known is not None:
             entries.append(entry)
             runs.append(_run(known, entry.record))
     fitted = fit_class(runs) if runs else None
@@ -136,8 +152,10 @@ def _run(known: TimedRun, record: TrackRun) -> TimedRun:
     numbers, gas = known.numbers, known.cartridge
     if record.mass_g:
         noted = Estimate(record.mass_g, 0.05, "noted at the run", Basis.MEASURED, Law.PLAIN)
-        numbers = replace(numbers, mass_g=noted)
-    if record.cartridge_c is not None:
+        if believed(Factor.MASS, noted):
+            numbers = replace(numbers, mass_g=noted)
+    warm = record.cartridge_c is not None and check_temperature(record.cartridge_c) is None
+    if warm and record.cartridge_c is not None:
         warmth = Estimate(record.cartridge_c, _WARMTH_SD_C, "read before the run", Basis.MEASURED, Law.PLAIN)
         gas = replace(gas, temperature_c=warmth)
     used = record.gas_used_g
@@ -152,5 +170,5 @@ def _run(known: TimedRun, record: TrackRun) -> TimedRun:
         density_kg_m3=air.density_kg_m3,
         times=timed_places(record),
         timing_sd_s=timing_sd(record),
-        warmth_read=record.cartridge_c is not None,
+        warmth_read=warm,
     )

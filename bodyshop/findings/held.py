@@ -20,6 +20,7 @@ from bodyshop.trials.model import Entry, FrozenPrediction, Heat, HeatResult, Run
 __all__ = ["CarHeld", "Comparison", "compare_book"]
 
 _SAME_LENGTH_M: Final = 0.005
+_SHORTEST_S: Final = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,10 @@ def _held(
     if not runs:
         return None, "no timed run yet"
     first = min(run.at for run in runs)
-    before = [entry for entry in predictions if entry.at <= first]
+    made = [entry for entry in predictions if _told(entry.record)]
+    if not made:
+        return None, "what was predicted is no time"
+    before = [entry for entry in made if entry.at <= first]
     if not before:
         return None, "its prediction was made after its first run, and counts for nothing"
     chosen = before[-1]
@@ -139,6 +143,11 @@ def _held(
     if not same:
         return None, f"it was predicted for {length:g} m and run over {runs[0].length_m:g} m"
     return CarHeld(name, chosen, same[0].length_m, repeats([run.time_s for run in same])), ""
+
+
+def _told(record: FrozenPrediction) -> bool:
+    """Whether a prediction, which may have come out of a table, is one."""
+    return record.time_s >= _SHORTEST_S and record.time_low_s <= record.time_s <= record.time_high_s
 
 
 def _timed(book: Book) -> list[_Timed]:

@@ -7,8 +7,9 @@ setup = make_setup(known.car_numbers(car_numbers(car, air)), known.cartridge(car
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from bodyshop.assembly import Car
 from bodyshop.findings.fits import StoredFit, latest_fit
@@ -26,7 +27,9 @@ from bodyshop.trials.model import Entry, MassReading, MeasuredFrom, RollTest, St
 
 __all__ = [
     "Known",
+    "BELIEVED",
     "air_of",
+    "believed",
     "complete_mass",
     "drag_from",
     "mass_estimate",
@@ -42,6 +45,21 @@ _OLD_CDA = Estimate.between(
 )
 _OLD_INERTIA = Estimate.between(2.0, 9.0, "wheels of this kind, before anything is known", Basis.ASSUMED)
 _OLD_MASS = Estimate.between(40.0, 160.0, "cars of this kind, before this one was weighed", Basis.ASSUMED)
+
+
+_LEAST_SURE = 0.25
+"""A mass that is less sure than this share of itself is no measurement."""
+
+_MOVING_M_S = 0.1
+"""No school's anemometer shows less."""
+
+BELIEVED: Final[Mapping[Factor, tuple[float, float]]] = {
+    Factor.MASS: (5.0, 2000.0),
+    Factor.DRAG: (3e-5, 5e-2),
+    Factor.ROLLING: (1e-4, 0.5),
+}
+"""What is reckoned with of what was measured, g, m^2 and as a ratio: nothing outside was ever a car. What
+lies outside is shown and asked about, and the estimate stays."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,14 +119,21 @@ def priors_from_book(
     mass = complete_mass(book, car)
     tunnel = drag_from(book.records(TunnelReading, car=car), design, section_mm2)
     # A figure that its doubts or its own interval do not keep above nothing is not reckoned with.
-    cda = None if tunnel is None or not _sure(tunnel.estimate) or tunnel.doubts else tunnel.estimate
+    cda = None
+    if tunnel is not None and not tunnel.doubts and believed(Factor.DRAG, tunnel.estimate):
+        cda = tunnel.estimate
     rolled = rolling_from(book.records(RollTest, car=car), design, mass, cda)
-    rolling = None if rolled is None or not _sure(rolled.estimate) or rolled.doubts else rolled.estimate
+    rolling = None
+    if rolled is not None and not rolled.doubts and believed(Factor.ROLLING, rolled.estimate):
+        rolling = rolled.estimate
     return Known(mass, cda, rolling, latest_fit(book))
 
 
-def _sure(estimate: Estimate) -> bool:
-    return estimate.law is Law.POSITIVE and estimate.value > 0.0
+def believed(factor: Factor, figure: Estimate) -> bool:
+    """Whether a measured figure is reckoned with: surely above nothing, and such as a car has."""
+    low, high = BELIEVED[factor]
+    sure = figure.law is Law.POSITIVE or (factor is Factor.MASS and figure.sd < _LEAST_SURE * figure.value)
+    return sure and low <= figure.value <= high
 
 
 def air_of(temperature_c: float | None, pressure_hpa: float | None, humidity: float | None = None) -> Air:
@@ -132,7 +157,8 @@ def complete_mass(book: Book, car: str) -> Estimate | None:
             for entry in book.records(TrackRun, car=car)
             if entry.record.mass_g is not None
         ]
-    return mass_estimate(weighed)
+    found = mass_estimate(weighed)
+    return found if found is not None and believed(Factor.MASS, found) else None
 
 
 def mass_estimate(weighed: Sequence[tuple[float, float]]) -> Estimate | None:
@@ -151,7 +177,7 @@ def mass_estimate(weighed: Sequence[tuple[float, float]]) -> Estimate | None:
 
 def usable_tunnel(entries: Sequence[Entry[TunnelReading]]) -> list[Entry[TunnelReading]]:
     """Readings with the air moving."""
-    return [entry for entry in entries if entry.record.speed_m_s > 0]
+    return [entry for entry in entries if entry.record.speed_m_s >= _MOVING_M_S]
 
 
 def drag_from(
@@ -216,7 +242,9 @@ def rolling_from(
         return None
     rolls = [roll_of(entry.record) for entry in usable]
     noted = [entry.record.mass_g for entry in usable if entry.record.mass_g]
-    mass = mass_estimate([(value, 0.1) for value in noted]) or mass_g
+    mass = mass_estimate([(value, 0.1) for value in noted])
+    if mass is None or not believed(Factor.MASS, mass):
+        mass = mass_g
     if mass is None:
         mass = (
             Estimate(

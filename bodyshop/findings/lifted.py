@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from bodyshop.findings.figures import figure, number, plain, share
+from bodyshop.findings.known import usable_tunnel
 from bodyshop.findings.model import Finding, Subject
 from bodyshop.race.lift import (
     LIFT_FORMULA,
@@ -52,10 +53,8 @@ def lift_findings(
     """
     read = [
         entry
-        for entry in entries
-        if entry.record.speed_m_s > 0
-        and entry.record.front_lift_n is not None
-        and entry.record.rear_lift_n is not None
+        for entry in usable_tunnel(entries)
+        if entry.record.front_lift_n is not None and entry.record.rear_lift_n is not None
     ]
     if not read:
         return

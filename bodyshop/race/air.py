@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from bodyshop.problems import Problem, ProblemsError
 from bodyshop.race.model import Air, Basis, Estimate, Law
 
 __all__ = [
@@ -70,13 +71,27 @@ def air_of_the_day(
     standard deviation of the density is propagated from those of the readings by differences.
 
     Raises:
-        ValueError: no hall's air is like that: see the bounds above; humidity from 0 to 1.
+        ProblemsError: no hall's air is like that: see the bounds above; humidity from 0 to 1.
     """
     t, t_sd = (_HALL_C, _HALL_SD_C) if temperature_c is None else (temperature_c, _THERMOMETER_SD_C)
     p, p_sd = (STANDARD_HPA, _WEATHER_SD_HPA) if pressure_hpa is None else (pressure_hpa, _BAROMETER_SD_HPA)
     h, h_sd = (_HUMIDITY, _HUMIDITY_SD) if humidity is None else (humidity, _HYGROMETER_SD)
-    if not (COLDEST_C <= t <= HOTTEST_C and LOWEST_HPA <= p <= HIGHEST_HPA and 0.0 <= h <= 1.0):
-        raise ValueError(f"no air is at {t} C, {p} hPa and humidity {h}")
+    problems = [
+        Problem(
+            "race-air",
+            f"the air's {name} is {value:g} {unit}",
+            found=f"{value:g} {unit}",
+            expected=f"from {low:g} to {high:g} {unit}",
+        )
+        for name, value, low, high, unit in (
+            ("temperature", t, COLDEST_C, HOTTEST_C, "°C"),
+            ("pressure", p, LOWEST_HPA, HIGHEST_HPA, "hPa"),
+            ("humidity", 100.0 * h, 0.0, 100.0, "%"),
+        )
+        if not low <= value <= high
+    ]
+    if problems:
+        raise ProblemsError(problems)
     density = _density(t, p, h)
     spread = math.hypot(
         _density(t + t_sd, p, h) - density,

@@ -52,6 +52,9 @@ _FAR: Final = 4.0
 _MOST_FAR: Final = 10
 _STEPS: Final = 12
 _LONGEST: Final = 0.3
+_ROOM: Final = 5.0
+"""Standard deviations of the prior that the fit may go: what lies beyond is no cartridge, but a slip."""
+
 _CLOSE: Final = 0.02
 """Steps end where one moves each figure by less than this share of its standard deviation."""
 
@@ -244,14 +247,14 @@ class Solver:
         """Gauss-Newton steps to the most probable point; `kept` are the runs' places among the `asked`."""
         free = self.prior_sd > 0
         inverse_prior = np.diag(np.where(free, 1.0 / np.where(free, self.prior_sd, 1.0) ** 2, 1e12))
-        point = self.start.copy()
+        point, room = self.start.copy(), _ROOM * self.prior_sd
         fitted, jacobian, covariance = self.expected(point)
         for _ in range(_STEPS):
             weight = np.linalg.inv(covariance)
             normal = jacobian.T @ weight @ jacobian + inverse_prior
             pull = jacobian.T @ weight @ (self.measured - fitted) + inverse_prior @ (self.start - point)
             step = np.clip(np.linalg.solve(normal, pull), -_LONGEST, _LONGEST)
-            point = point + step
+            point = np.clip(point + step, self.start - room, self.start + room)
             fitted, jacobian, covariance = self.expected(point)
             if float(np.max(step**2 * np.diag(normal))) < _CLOSE**2:
                 break

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import pytest
 
+from bodyshop.problems import ProblemsError
 from bodyshop.race.air import air_of_the_day, dynamic_pressure_pa, reynolds, standard_air
 from bodyshop.race.model import Basis
 
@@ -61,5 +62,5 @@ def test_what_was_taken_for_granted_is_said() -> None:
     ],
 )
 def test_no_air_is_like_that(temperature, pressure, humidity) -> None:
-    with pytest.raises(ValueError, match="no air"):
+    with pytest.raises(ProblemsError, match="the air's"):
         air_of_the_day(temperature, pressure, humidity)
