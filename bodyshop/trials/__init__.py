@@ -8,3 +8,5 @@
 A book is one file. Records are added, and never altered: a correction is a record of its own that takes the
 place of the old one and says why. Nothing is averaged away.
 """
+
+__all__: list[str] = []

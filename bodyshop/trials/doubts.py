@@ -287,11 +287,12 @@ def _about_speed(record: TrackRun, mean_m_s: float) -> Iterator[str]:
     share, bounds = record.speed_m_s / mean_m_s, likely()["line_over_mean"]
     # Near the start a car is slower than on the average: only the upper bound holds there.
     if share > bounds.high or (at_line and share < bounds.low):
-        fits_m = record.speed_m_s / 1.2 * (record.time_s or 0.0)
+        # The speed at the line is the mean, or some fifth above it.
+        most_m = record.speed_m_s * (record.time_s or 0.0)
         yield (
             f"Distance, time and speed disagree: {record.length_mm / 1000:g} m in {record.time_s:g} s is "
             f"{mean_m_s:.3g} m/s on the average, and the gate showed {record.speed_m_s:.3g} m/s. With this "
-            f"speed and time the track would be about {fits_m:.0f} m long."
+            f"speed and time the track would be {most_m / 1.2:.0f} to {most_m:.0f} m long."
         )
 
 

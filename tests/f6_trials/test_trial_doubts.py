@@ -65,7 +65,7 @@ def test_what_usually_is_is_not_asked_about(record: Record) -> None:
     ("record", "words"),
     [
         # A newspaper printed 1.282 s over "10 meter" as 34.89 mph: the speed fits 20 m.
-        (TrackRun("Kestrel", 10000.0, 1.282, speed_m_s=34.89 * 0.44704), "about 17 m long"),
+        (TrackRun("Kestrel", 10000.0, 1.282, speed_m_s=34.89 * 0.44704), "17 to 20 m long"),
         (replace(RUN, time_s=0.1, speed_m_s=None), "200 m/s"),
         (replace(RUN, time_s=0.0), "takes no time"),
         (replace(RUN, time_s=None), "has no time"),

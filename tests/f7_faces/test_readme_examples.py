@@ -66,6 +66,8 @@ def test_every_command_is_told_with_its_options(readme: str, capsys) -> None:
             continue
         capsys.readouterr()
         assert main([found[1], "--help"]) == 0
+        for verb in re.findall(r"`([a-z]+)\b", row) if " VERB`" in row else []:
+            assert main([found[1], verb, "--help"]) == 0
         help_text = capsys.readouterr().out
         for option in re.findall(r"--[a-z]+", row):
             assert option in help_text or option == "--json"
