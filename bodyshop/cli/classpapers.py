@@ -12,14 +12,17 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_calibrate, add_division, add_out, add_rulebook, add_sheet
 from bodyshop.cli.papers import add_title, date_of, tell_written
-from bodyshop.cli.parser import Parser
-from bodyshop.problems import Problem, ProblemsError, nearest
+from bodyshop.cli.parser import Parser, some_of
+from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.columns import printable, wrap
 from bodyshop.report.problems_report import problems_report
 
 __all__ = ["configure", "run"]
 
 _CONTENTS: Final = ("templates", "buildsheet")
+_MOST: Final = 400
+"""Cars in one PDF: beyond that it is too large for the memory of a school's computer and for its printer."""
+
 _PRINTING: Final = "Print at actual size (100 %), then measure the check bars before you cut."
 
 
@@ -33,7 +36,7 @@ def configure(parser: Parser) -> None:
     parser.add_argument(
         "--contents",
         metavar="LIST",
-        type=_contents,
+        type=some_of(_CONTENTS, 'a class has no papers called "{}"', "no papers are named"),
         default=_CONTENTS[:1],
         help="templates, buildsheet or templates,buildsheet (default: templates)",
     )
@@ -49,18 +52,6 @@ def configure(parser: Parser) -> None:
         type=whole_number("jobs", 1, MOST_JOBS),
         help="processes to work with (default: one for each processor, where that is quicker)",
     )
-
-
-def _contents(text: str) -> tuple[str, ...]:
-    words = tuple(dict.fromkeys(word.strip().casefold() for word in text.split(",") if word.strip()))
-    for word in words:
-        if word not in _CONTENTS:
-            close = nearest(word, _CONTENTS)
-            hint = f"did you mean {close}?" if close else f"there are {' and '.join(_CONTENTS)}"
-            raise argparse.ArgumentTypeError(f'a class has no papers called "{word}"; {hint}')
-    if not words:
-        raise argparse.ArgumentTypeError(f"no papers are named; there are {' and '.join(_CONTENTS)}")
-    return tuple(word for word in _CONTENTS if word in words)
 
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
@@ -79,6 +70,8 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     found = class_files(class_folder(options.folder, console))
     if not found.files:
         raise ProblemsError([_empty(found.folder)])
+    if len(found.files) > _MOST:
+        raise ProblemsError([_too_many(found.folder, len(found.files))])
     unit = usual_unit(found.files)
     sheet = sheet_size(options.sheet or ("letter" if unit is LengthUnit.IN else "a4"))
     x, y = options.calibrate or ("", "")
@@ -127,4 +120,13 @@ def _empty(folder: str) -> Problem:
         "there is no design in this folder",
         file=printable(folder),
         expected="design files, whose names end in .toml",
+    )
+
+
+def _too_many(folder: str, count: int) -> Problem:
+    return Problem(
+        "class-size",
+        f"{count} designs are too many for one PDF",
+        file=printable(folder),
+        expected=f"at most {_MOST}: make the papers of one folder inside it after the other",
     )

@@ -9,7 +9,7 @@ from typing import Final, NoReturn
 from bodyshop.problems import nearest
 from bodyshop.report.columns import wrap
 
-__all__ = ["Parser", "UsageError", "one_of"]
+__all__ = ["Parser", "UsageError", "one_of", "some_of"]
 
 _UNKNOWN: Final = "unrecognized arguments: "
 _MANY: Final = ("*", "+")
@@ -118,5 +118,26 @@ def one_of(names: Iterable[str], what: str) -> type[str]:
         close = nearest(word, known)
         hint = f"did you mean {close}?" if close else f"there are {', '.join(known)}"
         raise argparse.ArgumentTypeError(f'there is no {what} "{text}"; {hint}')
+
+    return convert  # type: ignore[return-value]  # argparse calls it as it calls a type
+
+
+def some_of(names: Sequence[str], unknown: str, none: str) -> type[tuple[str, ...]]:
+    """A converter for argparse that takes some of the names with commas between, and tells the nearest.
+
+    `unknown` is what to say of another, with `{}` for it, and `none` of no name at all. They come in the
+    order of `names`.
+    """
+    listed = " and ".join(names) if len(names) == 2 else ", ".join(names)
+
+    def convert(text: str) -> tuple[str, ...]:
+        words = {word.strip().casefold() for word in text.split(",") if word.strip()}
+        for word in sorted(words - set(names)):
+            close = nearest(word, names)
+            hint = f"did you mean {close}?" if close else f"there are {listed}"
+            raise argparse.ArgumentTypeError(f"{unknown.format(word)}; {hint}")
+        if not words:
+            raise argparse.ArgumentTypeError(f"{none}; there are {listed}")
+        return tuple(name for name in names if name in words)
 
     return convert  # type: ignore[return-value]  # argparse calls it as it calls a type

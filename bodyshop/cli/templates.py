@@ -19,10 +19,9 @@ from bodyshop.cli.papers import (
     tell_lettering,
     tell_written,
 )
-from bodyshop.cli.parser import Parser
+from bodyshop.cli.parser import Parser, some_of
 from bodyshop.cli.progress import Progress
 from bodyshop.make import FORMATS, Kept, Part, file_stem, template_files, verdict_word, write_parts
-from bodyshop.problems import nearest
 from bodyshop.report.words import headline
 
 __all__ = ["PRINTING", "configure", "run"]
@@ -39,7 +38,7 @@ def configure(parser: Parser) -> None:
     parser.add_argument(
         "--format",
         metavar="LIST",
-        type=_formats,
+        type=some_of(FORMATS, 'templates are not drawn as "{}"', "no format is named"),
         default=_USUAL,
         help="pdf, svg, dxf or some of them, such as pdf,dxf (default: pdf,svg)",
     )
@@ -48,18 +47,6 @@ def configure(parser: Parser) -> None:
     add_rulebook(parser)
     add_division(parser)
     add_title(parser)
-
-
-def _formats(text: str) -> tuple[str, ...]:
-    words = tuple(dict.fromkeys(word.strip().casefold() for word in text.split(",") if word.strip()))
-    for word in words:
-        if word not in FORMATS:
-            close = nearest(word, FORMATS)
-            hint = f"did you mean {close}?" if close else f"there are {', '.join(FORMATS)}"
-            raise argparse.ArgumentTypeError(f'templates are not drawn as "{word}"; {hint}')
-    if not words:
-        raise argparse.ArgumentTypeError(f"no format is named; there are {', '.join(FORMATS)}")
-    return words
 
 
 def run(options: argparse.Namespace, console: Console) -> Exit:

@@ -221,6 +221,7 @@ def test_the_command(folder: Path, capsys, monkeypatch) -> None:
         (("larkfield", "--calibrate", "0", "100"), "bar X is said to measure 0 mm"),
         (("larkfield", "--sheet", "a5"), 'there is no sheet "a5"'),
         (("larkfield", "--jobs", "0"), '"0" is no number of jobs'),
+        (("many",), "401 designs are too many for one PDF; expected at most 400"),
     ],
 )
 def test_what_cannot_be_is_told_before_the_work(
@@ -228,6 +229,9 @@ def test_what_cannot_be_is_told_before_the_work(
 ) -> None:
     monkeypatch.chdir(folder.parent)
     Path("empty").mkdir()
+    Path("many").mkdir()
+    for number in range(401 if "many" in options else 0):
+        Path("many", f"{number}.toml").touch()
     ran = run_here(capsys, "classpapers", *options)
     assert ran.code == 2
     assert told in " ".join(ran.err.split())
