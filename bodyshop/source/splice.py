@@ -10,7 +10,7 @@ from typing import Final
 from bodyshop.source.document import Source
 from bodyshop.source.paths import KeyPath
 
-__all__ = ["splice_number", "splice_numbers"]
+__all__ = ["splice_number", "splice_numbers", "spliced_source"]
 
 _PLAIN_NUMBER: Final = re.compile(r"[+-]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 
@@ -28,6 +28,12 @@ def splice_number(source: Source, path: KeyPath, new_text: str) -> str:
 
 def splice_numbers(source: Source, new_texts: Mapping[KeyPath, str]) -> str:
     """The same for several numbers at once; raises `ValueError` alike."""
+    spliced = spliced_source(source, new_texts)
+    return ("\ufeff" if spliced.bom else "") + spliced.text
+
+
+def spliced_source(source: Source, new_texts: Mapping[KeyPath, str]) -> Source:
+    """The same as a file that has been read: it need not be read once more. Raises `ValueError` alike."""
     edits: list[tuple[int, int, str]] = []
     expected: dict[KeyPath, object] = {}
     for path, new_text in new_texts.items():
@@ -50,7 +56,7 @@ def splice_numbers(source: Source, new_texts: Mapping[KeyPath, str]) -> str:
         raise ValueError(f"{told} cannot stand at {list(new_texts)}") from error
     if not _same(after, source.values, expected):
         raise ValueError(f"{told} at {list(new_texts)} would change something else too")
-    return ("\ufeff" if source.bom else "") + text
+    return Source(source.name, text, after, source.bom)
 
 
 def _written(raw: str, new_text: str) -> tuple[str, object]:

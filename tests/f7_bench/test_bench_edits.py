@@ -308,21 +308,15 @@ def test_a_dimension_with_a_unit_of_its_own_keeps_it() -> None:
 # ---------------------------------------------------------------- whatever is done
 
 
-@settings(
-    max_examples=70,
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
-)
+@settings(max_examples=70, deadline=None, derandomize=True)
 @given(st.data())
 def test_any_drag_changes_the_numbers_of_its_handle_and_nothing_else(data: st.DataObject) -> None:
     checked = sample(data.draw(st.sampled_from(NAMES)))
     found = handles(checked)
     handle = found[data.draw(st.sampled_from(sorted(found)))]
     by = data.draw(st.tuples(st.floats(-6, 6), st.floats(-6, 6)))
-    names = (
-        ["", "1/64 in", "1/16 in"] if checked.opened.design.unit.symbol == "in" else ["", "0.1 mm", "1 mm"]
-    )
+    inches = checked.opened.design.unit.symbol == "in"
+    names = ["", "1/64 in", "1/16 in"] if inches else ["", "0.1 mm", "1 mm"]
     step = STEPS.get(data.draw(st.sampled_from(names)))
     before = source_of(checked)
     to = (handle.at[0] + by[0], handle.at[1] + by[1])
@@ -348,7 +342,7 @@ def test_any_drag_changes_the_numbers_of_its_handle_and_nothing_else(data: st.Da
 
 def outside(source: Source, result: EditResult) -> list[str]:
     """The text between the numbers that were changed."""
-    spans: list[Any] = sorted(source.value_range(change.path) for change in result.changes)  # type: ignore[type-var]
+    spans: list[Any] = sorted(source.value_range(change.path) for change in result.changes)
     ends = [0, *(end for _, end in spans)]
     starts = [*(start for start, _ in spans), len(source.text)]
     return [source.text[a:b] for a, b in zip(ends, starts, strict=True)]

@@ -7,19 +7,20 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
-from bodyshop.bench.drawing.handles import find_handles
+from bodyshop.bench.drawing.handles import find_handle
 from bodyshop.bench.drawing.model import FREE_MM, Change, EditResult, Handle, Move, Snap, Step
 from bodyshop.bench.drawing.numbers import Numbers, RefusedError
 from bodyshop.body import body_faults
 from bodyshop.checking import Checked, Opened
 from bodyshop.design import read_design
+from bodyshop.fixing.text import whole_text
 from bodyshop.fixing.trial import put_together
 from bodyshop.lengths import QuantityError
 from bodyshop.outline import Point
 from bodyshop.problems import Problem, ProblemsError, Severity
 from bodyshop.report.words import capital
 from bodyshop.source import KeyPath, Source, parse_source
-from bodyshop.source.splice import splice_numbers
+from bodyshop.source.splice import spliced_source
 
 __all__ = ["drag", "nudge", "read_again", "set_value"]
 
@@ -54,10 +55,10 @@ def set_value(source: Source, checked: Checked, handle_id: str, number: int, typ
     return _edited(source, checked, handle_id, lambda edit: edit.type_in(number, typed))
 
 
-def read_again(text: str, opened: Opened) -> tuple[Opened | None, Problem | None]:
+def read_again(changed: str | Source, opened: Opened) -> tuple[Opened | None, Problem | None]:
     """The car of a changed text, held against the same rulebook; or the first thing that makes it none."""
     try:
-        source = parse_source(text, opened.source.name)
+        source = parse_source(changed, opened.source.name) if isinstance(changed, str) else changed
         design = read_design(source, opened.rulebook.kit, opened.design.rulebook)
     except ProblemsError as error:
         return None, error.problems[0]
@@ -140,7 +141,7 @@ def _sign(value: float) -> int:
 def _edited(source: Source, checked: Checked, handle_id: str, work: Callable[[_Edit], None]) -> EditResult:
     opened = checked.opened
     numbers = Numbers(source)
-    handle = next((each for each in find_handles(opened, numbers) if each.id == handle_id), None)
+    handle = find_handle(opened, numbers, handle_id)
     if handle is None:
         return EditResult(None, refusal="This is no longer there.")
     if handle.fixed:
@@ -159,14 +160,14 @@ def _edited(source: Source, checked: Checked, handle_id: str, work: Callable[[_E
 def _finished(source: Source, opened: Opened, edit: _Edit) -> EditResult:
     numbers = edit.numbers
     try:
-        text = splice_numbers(source, numbers.texts)
+        changed = spliced_source(source, numbers.texts)
     except ValueError:
         return EditResult(None, refusal="This number cannot be changed by hand: change it in the text.")
-    after, problem = read_again(text, opened)
+    after, problem = read_again(changed, opened)
     if problem is not None:
         return EditResult(None, refusal=f"It cannot go there: {problem.sentence}.")
     changes = tuple(Change(path, numbers.old_text(path), new) for path, new in numbers.texts.items())
-    return EditResult(text, changes, note=_note(source, edit), opened=after)
+    return EditResult(whole_text(changed), changes, note=_note(source, edit), opened=after)
 
 
 def _note(source: Source, edit: _Edit) -> str:

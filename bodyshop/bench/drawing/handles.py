@@ -17,7 +17,7 @@ from bodyshop.lengths import LengthUnit, QuantityError, length_from_number
 from bodyshop.outline import Arc, Outline, Point, Ring, dist
 from bodyshop.source import KeyPath, dotted
 
-__all__ = ["find_handles", "point_path", "spot_path"]
+__all__ = ["find_handle", "find_handles", "spot_path"]
 
 _SMALL_MM: Final = 0.1
 """The least bore, window or radius that a hand makes."""
@@ -34,15 +34,14 @@ def find_handles(opened: Opened, numbers: Numbers) -> list[Handle]:
     return list(_Handles(opened, numbers).all())
 
 
+def find_handle(opened: Opened, numbers: Numbers, handle_id: str) -> Handle | None:
+    """One handle by its name; None where there is none of that name."""
+    return next((handle for handle in _Handles(opened, numbers).all() if handle.id == handle_id), None)
+
+
 def spot_path(numbers: Numbers, path: KeyPath) -> KeyPath:
     """The path of a point's two coordinates: its own, or `to` below it."""
     return (*path, "to") if isinstance(numbers.raw(path), dict) else path
-
-
-def point_path(sheet: Sheet, index: int, window: int | None = None) -> KeyPath:
-    """The path of a point of an outline or of one of its windows."""
-    view = "profile" if sheet is Sheet.SIDE else "plan"
-    return (view, "points", index) if window is None else (view, "window", window, "points", index)
 
 
 class _Handles:
@@ -81,7 +80,8 @@ class _Handles:
     ) -> Iterator[Handle]:
         raw = self.numbers.raw(path)
         given = raw if isinstance(raw, list) else []
-        spots = [self._spot(spot_path(self.numbers, (*path, i))) for i in range(len(given))]
+        spots = [self._place(point, (*path, i)) for i, point in enumerate(given)]
+        stem = dotted(path)
         arcs: dict[int, list[Arc]] = {}
         for curve, owner in zip(ring.curves, ring.owners, strict=True):
             if isinstance(curve, Arc):
@@ -89,10 +89,10 @@ class _Handles:
         for i, point in enumerate(given):
             at = spots[i]
             here: KeyPath = (*path, i)
-            where = spot_path(self.numbers, here)
+            where = (*here, "to") if isinstance(point, dict) else here
             least = 0.0 if mirrored else None
             yield Handle(
-                dotted(here),
+                f"{stem}[{i}]",
                 HandleKind.POINT,
                 sheet,
                 at,
@@ -127,9 +127,17 @@ class _Handles:
         at = self._spot(path)
         return Handle(dotted(path), kind, sheet, at, label, _both(path, at), tied_to=tied)
 
+    def _place(self, point: object, path: KeyPath) -> Point:
+        """Where a point of a list lies."""
+        if isinstance(point, dict):
+            return self._pair(point.get("to"), (*path, "to"))
+        return self._pair(point, path)
+
     def _spot(self, path: KeyPath) -> Point:
-        raw = self.numbers.raw(path)
-        if self._plain and isinstance(raw, list):
+        return self._pair(self.numbers.raw(path), path)
+
+    def _pair(self, raw: object, path: KeyPath) -> Point:
+        if self._plain and isinstance(raw, list) and len(raw) == 2:
             u, v = raw
             if type(u) in (int, float) and type(v) in (int, float):
                 return float(u), float(v)

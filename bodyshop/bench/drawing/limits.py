@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from bodyshop.bench.drawing.handles import find_handles
+from bodyshop.bench.drawing.handles import find_handle
 from bodyshop.bench.drawing.model import Handle, Move
 from bodyshop.bench.drawing.numbers import Numbers, RefusedError
 from bodyshop.checking import Checked
@@ -50,7 +50,7 @@ def limit_lines(checked: Checked, handle_id: str) -> list[Data]:
     """
     opened = checked.opened
     numbers = Numbers(opened.source)
-    handle = next((each for each in find_handles(opened, numbers) if each.id == handle_id), None)
+    handle = find_handle(opened, numbers, handle_id)
     if handle is None or handle.fixed:
         return []
     ground = Ground(opened.source, opened.rulebook, Clock(_SECONDS), opened.design, opened.car)

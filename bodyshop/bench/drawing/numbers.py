@@ -168,13 +168,15 @@ class Numbers:
             return None
         raw = self.source.text[slice(*where)]
         original = _at(self.source.values, path)
-        notation = read_notation(raw, original, Kind.LENGTH, self.unit, tape=self.tape)
+        # A plain number of a file in mm is none of a tape's.
+        tape = (self.unit is LengthUnit.IN or isinstance(original, str)) and self.tape
+        notation = read_notation(raw, original, Kind.LENGTH, self.unit, tape=tape)
         number = value_of(value, Kind.LENGTH, self.unit)
         return None if notation is None or number is None else _Written(path, number, notation)
 
     def _write(self, written: _Written, value: Fraction, *, exact: bool = False) -> None:
         if written.notation.style is Style.TAPE:
-            if _FINEST_TAPE % value.denominator:
+            if not exact or _FINEST_TAPE % value.denominator:
                 value = _nearest(value, _TAPE)
         elif not exact or _places(value) > 4:
             value = _nearest(value, _FINEST[written.unit])

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from bodyshop.bench.drawing.edits import read_again
-from bodyshop.bench.drawing.handles import find_handles, spot_path
+from bodyshop.bench.drawing.handles import find_handle, spot_path
 from bodyshop.bench.drawing.layout import Layout, Splice, number_text, spot_text
 from bodyshop.bench.drawing.model import EditResult, Handle, HandleKind, Sheet, Step
 from bodyshop.bench.drawing.numbers import Numbers, RefusedError
@@ -30,6 +30,7 @@ _LEVEL_MM: Final = 1e-6
 _RISE: Final = 0.1
 _MOST_RISE_MM: Final = 5.0
 _CHORD_MM: Final = 0.05
+_ENDS: Final = (0.02, 0.98)
 _ROUNDINGS_MM: Final = (3.0, 2.0, 1.0, 0.5)
 _ROUNDINGS_IN: Final = (1 / 8, 1 / 16, 1 / 32, 1 / 64)
 
@@ -126,8 +127,7 @@ class _Work:
         self.layout = Layout(source)
 
     def handle(self, handle_id: str) -> Handle:
-        handles = find_handles(self.checked.opened, self.numbers)
-        found = next((each for each in handles if each.id == handle_id), None)
+        found = find_handle(self.checked.opened, self.numbers, handle_id)
         if found is None:
             raise RefusedError("This is no longer there.")
         return found
@@ -202,7 +202,8 @@ class _Shape:
                 if owner == index and isinstance(curve, kind) and self._starts(curve, p0, p1)
             ]
             if own:
-                return own[0] if dist(own[0].p0, p0) <= dist(own[0].p0, p1) else own[0].reversed()
+                curve = own[0] if dist(own[0].p0, p0) <= dist(own[0].p0, p1) else own[0].reversed()
+                return _whole(curve, p0, p1) if isinstance(curve, Arc) else curve
         return Line(p0, p1)
 
     def _starts(self, curve: Curve, p0: Point, p1: Point) -> bool:
@@ -359,11 +360,25 @@ def _at(curve: Curve, t: float) -> Point:
     return float(u), float(v)
 
 
+def _whole(arc: Arc, p0: Point, p1: Point) -> Arc:
+    """The arc of a circle from end to end, where roundings have cut some of it off."""
+    start = math.atan2(p0[1] - arc.centre[1], p0[0] - arc.centre[0])
+    end = math.atan2(p1[1] - arc.centre[1], p1[0] - arc.centre[0])
+    sweep = (end - start) % (2 * math.pi)
+    return Arc(arc.centre, arc.radius, start, sweep if arc.sweep > 0 else sweep - 2 * math.pi, p0, p1)
+
+
 def _nearest_t(curve: Curve, spot: Point) -> float:
     """Where a curve passes nearest to a place, away from its ends."""
-    t = np.linspace(0.02, 0.98, 193)
-    spots = curve.at(t)
-    return float(t[int(np.argmin(np.hypot(spots[:, 0] - spot[0], spots[:, 1] - spot[1])))])
+    low, high = _ENDS
+    best = 0.5
+    for _ in range(3):  # each time a hundred times finer
+        t = np.linspace(low, high, 201)
+        spots = curve.at(t)
+        best = float(t[int(np.argmin(np.hypot(spots[:, 0] - spot[0], spots[:, 1] - spot[1])))])
+        reach = (high - low) / 200
+        low, high = max(best - reach, _ENDS[0]), min(best + reach, _ENDS[1])
+    return best
 
 
 def _leaves(value: object, path: KeyPath) -> list[tuple[KeyPath, object]]:

@@ -31,6 +31,7 @@ _PAST_MM: Final = 8.0
 
 _MARK_MM: Final = 3.0
 _DIGITS: Final = 4
+_HAIR_MM: Final = 0.005
 
 Stroke = tuple[str, str]
 """What is drawn, and its path."""
@@ -278,16 +279,14 @@ class _Drawing:
     def _shadow(self) -> shapely.Geometry:
         """The body's shadow, with its highest, lowest and widest sections to the last hair."""
         body = self.body
-        stations = [
-            float(u)
-            for outline in (body.profile, body.plan)
-            for curve in outline.outer.curves
-            if (turns := curve.turning_points(1))
-            for u, _ in curve.at(np.array(turns))
-            if body.x_nose <= u <= body.x_tail
-        ]
-        extremes = [shape for x in stations for shape in section_shapes(self.car, x)]
-        return shapely.union_all([body.silhouette, *extremes]) if extremes else body.silhouette
+        y0, z0, y1, z1 = body.silhouette.bounds
+        beyond: list[shapely.Polygon] = []
+        for outline, low, high in ((body.profile, z0, z1), (body.plan, y0, y1)):
+            for curve in outline.outer.curves:
+                for u, v in curve.at(np.array(curve.turning_points(1))):
+                    if not low - _HAIR_MM <= v <= high + _HAIR_MM and body.x_nose <= u <= body.x_tail:
+                        beyond.extend(section_shapes(self.car, float(u)))
+        return shapely.union_all([body.silhouette, *beyond]) if beyond else body.silhouette
 
     def tail_labels(self) -> Iterator[tuple[Point, str, str]]:
         """Words in (y, z)."""
