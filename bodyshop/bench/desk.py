@@ -224,6 +224,11 @@ class Desk:
         fresh = judged is not None and judged.checked is not None and self._judged_at == self._revision
         return State(self._judged_at, self._good, fresh, judged.problems if judged is not None else ())
 
+    def read_books_again(self, shelf: Bookshelf) -> None:
+        """Hold the text against rulebooks read afresh; what it came to before is not known any more."""
+        self.shelf = shelf
+        self._judged_at = -1
+
     def take(self, judged: Judged, revision: int) -> bool:
         """Take what the text of a revision came to; False where that of a later one is known."""
         if revision <= self._judged_at:

@@ -62,7 +62,8 @@ class Draft:
 class Filed:
     """One file of a design: `name` in the folder, `path` where it is.
 
-    `known` is the print of its content as last read or written here, empty while there is no such file.
+    `folder` is the one it lies in, `known` the print of its content as last read or written here, empty while
+    there is no such file.
     Raises `ProblemsError` where the name leads out of the folder.
     """
 
@@ -70,7 +71,7 @@ class Filed:
         self.name = name
         self.path = folder.place(name)
         self.known = ""
-        self._folder = folder
+        self.folder = folder
         self._drafts = folder.root / DRAFTS
         self._original = ""
         self._saved: str | None = None
@@ -84,7 +85,7 @@ class Filed:
             ProblemsError: the file cannot be had, or is no text.
         """
         stamp = self._stamp_now()
-        text = read_text(self._folder.place(self.name))
+        text = read_text(self.folder.place(self.name))
         self._take(text, stamp)
         return self._saved or ""
 
@@ -106,7 +107,7 @@ class Filed:
             ProblemsError: the file cannot be had, or is no text.
         """
         return (
-            read_text(self._folder.place(self.name))
+            read_text(self.folder.place(self.name))
             .removeprefix(_BOM)
             .replace("\r\n", "\n")
             .replace("\r", "\n")
@@ -140,7 +141,7 @@ class Filed:
             ChangedOnDiskError: somebody else has written the file, or one of this name, in the meantime.
             WriteRefusedError: it cannot be written.
         """
-        if not self._folder.holds(self.path):  # a link has been put in its place since
+        if not self.folder.holds(self.path):  # a link has been put in its place since
             raise WriteRefusedError(self.name, "it leads out of the folder that the bench was opened on")
         if self._print_now() != self.known and not self._is_gone():
             raise ChangedOnDiskError

@@ -52,8 +52,11 @@ class Gallery:
 
     def _told(self, entries: list[Entry]) -> Iterator[Data]:
         checker: Checker | None = None
+        stamps = {entry.shown: self._stamp(entry) for entry in entries}
+        if any(kept[1] is None and stamps.get(name) != kept[0] for name, kept in self._rows.items()):
+            self._rows.clear()  # a rulebook of the folder has changed: every design may stand differently
         for entry in entries:
-            stamp = self._stamp(entry)
+            stamp = stamps[entry.shown]
             kept = self._rows.get(entry.shown)
             if kept is None or kept[0] != stamp:
                 checker = checker or Checker(CheckOptions(thumbnails=True))  # its rulebooks read afresh

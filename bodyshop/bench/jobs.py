@@ -18,8 +18,10 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Final, Protocol
 
+from bodyshop.bench.folder import Folder
 from bodyshop.bench.judging import judge_text
-from bodyshop.checking import Bookshelf, Checked
+from bodyshop.bench.shelf import FolderShelf
+from bodyshop.checking import Checked
 from bodyshop.lengths import LengthUnit
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.source.names import safe_stem
@@ -45,12 +47,14 @@ class Kind(Enum):
 class Job:
     """What to do, and with which text. `day` is printed on papers, as an ISO date; empty leaves room for it.
 
-    `sheet` is a size of paper, empty for the usual one. `clause` is the rule to mend, empty for all.
+    `root` is the folder that the bench was opened on. `sheet` is a size of paper, empty for the usual one.
+    `clause` is the rule to mend, empty for all.
     """
 
     kind: Kind
     text: str
     name: str
+    root: str
     sheet: str = ""
     clause: str = ""
     day: str = ""
@@ -109,7 +113,7 @@ def do_job(job: Job) -> Answer:
     Raises:
         ProblemsError: the text is no design, or a paper of it cannot be made.
     """
-    judged = judge_text(job.text, job.name, Bookshelf(), full=True)
+    judged = judge_text(job.text, job.name, FolderShelf(Folder(Path(job.root))), full=True)
     if judged.checked is None:
         raise ProblemsError(judged.problems)
     checked = judged.checked

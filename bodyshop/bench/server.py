@@ -50,7 +50,12 @@ _TYPES: Final = {
     ".html": "text/html; charset=utf-8",
     ".stl": "model/stl",
     ".step": "model/step",
+    ".3mf": "model/3mf",
+    ".dxf": "image/vnd.dxf",
 }
+_GONE: Final = (WebSocketDisconnect, RuntimeError, OSError)
+"""What a web socket raises when the page on it has gone."""
+
 _STILL: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; sandbox"
 """What a paper shown in the page may do: be looked at."""
 
@@ -186,7 +191,14 @@ def _papers(app: FastAPI, bench: Bench) -> None:
         worktop = bench.worktop(file)
         day = datetime.now(tz=UTC).astimezone().date().isoformat()
         answer = await bench.runner.kept(
-            Job(Kind(kind), worktop.desk.text, str(worktop.filed.path), sheet=sheet, day=day)
+            Job(
+                Kind(kind),
+                worktop.desk.text,
+                str(worktop.filed.path),
+                root=str(bench.folder.root),
+                sheet=sheet,
+                day=day,
+            )
         )
         if answer.problems:
             raise ProblemsError(answer.problems)
@@ -244,7 +256,7 @@ def _wire(app: FastAPI, bench: Bench) -> None:
                     await tell(
                         {"kind": "note", "words": "The bench did not understand its page.", "bad": True}
                     )
-        except (WebSocketDisconnect, RuntimeError, OSError):
+        except _GONE:
             pass
         finally:
             worktop.leave(tab)

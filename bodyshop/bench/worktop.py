@@ -11,6 +11,7 @@ import difflib
 from collections.abc import Awaitable, Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any, Final
 
 from bodyshop.bench.desk import Desk, OverlapError, TooLongError
@@ -20,12 +21,13 @@ from bodyshop.bench.hand import asked, moved
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.judging import Judged, judge_car, judge_text
 from bodyshop.bench.runner import Runner
+from bodyshop.bench.shelf import FolderShelf
 from bodyshop.bench.splices import Splice, from_units, to_units
 from bodyshop.bench.telling import figures_data, problems_data, verdict_data
-from bodyshop.checking import Bookshelf, Opened
-from bodyshop.problems import ProblemsError, WriteRefusedError
+from bodyshop.checking import Opened
+from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 
-__all__ = ["Tab", "Worktop"]
+__all__ = ["Tab", "Worktop", "fault_words"]
 
 Told = Mapping[str, Any]
 
@@ -47,7 +49,7 @@ class Worktop:
 
     def __init__(self, filed: Filed, text: str, runner: Runner) -> None:
         self.filed = filed
-        self.desk = Desk(text, str(filed.path), shelf=Bookshelf())
+        self.desk = Desk(text, str(filed.path), shelf=FolderShelf(filed.folder))
         self.tabs: set[Tab] = set()
         self._runner = runner
         filed.lay_aside()
@@ -59,6 +61,7 @@ class Worktop:
         self._plan: tuple[int, str] | None = None
         self._draft_failed = False
         self._opened: tuple[int, Opened] | None = None
+        self._books: dict[str, tuple[int, int]] = {}
         self._does: Mapping[str, Callable[[Tab, Told], Awaitable[None]]] = {
             "type": self._type,
             "undo": self._undo,
@@ -259,6 +262,13 @@ class Worktop:
     def _worked_out(self, text: str, opened: Opened | None) -> tuple[Judged, Told]:
         """What a text comes to, and what the page is told of it. `opened` is its car where it was read."""
         name = str(self.filed.path)
+        try:
+            return self._judged(text, name, opened)
+        except Exception as error:  # noqa: BLE001 - the next text is judged all the same
+            judged = Judged(None, (Problem("bench-fault", fault_words(error).rstrip(".")),))
+            return judged, {"problems": problems_data(judged.problems, name)}
+
+    def _judged(self, text: str, name: str, opened: Opened | None) -> tuple[Judged, Told]:
         judged = judge_car(opened) if opened is not None else judge_text(text, name, self.desk.shelf)
         told: dict[str, Any] = {"problems": problems_data(judged.problems, name)}
         if judged.checked is not None:
@@ -337,6 +347,7 @@ class Worktop:
         """Look now and then whether another program has written the file."""
         while True:
             await asyncio.sleep(_WATCH_S)
+            self._look_at_books()
             found = self.filed.look()
             if found is self._disk:
                 continue
@@ -345,6 +356,19 @@ class Worktop:
                 continue
             self._disk = found
             await self._tell_facts()
+
+    def _look_at_books(self) -> None:
+        """Judge again when the rulebook has been written since, or the one that was at fault."""
+        known, own = self.desk.known, str(self.filed.path)
+        files = {problem.file for problem in known.problems} - {own, ""}
+        if known.checked is not None:
+            files.add(known.checked.opened.rulebook.source.name)
+        stamps = {file: _stamp(file) for file in files}
+        if any(self._books.get(file, stamp) != stamp for file, stamp in stamps.items()):
+            self.desk.read_books_again(FolderShelf(self.filed.folder))
+            self._opened = None
+            self._changed.set()
+        self._books = stamps
 
     async def _follow(self) -> None:
         """Nothing unsaved here: take what another program has written, as a step that can be undone."""
@@ -389,7 +413,8 @@ class Worktop:
 
     async def _look_for_fix(self, tab: Tab, clause: str) -> None:
         revision = self.desk.revision
-        job = Job(Kind.FIX, self.desk.text, str(self.filed.path), clause=clause)
+        root = str(self.filed.folder.root)
+        job = Job(Kind.FIX, self.desk.text, str(self.filed.path), root, clause=clause)
         answer = await self._runner.run(job)
         if answer.problems:
             words = " ".join(problem.sentence + "." for problem in answer.problems[:3])
@@ -417,6 +442,19 @@ class Worktop:
         await tab.tell({"kind": "open", **self._facts(), "text": self.desk.text, "draft": None})
         if self._last is not None:
             await tab.tell(self._last)
+
+
+def _stamp(file: str) -> tuple[int, int]:
+    try:
+        found = Path(file).stat()
+    except (OSError, ValueError):
+        return 0, 0
+    return found.st_mtime_ns, found.st_size
+
+
+def fault_words(error: Exception) -> str:
+    """A fault of our own, as a person is told of it."""
+    return f"bodyshop has stumbled over a fault of its own ({type(error).__name__}: {str(error)[:200]})."
 
 
 def _words(error: Exception) -> str:

@@ -191,6 +191,67 @@ def test_messages_that_make_no_sense_change_nothing(bench: Served) -> None:
         assert hear(link, "open")["text"] == WREN
 
 
+def test_words_at_a_place_that_another_tab_has_changed_are_handed_back(bench: Served) -> None:
+    (bench.folder / "both.toml").write_text(WREN, encoding="utf-8")
+    with wire(bench, "both.toml") as first, wire(bench, "both.toml") as second:
+        hear(first, "open")
+        hear(second, "open")
+        at = WREN.index("52\nheight")
+        tell(first, "type", base=0, splices=[[at, at + 2, "51"]])
+        assert hear(first, "text")["own"] is True
+        assert hear(second, "text")["splice"] == [at, at + 2, "51"]
+        tell(second, "type", base=0, splices=[[at, at + 2, "53"]])
+        refused = hear(second, "refused_text")
+        assert refused["text"] == WREN.replace("depth = 52", "depth = 51")
+        assert refused["revision"] == 1
+        # Elsewhere it is carried over.
+        tell(second, "type", base=0, splices=[[0, 0, "# both\n"]])
+        assert hear(first, "text")["splice"] == [0, 0, "# both\n"]
+
+
+def test_a_rulebook_outside_the_folder_is_not_read(bench: Served) -> None:
+    book = '[event]\nname = "Outside"\ninherits = "quarry-lane"\n'
+    (bench.folder.parent / "outside-book.toml").write_text(book, encoding="utf-8")
+    for named in ("../outside-book.toml", str(bench.folder.parent / "outside-book.toml")):
+        text = WREN.replace('"quarry-lane"', f"'{named}'")
+        (bench.folder / "booked.toml").write_text(text, encoding="utf-8")
+        status, words = bench.ask("/papers/report?file=booked.toml")
+        assert (status, b"outside the folder" in words) == (422, True)
+        with wire(bench, "booked.toml") as link:
+            problems = hear(link, "judged")["problems"]
+            assert isinstance(problems, list)
+            assert [problem["code"] for problem in problems] == ["rulebook-outside"]
+            tell(link, "take_theirs")
+        assert b"Outside" not in words
+    (bench.folder.parent / "outside-book.toml").unlink()
+
+
+def test_a_rulebook_of_the_folder_that_is_changed_judges_anew(bench: Served) -> None:
+    def book(least: str) -> str:
+        rule = f'[[change]]\nclause = "C2"\nmin = "{least} mm"\nbecause = "To try it."\n'
+        return f'format = 1\nname = "Ours"\ninherits = "quarry-lane"\n{rule}'
+
+    file = bench.folder / "ours.toml"
+    file.write_text(book("50"), encoding="utf-8")
+    text = WREN.replace('"quarry-lane"', '"ours"')
+    (bench.folder / "by ours.toml").write_text(text, encoding="utf-8")
+    with wire(bench, "by%20ours.toml") as link:
+        verdict = hear(link, "judged")
+        assert verdict["problems"] == []
+        assert isinstance(verdict["verdict"], dict)
+        assert verdict["verdict"]["passes"] is True
+        rows = {row["file"]: row for row in json.loads(bench.ask("/designs")[1])["rows"]}
+        assert rows["by ours.toml"]["state"] == "pass"
+        assert "ours.toml" not in rows
+        file.write_text(book("52.5"), encoding="utf-8")
+        again = hear(link, "judged")["verdict"]
+        assert isinstance(again, dict)
+        assert again["rules"][0]["clause"] == "C2"
+        assert again["passes"] is False
+    rows = {row["file"]: row for row in json.loads(bench.ask("/designs")[1])["rows"]}
+    assert rows["by ours.toml"]["failed"] == ["C2"]
+
+
 # ---------------------------------------------------------------- how it ends, and what a crash leaves
 
 
@@ -217,7 +278,9 @@ def test_ctrl_c_closes_it_in_order_and_unsaved_work_is_offered_again(
         assert isinstance(opened["draft"], dict)
         assert opened["draft"]["stale"] is False
         tell(again, "take_draft")
-        assert hear(again, "text")["splice"] == [0, 0, "# not saved\n"]
+        splice = hear(again, "text")["splice"]
+        assert isinstance(splice, list)
+        assert WREN[: splice[0]] + splice[2] + WREN[splice[1] :] == "# not saved\n" + WREN
         tell(again, "save")
         while not hear(again, "facts")["saved"]:
             pass

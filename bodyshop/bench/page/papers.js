@@ -12,7 +12,7 @@ const SIZES = [
   ["tabloid", "Tabloid"],
 ];
 
-const KINDS = { pdf: "PDF", html: "web page", stl: "STL", step: "STEP", svg: "SVG" };
+const KINDS = { pdf: "PDF", html: "web page", stl: "STL", step: "STEP", "3mf": "3MF", dxf: "DXF", svg: "SVG" };
 
 export class Papers {
   // `show3d(element)` shows the body in space in an element, null puts it back.
@@ -67,7 +67,7 @@ export class Papers {
         make(
           "a",
           { href: address(name, true), download: name },
-          `${KINDS[name.split(".").pop()]} `,
+          `${KINDS[name.split(".").pop()] || "file"} `,
           make("small", {}, `${name}, ${Math.max(1, Math.round(size / 1000))} kB`),
         ),
       ),
