@@ -134,12 +134,19 @@ def tell_written(
     stale = [name for name in done.removed if kept is not None and name in kept.stale]
     gone = [name for name in done.removed if name not in stale]
     if kept is not None and kept.names:
-        lines.append(f"Left as made before, from the same design: {', '.join(kept.names)}")
+        lines.append(f"Left as made before, from the same design: {_kinds(kept.names)}")
     if stale:
-        lines.append(f"Taken away, as the design has changed since: {', '.join(stale)}")
+        lines.append(f"Taken away, as the design has changed since: {_kinds(stale)}")
     if gone:
         lines.append(f"Taken away, as it is not made any more: {', '.join(gone)}")
     console.write("\n".join(lines) + "\n")
+
+
+def _kinds(names: list[str]) -> str:
+    """One name, or of several what formats they are: `DXF and SVG`."""
+    if len(names) == 1:
+        return names[0]
+    return " and ".join(sorted({name.rpartition(".")[2].upper() for name in names}))
 
 
 def _runs(names: list[str]) -> list[list[str]]:
