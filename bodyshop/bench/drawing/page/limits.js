@@ -65,12 +65,21 @@ export class Limits {
           ? [[line.at, v0 - over], [line.at, v1 + over]]
           : [[u0 - over, line.at], [u1 + over, line.at]];
         const [a, b] = ends.map((end) => paper.toScreen(line.view, end));
-        put(group.firstChild, { d: `M${a.join(" ")}L${b.join(" ")}` });
         const text = group.lastChild;
-        const words = `${line.clauses} ${lengthText(line.value, paper.scene.unit)}`;
+        const words = `${line.clauses}: ${lengthText(line.value, paper.scene.unit)}`;
         if (text.textContent !== words) text.textContent = words;
-        if (line.axis === 0) put(text, { x: Math.min(b[0] + 3, width - 4), y: b[1] - 4 - 13 * line.row, "text-anchor": b[0] > width - 90 ? "end" : "start" });
-        else put(text, { x: Math.max(a[0], 4), y: line.word, "text-anchor": "start" });
+        let d = `M${a.join(" ")}L${b.join(" ")}`;
+        if (line.axis === 0) {
+          const last = b[0] > width - 90;
+          put(text, { x: b[0] + (last ? -4 : 4), y: Math.max(b[1] - 4 - 13 * line.row, 11), "text-anchor": last ? "end" : "start" });
+        } else {
+          // A legend over the nose, where there is room, each word tied to its line.
+          const [x, y] = paper.toScreen(line.view, [u0, v1]);
+          const word = y + 14 + 14 * line.row;
+          put(text, { x: x + 8, y: word, "text-anchor": "start" });
+          d += `M${a.join(" ")}L${x + 5} ${word - 4}`;
+        }
+        put(group.firstChild, { d });
       },
     );
   }
@@ -87,17 +96,17 @@ export class Limits {
       if (same) same.clauses += `, ${line.clause}`;
       else told.push({ ...line, clauses: line.clause });
     }
-    let last = -Infinity;
+    const rows = {};
     let edge = -Infinity;
     let row = 0;
     for (const line of told) {
       if (line.axis === 0) {
-        row = line.px - edge < 74 ? (row + 1) % 4 : 0;
+        row = line.px - edge < 74 ? (row + 1) % 3 : 0;
         edge = line.px;
         line.row = row;
       } else {
-        last = Math.max(line.px - 3, last + 13);
-        line.word = last;
+        rows[line.view] = (rows[line.view] ?? -1) + 1;
+        line.row = rows[line.view];
       }
     }
     return told;

@@ -5,6 +5,7 @@ import { lengthText } from "./lengths.js";
 
 const NEAR = 0.15;
 const FAR = 6;
+const PATIENCE_MS = 4000; // for an answer that does not come
 const TURN = 0.008; // rad a px
 const KEY_TURN = Math.PI / 24;
 
@@ -16,7 +17,7 @@ export class Solid {
     this.around = -0.7; // where the eye stands: about the upright axis, over the track, how far
     this.over = 0.42;
     this.far = 1;
-    this.asked = { solid: false, section: false };
+    this.asked = { solid: -PATIENCE_MS, section: -PATIENCE_MS }; // when
     this.again = { solid: false, section: false };
     this.station = null;
     this.unit = "mm";
@@ -79,20 +80,19 @@ export class Solid {
   }
 
   want(name) {
-    if (this.asked[name]) {
+    if (performance.now() - this.asked[name] < PATIENCE_MS) {
       this.again[name] = true;
       return;
     }
-    this.asked[name] = true;
+    this.asked[name] = performance.now();
     this.ask(name, name === "section" ? { x: this.station ?? 0 } : {});
   }
 
   answer(message) {
     const { name } = message;
-    this.asked[name] = false;
-    if (message.failed) return;
-    if (name === "solid") this.show(message.solid);
-    else this.showSection(message.section);
+    this.asked[name] = -PATIENCE_MS;
+    if (name === "solid" && message.solid) this.show(message.solid);
+    else if (message.section) this.showSection(message.section);
     if (this.again[name]) {
       this.again[name] = false;
       this.want(name);
