@@ -24,6 +24,7 @@ MOST_MM = 10.0
 _CHORD_MM = 0.002
 # A piece shorter than this along an edge of the blank is no cut.
 _LEAST_MM = 0.5
+_MOST_POINTS = 3000
 _WORDS_OVER_MM = 1.2
 
 
@@ -34,7 +35,7 @@ def saw_lines(outline: Outline, blank: shapely.Polygon, offset_mm: float) -> lis
     point is at the distance within 0.005 mm.
     """
     steps = max(4, math.ceil(math.pi / 4 / math.acos(1.0 - min(1.0, _CHORD_MM / offset_mm))))
-    wide = outline.polygon(_CHORD_MM).buffer(offset_mm, quad_segs=steps).simplify(_CHORD_MM)
+    wide = _grown(outline.polygon(_CHORD_MM), offset_mm, steps).simplify(_CHORD_MM)
     # Where the line would run outside the blank, or on its very edge, there is nothing to saw.
     inside = wide.boundary.intersection(blank.buffer(-1e-6))
     merged = shapely.line_merge(inside) if inside.geom_type == "MultiLineString" else inside
@@ -43,6 +44,22 @@ def saw_lines(outline: Outline, blank: shapely.Polygon, offset_mm: float) -> lis
         for part in shapely.get_parts(merged)
         if part.geom_type in {"LineString", "LinearRing"} and part.length >= _LEAST_MM
     ]
+
+
+def _grown(wood: shapely.Polygon, by_mm: float, steps: int) -> shapely.Geometry:
+    """All that is no farther than that from the wood.
+
+    The time that the library takes in one go grows as the square of the points, so that an outline of
+    thousands is put together from bands round a few edges each, which comes to the same.
+    """
+    if shapely.get_num_coordinates(wood) <= _MOST_POINTS:
+        return wood.buffer(by_mm, quad_segs=steps)
+    edges: list[shapely.Geometry] = []
+    for ring in (wood.exterior, *wood.interiors):
+        points = shapely.get_coordinates(ring)
+        edges += [shapely.LineString(points[k : k + 3]) for k in range(0, len(points) - 1, 2)]
+    bands = shapely.buffer(edges, by_mm, quad_segs=steps)
+    return shapely.union_all([wood, *bands])
 
 
 def saw_items(chains: list[tuple[Point, ...]], place: Affine | None = None) -> Iterator[Item]:

@@ -256,6 +256,16 @@ def test_along_an_edge_of_the_blank_there_is_nothing_to_saw() -> None:
     assert {round(y, 3) for _, y in chain} == {31.0}
 
 
+def test_round_thousands_of_points_it_is_the_same_line() -> None:
+    n = 4000
+    saw_teeth = [(100 * (1 - k / n), 30 + 0.2 * (k % 2)) for k in range(n)]
+    outline = Outline(ring((0.0, 0.0), (100.0, 0.0), *saw_teeth))
+    chains = saw_lines(outline, shapely.box(-20, -20, 120, 60), 1.5)
+    true = outline.polygon(0.001)
+    points = shapely.points(np.concatenate([np.array(chain) for chain in chains]))
+    assert np.abs(shapely.distance(points, true) - 1.5).max() < 0.01
+
+
 def test_the_saw_line_is_narrow_outside_and_told_of() -> None:
     car = car_of(straight_text())
     panel = side_panel(car, replace(SETTING, offset_mm=2.0))
