@@ -155,11 +155,9 @@ def _cut(panels: Sequence[Panel], words: Words | None, sheet: PackedSheet, along
     items, used, room = _placed(panels, sheet), sheet.used, sheet.room
     if words is None:
         return _trimmed(_called(chosen), items, used, room)
-    inside = Rect(0.0, room[1] - used[1], used[0], used[1])
-    if along == 0:
-        inside = Rect(0.0, 0.0, used[0], room[1])
-    else:
-        inside = Rect(0.0, room[1] - used[1], room[0], used[1])
+    # As much of the roll as the panels take anyhow, over its whole width.
+    taken = Rect(0.0, 0.0, used[0], room[1])
+    inside = taken if along == 0 else Rect(0.0, room[1] - used[1], room[0], used[1])
     best: LaidWords | None = None
     for rect in sheet.free:
         common = _common(rect, inside)
@@ -183,7 +181,8 @@ def _cut(panels: Sequence[Panel], words: Words | None, sheet: PackedSheet, along
         if best is None:
             return None
         used = (room[0], room[1] - rect.y) if along == 1 else (rect.right, room[1])
-    reach = (max(used[0], best.rect.right), max(used[1], room[1] - best.rect.y))
+    low = min(room[1], room[1] - best.rect.y + _TOP_MM)
+    reach = (max(used[0], best.rect.right), max(used[1], low))
     return _trimmed(_called(chosen, _ORDER), [*items, *best.items], reach, room)
 
 
@@ -216,6 +215,18 @@ def _goes_in(panel: Panel, room: Rect) -> bool:
 
 
 def _called(panels: Sequence[Panel], more: str = "") -> str:
+    """What a sheet is called: by all that is on it, those of a kind together."""
     names = list(dict.fromkeys(each.name for each in panels))
+    for one, many, before in ((" axle guide", "axle guides", ""), ("gauge ", "gauges", "gauge ")):
+        alike = [name for name in names if (name.startswith(one) if before else name.endswith(one))]
+        if len(alike) > 1:
+            numbers = " ".join(sorted((name.removeprefix(before) for name in alike), key=_natural))
+            at = names.index(alike[0])
+            names = [name for name in names if name not in alike]
+            names.insert(at, f"{many} {numbers}" if before else many)
     names += [more] if more else []
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _natural(name: str) -> tuple[int, str]:
+    return len(name), name

@@ -124,8 +124,8 @@ def _abreast(panels: Sequence[Panel], room: Rect) -> tuple[list[Item], Rect] | N
 def _stacked(panels: Sequence[Panel], room: Rect) -> tuple[list[Item], Rect] | None:
     """Panels one below the other at the left; side by side when they are too high for that."""
     height = sum(p.room.height for p in panels) + _GAP_MM * (len(panels) - 1)
-    width = max(p.room.width for p in panels)
     left = min(p.room.x for p in panels)
+    width = max(p.room.right for p in panels) - left
     if height > room.height:
         width = sum(p.room.width for p in panels) + _GAP_MM * (len(panels) - 1)
         return _abreast(panels, Rect(0.0, 0.0, width, room.height)) if width < 0.6 * room.width else None
