@@ -24,7 +24,7 @@ from bodyshop.solid.skin import skin
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Shape
 
-__all__ = ["Progress", "body_solid", "drilled", "rod_shape", "undrilled"]
+__all__ = ["Progress", "body_solid", "cut", "drilled", "rod_shape", "undrilled"]
 
 Progress = Callable[[str, float], None]
 """Told what is being done and the share of the work behind it, 0 to 1."""
@@ -92,7 +92,7 @@ def drilled(
     spots = np.array(_spots_in_wood(sections, holes)).reshape(-1, 3)
     second: BodySolid | None = None
     for fuzzy, wider, together in _WAYS:
-        shape = _cut(whole, [rod_shape(rod, wider) for rod in holes], fuzzy, together=together)
+        shape = cut(whole, [rod_shape(rod, wider) for rod in holes], fuzzy, together=together)
         if shape is None or _skin_fault(shape):
             continue
         mesh = _mesh_if_closed(shape, expected.volume, chord_mm, angle_rad)
@@ -203,27 +203,28 @@ def _holds_any(shape: TopoDS_Shape, spots: Array) -> bool:
     return False
 
 
-def _cut(
+def cut(
     body: TopoDS_Shape, tools: Sequence[TopoDS_Shape], fuzzy_mm: float, *, together: bool
 ) -> TopoDS_Shape | None:
+    """A body less all tools; None where the kernel cannot, or nothing is left."""
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
     from OCP.TopTools import TopTools_ListOfShape
 
     for batch in [tools] if together else [[tool] for tool in tools]:
-        cut = BRepAlgoAPI_Cut()
+        work = BRepAlgoAPI_Cut()
         arguments, takers = TopTools_ListOfShape(), TopTools_ListOfShape()
         arguments.Append(body)
         for tool in batch:
             takers.Append(tool)
-        cut.SetArguments(arguments)
-        cut.SetTools(takers)
-        cut.SetNonDestructive(True)
+        work.SetArguments(arguments)
+        work.SetTools(takers)
+        work.SetNonDestructive(True)
         if fuzzy_mm > 0:
-            cut.SetFuzzyValue(fuzzy_mm)
-        cut.Build()
-        if not cut.IsDone():
+            work.SetFuzzyValue(fuzzy_mm)
+        work.Build()
+        if not work.IsDone():
             return None
-        body = cut.Shape()
+        body = work.Shape()
     return _solids_of(body)
 
 

@@ -9,7 +9,7 @@ Coordinates are the drawing's, so that the guide is where the hole will be.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,8 @@ from bodyshop.body import Body
 from bodyshop.design.model import AxleSet, Design
 from bodyshop.place import Point3
 from bodyshop.problems import Problem, ProblemsError
+from bodyshop.solid.build import cut
+from bodyshop.solid.errors import SolidError
 from bodyshop.solid.jig_marks import Mark, marked_shape
 from bodyshop.solid.jig_sizes import JigSizes, jig_sizes
 from bodyshop.solid.kernel import kernel_volume
@@ -178,7 +180,9 @@ def _made(design: Design, plan: _Plan, sizes: JigSizes, *, marked: bool) -> Jig:
     outer = ((x0, -y1, -sizes.floor), (x1, y1, plan.top))
     tools = [_box(box) for box in _hollows(plan, sizes, half, outer)]
     tools.append(_guide(plan, outer))
-    shape = _cut(_box(outer), tools)
+    shape = cut(_box(outer), tools, 0.0, together=True)
+    if shape is None:
+        raise SolidError(f"the 3D kernel cannot build the {plan.name} jig", file=design.source.name)
     if marked:
         shape = marked_shape(shape, list(_marks(design, plan, sizes, outer)))
     mesh = closed_mesh(shape, kernel_volume(shape), sizes.chord, ANGLE_RAD)
@@ -269,18 +273,3 @@ def _box(box: Box) -> TopoDS_Shape:
     from OCP.gp import gp_Pnt
 
     return BRepPrimAPI_MakeBox(gp_Pnt(*box[0]), gp_Pnt(*box[1])).Solid()
-
-
-def _cut(body: TopoDS_Shape, tools: Sequence[TopoDS_Shape]) -> TopoDS_Shape:
-    from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
-    from OCP.TopTools import TopTools_ListOfShape
-
-    cut = BRepAlgoAPI_Cut()
-    arguments, takers = TopTools_ListOfShape(), TopTools_ListOfShape()
-    arguments.Append(body)
-    for tool in tools:
-        takers.Append(tool)
-    cut.SetArguments(arguments)
-    cut.SetTools(takers)
-    cut.Build()
-    return cut.Shape()

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from bodyshop.drawing.typeface import font_file, load_face
 from bodyshop.place import Point3
+from bodyshop.solid.patches import faces_of
 
 if TYPE_CHECKING:
     from OCP.gp import gp_Vec
@@ -47,7 +48,7 @@ def marked_shape(shape: TopoDS_Shape, marks: Sequence[Mark]) -> TopoDS_Shape:
     from OCP.BRepLib import BRepLib
     from OCP.TopoDS import TopoDS
 
-    faces = _faces(shape)
+    faces = faces_of(shape)
     letters: dict[int, list[TopoDS_Face]] = {}
     depths: dict[int, gp_Vec] = {}
     for mark in marks:
@@ -93,7 +94,7 @@ def _pierced(face: TopoDS_Face, letters: Sequence[TopoDS_Face], inward: gp_Vec) 
             if not wire.IsSame(outer):
                 pieces.append(BRepBuilderAPI_MakeFace(plane, wire, True).Face())
         prism = BRepPrimAPI_MakePrism(letter, inward)
-        pieces += [one for one in _faces(prism.Shape()) if not one.IsSame(prism.FirstShape())]
+        pieces += [one for one in faces_of(prism.Shape()) if not one.IsSame(prism.FirstShape())]
     # Which way round a hole's border runs is for the kernel to say.
     mended = ShapeFix_Face(maker.Face())
     mended.FixOrientation()
@@ -143,23 +144,10 @@ def _letters(mark: Mark) -> list[TopoDS_Face]:
         m - 0.5 * wide * letter * a - 0.5 * letter * b for m, a, b in zip(mark.middle, u, v, strict=True)
     )
     pen = gp_Ax3(gp_Pnt(*start), gp_Dir(*w), gp_Dir(*u))
-    return _faces(StdPrs_BRepTextBuilder().Perform(font, KernelText(mark.words), pen))
+    return faces_of(StdPrs_BRepTextBuilder().Perform(font, KernelText(mark.words), pen))
 
 
 def _vector(way: Point3, length: float) -> gp_Vec:
     from OCP.gp import gp_Vec
 
     return gp_Vec(*(length * part for part in way))
-
-
-def _faces(shape: TopoDS_Shape) -> list[TopoDS_Face]:
-    from OCP.TopAbs import TopAbs_FACE
-    from OCP.TopExp import TopExp_Explorer
-    from OCP.TopoDS import TopoDS
-
-    found = []
-    explorer = TopExp_Explorer(shape, TopAbs_FACE)
-    while explorer.More():
-        found.append(TopoDS.Face_s(explorer.Current()))
-        explorer.Next()
-    return found

@@ -25,7 +25,7 @@ from bodyshop.solid.splines import basis
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
 
-__all__ = ["shape_triangles"]
+__all__ = ["faces_of", "shape_triangles"]
 
 # The kernel need not divide sides shorter than this, mm: on the tightest hole a chord of it strays 0.001 mm.
 LEAST_SIDE_MM = 0.05
@@ -106,7 +106,7 @@ def shape_triangles(
     # A mesh left from before would be kept if it were finer: the answer must not depend on history.
     BRepTools.Clean_s(shape)
     _kernel_mesh(shape, chord_mm, angle_rad, steered=steered)
-    faces = _faces(shape)
+    faces = faces_of(shape)
     patches = [_patch(face) for face in faces]
     if not steered:
         left = []
@@ -155,7 +155,8 @@ def _steer(faces: Sequence[TopoDS_Face], chord_mm: float, angle_rad: float) -> N
     _kernel_mesh(some, chord_mm, angle_rad, steered=True)
 
 
-def _faces(shape: TopoDS_Shape) -> list[TopoDS_Face]:
+def faces_of(shape: TopoDS_Shape) -> list[TopoDS_Face]:
+    """Every face of a shape."""
     from OCP.TopAbs import TopAbs_FACE
     from OCP.TopExp import TopExp_Explorer
     from OCP.TopoDS import TopoDS
