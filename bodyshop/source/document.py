@@ -6,8 +6,11 @@ another parser and are found only when somebody asks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from bodyshop.lengths import QuantityError
@@ -36,6 +39,31 @@ class Source:
         from bodyshop.source.places import find_places
 
         return find_places(self.text).at
+
+    def with_values(
+        self, text: str, values: dict[str, object], edits: Sequence[tuple[int, int, str]]
+    ) -> Source:
+        """This file with whole values replaced: each edit is (start, end, new text), `text` and `values` what
+        came of them all. Places that are known are carried over instead of being looked for again.
+        """
+        changed = Source(self.name, text, values, self.bom)
+        known: dict[KeyPath, Place] | None = self.__dict__.get("_places")
+        if known is not None:
+            ordered = sorted(edits)
+            ends = [end for _, end, _ in ordered]
+            shifts = [0, *accumulate(len(new) - (end - start) for start, end, new in ordered)]
+
+            def moved(where: Range) -> Range:
+                start, end = where
+                return start + shifts[bisect_right(ends, start)], end + shifts[bisect_right(ends, end)]
+
+            changed.__dict__["_places"] = {
+                path: replace(
+                    place, value=moved(place.value), key=None if place.key is None else moved(place.key)
+                )
+                for path, place in known.items()
+            }
+        return changed
 
     @cached_property
     def _lines(self) -> Lines:

@@ -56,7 +56,7 @@ def spliced_source(source: Source, new_texts: Mapping[KeyPath, str]) -> Source:
         raise ValueError(f"{told} cannot stand at {list(new_texts)}") from error
     if not _same(after, source.values, expected):
         raise ValueError(f"{told} at {list(new_texts)} would change something else too")
-    return Source(source.name, text, after, source.bom)
+    return source.with_values(text, after, edits)
 
 
 def _written(raw: str, new_text: str) -> tuple[str, object]:

@@ -16,6 +16,7 @@ from bodyshop.bench.drawing.numbers import Numbers
 from bodyshop.checking import Checked
 from bodyshop.outline import Point
 from bodyshop.source import Source, parse_source
+from bodyshop.source.places import find_places
 from tests.f7_bench.drawn import NAMES, handles, judged, sample, source_of
 
 BELLY = 14 * " " + "# a hollow belly: an arc through its highest point"
@@ -355,3 +356,23 @@ def test_a_text_with_a_byte_order_mark_and_odd_spaces_keeps_them() -> None:
     assert result.text is not None
     assert result.text.startswith("\ufeff")
     assert "[ 122 ,\t22 ]" in result.text
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(st.data())
+def test_places_carried_over_to_the_changed_text_are_those_that_are_found_there(data: st.DataObject) -> None:
+    checked = sample(data.draw(st.sampled_from(NAMES)))
+    found = handles(checked)
+    handle = found[data.draw(st.sampled_from(sorted(found)))]
+    by = data.draw(st.tuples(st.sampled_from([-9, -1, 1, 12]), st.sampled_from([-3, 1, 2])))
+    before = source_of(checked)
+    assert before.value_range(("bore", "height")) or checked.opened.design.stem == "plover", (
+        "places are known"
+    )
+    step = STEPS["1/64 in" if checked.opened.design.unit.symbol == "in" else "0.1 mm"]
+    result = nudge(before, checked, handle.id, by, step)
+    if result.opened is None:
+        return
+    carried, fresh = result.opened.source, parse_source(result.opened.source.text, "after.toml")
+    for path in find_places(fresh.text).at:
+        assert carried.value_range(path) == fresh.value_range(path), path

@@ -57,7 +57,7 @@ export class Limits {
     fill(
       this.layer,
       this.spread(),
-      () => svg("g", {}, svg("path", { class: "dr-ghost" }), svg("text", { class: "dr-ghost-word" })),
+      () => svg("g", {}, svg("path", { class: "dr-leader" }), svg("path", { class: "dr-ghost" }), svg("text", { class: "dr-ghost-word" })),
       (group, line) => {
         const [u0, v0, u1, v1] = paper.scene.boxes[line.view];
         const over = 6;
@@ -68,18 +68,19 @@ export class Limits {
         const text = group.lastChild;
         const words = `${line.clauses}: ${lengthText(line.value, paper.scene.unit)}`;
         if (text.textContent !== words) text.textContent = words;
-        let d = `M${a.join(" ")}L${b.join(" ")}`;
+        let leader = "";
         if (line.axis === 0) {
           const last = b[0] > width - 90;
-          put(text, { x: b[0] + (last ? -4 : 4), y: Math.max(b[1] - 4 - 13 * line.row, 11), "text-anchor": last ? "end" : "start" });
+          put(text, { x: b[0] + (last ? -4 : 4), y: Math.max(b[1] - 4 - 12 * line.row, 9), "text-anchor": last ? "end" : "start" });
         } else {
           // A legend over the nose, where there is room, each word tied to its line.
           const [x, y] = paper.toScreen(line.view, [u0, v1]);
           const word = y + 14 + 14 * line.row;
           put(text, { x: x + 8, y: word, "text-anchor": "start" });
-          d += `M${a.join(" ")}L${x + 5} ${word - 4}`;
+          leader = `M${a.join(" ")}L${x + 5} ${word - 4}`;
         }
-        put(group.firstChild, { d });
+        put(group.firstChild, { d: leader });
+        put(group.children[1], { d: `M${a.join(" ")}L${b.join(" ")}` });
       },
     );
   }
