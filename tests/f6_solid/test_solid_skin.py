@@ -171,7 +171,7 @@ def test_a_hole_that_was_not_cut_is_noticed(monkeypatch: pytest.MonkeyPatch) -> 
     bore = BoreHole(100, 0, 15, 9, 40)
     expected = made.moments
     tiny = BoreHole(100, 0, 15, 0.4, 3)
-    monkeypatch.setattr(build_module, "_cut", lambda whole, *_args, **_kw: whole)
+    monkeypatch.setattr(build_module, "cut", lambda whole, *_args, **_kw: whole)
     with pytest.raises(SolidError, match="cannot drill"):
         drilled(made.sections, tiny, (), (), expected)
     monkeypatch.undo()
