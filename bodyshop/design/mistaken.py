@@ -1,0 +1,75 @@
+"""Files that are wrong as a whole: one plain sentence instead of a fault at every number."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from bodyshop.design.fields import REACH_MM
+from bodyshop.design.reading import Reader
+from bodyshop.design.wording import is_number
+from bodyshop.lengths import LengthUnit
+from bodyshop.problems import Problem, ProblemsError
+from bodyshop.source import Source
+
+__all__ = ["in_other_unit", "refuse_rulebook"]
+
+_MANY: Final = 3
+_TOO_LONG: Final = ("length-reach", "out-of-range")
+_STILL_TOLD: Final = ("unknown-key", "unknown-stock")
+
+
+def refuse_rulebook(source: Source) -> None:
+    """Refuse a rulebook that was taken for a design.
+
+    Raises:
+        ProblemsError: one problem.
+    """
+    keys = source.values
+    if "profile" in keys or "plan" in keys or not {"rule", "change", "inherits"} & set(keys):
+        return
+    first = next(key for key in ("rule", "inherits", "change") if key in keys)
+    raise ProblemsError(
+        [
+            source.problem(
+                (first,),
+                "not-a-design",
+                "this file is a rulebook, not a design",
+                at_key=True,
+                expected="a design, with [profile] and [plan]; --rulebook names a rulebook",
+            )
+        ]
+    )
+
+
+def in_other_unit(reader: Reader) -> list[Problem]:
+    """One problem instead of many, where plain figures are far too long in the file's unit and would all be
+    right in millimetres; empty where that is not so.
+    """
+    unit = reader.quantities.unit
+    if unit is LengthUnit.MM:
+        return []
+    long = [problem for problem in reader.problems if problem.code in _TOO_LONG]
+    beyond = [problem for problem in long if problem.code == "length-reach"]
+    figures = [abs(value) for value in _figures(reader.source.values)]
+    if len(beyond) < _MANY or max(figures, default=0.0) > REACH_MM:
+        return []
+    word = "inches" if unit is LengthUnit.IN else "centimetres"
+    one = reader.source.problem(
+        ("units",),
+        "units-mm",
+        f"the figures of this file look like millimetres: {len(beyond)} of them, taken as {word}, are far "
+        "beyond any car",
+        expected='units = "mm"',
+    )
+    return [one, *(problem for problem in reader.problems if problem.code in _STILL_TOLD)]
+
+
+def _figures(value: object) -> list[float]:
+    """Every plain number in the outlines and tables of a file."""
+    if is_number(value):
+        return [float(value)]  # type: ignore[arg-type]
+    if isinstance(value, dict):
+        return [figure for inner in value.values() for figure in _figures(inner)]
+    if isinstance(value, list):
+        return [figure for inner in value for figure in _figures(inner)]
+    return []
