@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from bodyshop.student import t_quantile
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import (
     Entry,
@@ -18,7 +19,6 @@ from bodyshop.trials.model import (
     TrackRun,
     TunnelReading,
 )
-from bodyshop.trials.student import t_quantile
 
 __all__ = ["CONFIDENCE", "Group", "Repeats", "groups_of", "repeats"]
 

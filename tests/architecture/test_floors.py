@@ -18,6 +18,7 @@ LOW_FLOORS = [
     "problems",
     "place",
     "lengths",
+    "student",
     "resources",
     "source",
     "outline",

@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from bodyshop.race.repeats import repeats, student_quantile
+from bodyshop.race.repeats import repeats
+from bodyshop.student import t_quantile
 
 
 @pytest.mark.parametrize(
@@ -14,7 +15,7 @@ from bodyshop.race.repeats import repeats, student_quantile
 )
 def test_students_table(freedom, t) -> None:
     # JCGM 100:2008 (GUM), table G.2, and any textbook: 95 %, two-sided.
-    assert student_quantile(0.975, freedom) == pytest.approx(t, abs=6e-4)
+    assert t_quantile(0.975, freedom) == pytest.approx(t, abs=6e-4)
 
 
 def test_a_series_by_hand() -> None:

@@ -21,7 +21,7 @@ from bodyshop.findings.ranks import rank_agreement, wilson
 from bodyshop.race.air import GRAVITY_M_S2, air_of_the_day, viscosity_pa_s
 from bodyshop.race.drag import build_up_shape, laminar_friction, turbulent_friction
 from bodyshop.race.model import Basis, Estimate, Law
-from bodyshop.race.repeats import repeats, student_quantile
+from bodyshop.race.repeats import repeats
 from bodyshop.race.roll import (
     Roll,
     RollConditions,
@@ -31,6 +31,7 @@ from bodyshop.race.roll import (
     speed_at_foot_m_s,
 )
 from bodyshop.race.shape import CarShape, Face
+from bodyshop.student import t_quantile
 
 # ---------------------------------------------------------------- air
 
@@ -222,7 +223,7 @@ def test_roll_intervals_hold_the_truth() -> None:
 def test_students_t() -> None:
     for freedom in (1, 2, 3, 4, 7, 12, 29, 60, 199):
         for share in (0.8, 0.95, 0.975, 0.995):
-            assert student_quantile(share, freedom) == pytest.approx(stats.t.ppf(share, freedom), rel=1e-12)
+            assert t_quantile(share, freedom) == pytest.approx(stats.t.ppf(share, freedom), rel=1e-12)
 
 
 def test_the_interval_of_a_mean() -> None:
