@@ -24,21 +24,24 @@ SLIVER_MM = 0.005
 SAME_MM = 1e-9
 
 
-def frontal_silhouette(sections: Sections) -> shapely.Geometry:
+def frontal_silhouette(sections: Sections, *, short_mm: float = 0.0) -> shapely.Geometry:
     """The body's shadow on a plane square to its length, as a polygon in (y, z), mm.
 
     Between neighbouring stations each rectangle sweeps about the hull of its two ends, so the error falls
     with the square of the spacing. Rectangles with full edge rounding are shrunk by it, joined, and grown
     again, which gives the rounded shadow; thinner ones, and those at a window, are rounded one by one.
+
+    Stretches between breaks of up to `short_mm` are swept from end to end at once: for drawings of outlines
+    with very many points.
     """
-    r = sections.grid.r
+    r, swept = _ends_of_short(sections.grid.r, short_mm)
     inset = sections.edge_round_mm
     box = np.stack((r.y0 + inset, r.z0 + inset, r.y1 - inset, r.z1 - inset))
     whole = (box[2] > box[0]) & (box[3] > box[1])
     if inset > 0:
         whole &= np.all(r.rounded > 0, axis=0)
     shadows: list[shapely.Geometry] = []
-    both = whole[:, :-1] & whole[:, 1:]
+    both = whole[:, :-1] & whole[:, 1:] & swept
     if np.any(both):
         ends = np.stack((box[:, :, :-1][:, both], box[:, :, 1:][:, both]))
         ends = ends[:, :, _not_covered(ends)]
@@ -47,9 +50,24 @@ def frontal_silhouette(sections: Sections) -> shapely.Geometry:
         points = np.stack((y, z), axis=-1).reshape(8, -1, 2).swapaxes(0, 1)
         shadow = shapely.union_all(shapely.convex_hull(shapely.multipoints(points)))
         shadows.append(shadow.buffer(inset, quad_segs=QUARTER_STEPS) if inset > 0 else shadow)
-    if inset > 0 and not np.all(both):
-        shadows.append(_rounded_sweeps(r, ~both, shadows))
+    if inset > 0 and not np.all(both == swept):
+        shadows.append(_rounded_sweeps(r, swept & ~both, shadows))
     return shapely.union_all(shadows)
+
+
+def _ends_of_short(r: Rectangles, short_mm: float) -> tuple[Rectangles, Array]:
+    """The rectangles with both ends of each short stretch side by side; and which sweeps are to be taken."""
+    swept = np.ones((r.x.shape[0], r.x.shape[1] - 1), dtype=bool)
+    short = r.x[:, -1] - r.x[:, 0] <= short_mm
+    if not np.any(short):
+        return r, swept
+    swept[short, 1:] = False
+    moved = {}
+    for name in ("x", "y0", "y1", "z0", "z1", "radius", "rounded"):
+        values = getattr(r, name).copy()
+        values[..., short, 1] = values[..., short, -1]
+        moved[name] = values
+    return Rectangles(**moved), swept
 
 
 def _not_covered(ends: Array) -> Array:

@@ -18,6 +18,7 @@ from bodyshop.bench.drawing.model import Handle, Sheet, usual_steps
 from bodyshop.bench.drawing.numbers import Numbers
 from bodyshop.bench.drawing.paths import circle_path, outline_path, polygon_path, polyline_path
 from bodyshop.bench.drawing.solid import section_shapes
+from bodyshop.body.surfaces import frontal_silhouette
 from bodyshop.checking import Checked
 from bodyshop.lengths import LengthUnit
 from bodyshop.outline import Point
@@ -30,6 +31,9 @@ _PAST_MM: Final = 8.0
 """How far the track and the centre lines run on past what they belong to."""
 
 _MARK_MM: Final = 3.0
+_SHORT_MM: Final = 1.0
+"""Stretches of the body up to this length are as good as straight to the eye."""
+
 _DIGITS: Final = 4
 _HAIR_MM: Final = 0.005
 
@@ -279,14 +283,15 @@ class _Drawing:
     def _shadow(self) -> shapely.Geometry:
         """The body's shadow, with its highest, lowest and widest sections to the last hair."""
         body = self.body
-        y0, z0, y1, z1 = body.silhouette.bounds
+        silhouette = frontal_silhouette(body.sections, short_mm=_SHORT_MM)
+        y0, z0, y1, z1 = silhouette.bounds
         beyond: list[shapely.Polygon] = []
         for outline, low, high in ((body.profile, z0, z1), (body.plan, y0, y1)):
             for curve in outline.outer.curves:
                 for u, v in curve.at(np.array(curve.turning_points(1))):
                     if not low - _HAIR_MM <= v <= high + _HAIR_MM and body.x_nose <= u <= body.x_tail:
                         beyond.extend(section_shapes(self.car, float(u)))
-        return shapely.union_all([body.silhouette, *beyond]) if beyond else body.silhouette
+        return shapely.union_all([silhouette, *beyond]) if beyond else silhouette
 
     def tail_labels(self) -> Iterator[tuple[Point, str, str]]:
         """Words in (y, z)."""
