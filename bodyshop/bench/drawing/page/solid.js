@@ -306,6 +306,7 @@ export class Solid {
     }
     this.face.visible = this.rim.visible = Boolean(cuts && this.section.x === Math.round(this.station * 1000) / 1000);
     this.renderer.render(this.scene, this.camera);
+    put(this.canvas, { "data-triangles": this.renderer.info.render.triangles });
   }
 
   // ------------------------------------------------------------ turning
