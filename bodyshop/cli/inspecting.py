@@ -11,10 +11,11 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_division, add_json, add_out, add_rulebook, add_sheet, design_file
 from bodyshop.cli.parser import Parser, UsageError
-from bodyshop.cli.trial_options import BOOK, add_confirm, add_noted, open_book, refuse_doubtful, tell
+from bodyshop.cli.trial_options import add_confirm, add_noted, open_book, refuse_doubtful, tell
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.report.columns import printable
 from bodyshop.report.problems_report import problems_report
+from bodyshop.trials.model import DEFAULT_BOOK
 
 if TYPE_CHECKING:
     from bodyshop.checking import Checked, Opened
@@ -50,7 +51,7 @@ def configure(parser: Parser) -> None:
         "--book",
         metavar="FILE",
         default="",
-        help=f"the trial book to keep it in (default: {BOOK} where there is one)",
+        help=f"the trial book to keep it in (default: {DEFAULT_BOOK} where there is one)",
     )
     parser.add_argument("--pdf", action="store_true", help="print the sheet to be signed, PDF, into --out")
     parser.add_argument("--full", action="store_true", help="list every rule, also those not told about")
@@ -67,7 +68,7 @@ def configure(parser: Parser) -> None:
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Judge the car as built, keep it in the book where there is one, print the sheet."""
-    name = options.book or (BOOK if Path(BOOK).is_file() else "")
+    name = options.book or (DEFAULT_BOOK if Path(DEFAULT_BOOK).is_file() else "")
     if not name:
         if options.history:
             raise UsageError("bodyshop inspect", "there is no trial book here; name one with --book")
@@ -218,7 +219,7 @@ def _last_words(number: int | None, book: Book | None, console: Console, *, empt
     else:
         tell(
             console,
-            f"Not kept: there is no trial book. Start one with: bodyshop trial new NAME --book {BOOK}",
+            f"Not kept: there is no trial book {DEFAULT_BOOK}. Start one with: bodyshop trial new NAME",
         )
     tell(
         console,

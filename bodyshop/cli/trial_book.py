@@ -10,9 +10,10 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import expanded
 from bodyshop.cli.parser import Parser, UsageError
-from bodyshop.cli.trial_options import BOOK, add_book, add_confirm, open_book, tell
+from bodyshop.cli.trial_options import add_book, add_confirm, open_book, tell
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.columns import pad, printable, wrap
+from bodyshop.trials.model import DEFAULT_BOOK
 
 if TYPE_CHECKING:
     from bodyshop.trials.model import Record
@@ -74,7 +75,7 @@ def configure(parser: Parser) -> None:
         "bring what can be read of a damaged book into a new one",
         "Bring what can still be read of a damaged book into a new one. The damaged file is left as it is.",
     )
-    save.add_argument("damaged", metavar="BOOK", help="the damaged book")
+    save.add_argument("damaged", metavar="DEFAULT_BOOK", help="the damaged book")
     save.add_argument("new", metavar="NEW", help="the file of the new one")
 
 
@@ -120,7 +121,7 @@ def _new(options: argparse.Namespace, console: Console) -> Exit:
         pass
     length = "" if track is None else f", {track / 1000:g} m"
     tell(console, f"A trial book for {options.name.strip()}{length}: {options.book}")
-    if options.book == BOOK:
+    if options.book == DEFAULT_BOOK:
         tell(console, "Next: bodyshop trial add car DESIGN")
     return Exit.PASSES
 

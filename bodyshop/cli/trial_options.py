@@ -5,25 +5,26 @@ from __future__ import annotations
 import argparse
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from bodyshop.cli.console import Console
 from bodyshop.cli.parser import Parser
 from bodyshop.report.columns import printable, wrap
+from bodyshop.trials.model import DEFAULT_BOOK
 
 if TYPE_CHECKING:
     from bodyshop.trials.book import Book
 
-__all__ = ["BOOK", "add_book", "add_confirm", "add_noted", "open_book", "refuse_doubtful", "tell"]
-
-BOOK: Final = "class.trials"
-"""The book where none is named."""
+__all__ = ["add_book", "add_confirm", "add_noted", "open_book", "refuse_doubtful", "tell"]
 
 
 def add_book(parser: Parser) -> None:
     """--book FILE."""
     parser.add_argument(
-        "--book", metavar="FILE", default=BOOK, help=f"the trial book (default: {BOOK} in this folder)"
+        "--book",
+        metavar="FILE",
+        default=DEFAULT_BOOK,
+        help=f"the trial book (default: {DEFAULT_BOOK} in this folder)",
     )
 
 

@@ -6,23 +6,20 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Final, Self
+from typing import Any, Self
 
 from sqlalchemy import Connection, Engine, Select, collate, func, select
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError, nearest
 from bodyshop.trials.columns import Shape, columns_of
 from bodyshop.trials.filing import Filed, create_file, damaged, open_file
-from bodyshop.trials.model import KIND_NAMES, KINDS, Car, Entry, Event, R, Record
+from bodyshop.trials.model import DEFAULT_BOOK, KIND_NAMES, KINDS, Car, Entry, Event, R, Record
 from bodyshop.trials.rows import entry_of
 from bodyshop.trials.store import BUSY_S, DamagedError, engine_for, told
 from bodyshop.trials.tables import TABLES
 from bodyshop.trials.writing import Writer
 
 __all__ = ["DEFAULT_BOOK", "Book", "car_names", "kind_named"]
-
-DEFAULT_BOOK: Final = "class.trials"
-"""The book of a class that names none."""
 
 
 class Book:

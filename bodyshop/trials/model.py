@@ -19,6 +19,7 @@ from typing import Annotated, Final, Generic, TypeVar
 from bodyshop.trials.columns import Field, Pairs
 
 __all__ = [
+    "DEFAULT_BOOK",
     "KINDS",
     "KIND_NAMES",
     "AirflowSeen",
@@ -52,6 +53,10 @@ __all__ = [
     "TrackRun",
     "TunnelReading",
 ]
+
+
+DEFAULT_BOOK: Final = "class.trials"
+"""The book of a class that names none."""
 
 
 class Stage(Enum):

@@ -27,6 +27,7 @@ class Writer:
         self._file = file
         self._names = dict(cars)
         self._numbers = {name.casefold(): number for number, name in cars.items()}
+        self._last: dict[type[Record], int] = {}
 
     def add(
         self,
@@ -104,6 +105,7 @@ class Writer:
 
     def insert_rows(self, kind: type[Record], rows: list[dict[str, Any]]) -> None:
         """Put rows as they are, checked by whoever made them."""
+        self._last.pop(kind, None)
         if rows:
             self._connection.execute(TABLES[KIND_NAMES[kind]].insert(), rows)
 
@@ -137,6 +139,8 @@ class Writer:
         self._check_references(record)
         row = row_of(number, origin, at, record, self._numbers, **more)
         self._connection.execute(TABLES[KIND_NAMES[kind]].insert(), row)
+        if kind in self._last:
+            self._last[kind] = max(number, self._last[kind])
         if isinstance(record, Car):
             self._numbers = {folded: n for folded, n in self._numbers.items() if n != origin}
             self._numbers[record.name.casefold()] = origin
@@ -144,8 +148,12 @@ class Writer:
         return entry_of(kind, row, self._names)
 
     def _next(self, kind: type[Record]) -> int:
-        table = TABLES[KIND_NAMES[kind]]
-        return int(self._connection.execute(select(func.max(table.c.id))).scalar_one() or 0) + 1
+        last = self._last.get(kind)
+        if last is None:  # nobody else adds any while this transaction lasts
+            table = TABLES[KIND_NAMES[kind]]
+            last = int(self._connection.execute(select(func.max(table.c.id))).scalar_one() or 0)
+            self._last[kind] = last
+        return last + 1
 
     def _standing_event(self) -> int | None:
         table = TABLES["event"]
