@@ -38,6 +38,12 @@ VERBS: Final = {
         "Tell what each change is worth to this car, ranked; try other numbers of the design (--set) and "
         "other woods (--wood) without writing anything; draw it as a sheet.",
     ),
+    "drag": Verb(
+        "race_drag",
+        "what each part of a design costs in drag, before any test",
+        "Build a design's drag area up before any test, part by part, from published coefficients: what each "
+        "part costs, between which ends its coefficient lies, and where that comes from.",
+    ),
     "freeze": Verb(
         "race_freeze",
         "put predictions of a trial book's cars into the book, before the race",

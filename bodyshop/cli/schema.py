@@ -9,7 +9,13 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser, one_of
 from bodyshop.design.json_schema import SCHEMA_FILE
-from bodyshop.findings.schemas import COMPARE_SCHEMA, FIT_SCHEMA, FREEZE_SCHEMA, MEANING_SCHEMA
+from bodyshop.findings.schemas import (
+    COMPARE_SCHEMA,
+    DRAG_SCHEMA,
+    FIT_SCHEMA,
+    FREEZE_SCHEMA,
+    MEANING_SCHEMA,
+)
 from bodyshop.forecast.schemas import CHANGE_SCHEMA, PREDICT_SCHEMA
 from bodyshop.inspection.schemas import INSPECT_SCHEMA
 from bodyshop.report.json_report import CHECK_SCHEMA, MEASURE_SCHEMA
@@ -27,6 +33,7 @@ _SCHEMAS = {
     "trial-show": SHOW_SCHEMA,
     "race-predict": PREDICT_SCHEMA,
     "race-change": CHANGE_SCHEMA,
+    "race-drag": DRAG_SCHEMA,
     "race-freeze": FREEZE_SCHEMA,
     "race-compare": COMPARE_SCHEMA,
     "race-fit": FIT_SCHEMA,
@@ -44,7 +51,8 @@ def configure(parser: Parser) -> None:
         default="design",
         help="design (the file one writes; the default), check, measure, class, inspect, "
         "trial-list, trial-show, race-predict, "
-        "race-change, race-freeze, race-compare, race-fit or trial-meaning (what these print with --json)",
+        "race-change, race-drag, race-freeze, race-compare, race-fit or trial-meaning (what these print "
+        "with --json)",
     )
 
 

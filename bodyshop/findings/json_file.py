@@ -16,8 +16,10 @@ from bodyshop.report.plain_data import Data, json_text, number
 __all__ = [
     "FINDINGS_VERSION",
     "comparison_json",
+    "document",
     "fit_json",
     "frozen_json",
+    "interval_data",
     "meaning_json",
 ]
 
@@ -29,14 +31,15 @@ _FROZEN: Final = "bodyshop-race-freeze"
 _FIT: Final = "bodyshop-race-fit"
 
 
-def _document(kind: str, body: dict[str, Data]) -> str:
+def document(kind: str, body: dict[str, Data]) -> str:
+    """A document of a kind, with its head."""
     head: dict[str, Data] = {"format": kind, "version": FINDINGS_VERSION, "program": __version__}
     return json_text({**head, **body})
 
 
 def meaning_json(told: CarMeaning) -> str:
     """All findings of a car."""
-    return _document(
+    return document(
         _MEANING,
         {
             "car": told.car,
@@ -55,7 +58,7 @@ def _finding(finding: Finding) -> Data:
         "title": finding.title,
         "value": number(finding.value),
         "unit": finding.unit,
-        "interval": _interval(finding.interval),
+        "interval": interval_data(finding.interval),
         "text": finding.figure.replace("\u00a0", " "),
         "sentence": finding.sentence,
         "formula": finding.formula,
@@ -67,7 +70,8 @@ def _finding(finding: Finding) -> Data:
     }
 
 
-def _interval(held: Interval | None) -> Data:
+def interval_data(held: Interval | None) -> Data:
+    """A value with its interval; null for none."""
     return None if held is None else _plain(held)
 
 
@@ -84,13 +88,13 @@ def _repeats(series: Repeats | None, unit: str) -> Data:
         "values": [number(value) for value in series.values],
         "mean": number(series.mean),
         "spread": number(series.spread),
-        "interval": _interval(series.interval),
+        "interval": interval_data(series.interval),
     }
 
 
 def frozen_json(frozen: Frozen) -> str:
     """What was frozen."""
-    return _document(
+    return document(
         _FROZEN,
         {
             "predictions": [
@@ -98,7 +102,7 @@ def frozen_json(frozen: Frozen) -> str:
                     "car": entry.record.car,
                     "record": entry.id,
                     "made_at": entry.at.isoformat(),
-                    "time_s": _interval(
+                    "time_s": interval_data(
                         Interval(
                             entry.record.time_s,
                             entry.record.time_low_s,
@@ -117,16 +121,16 @@ def frozen_json(frozen: Frozen) -> str:
 def comparison_json(found: Comparison | None) -> str:
     """Predictions against times; everything null where there is nothing to compare."""
     if found is None:
-        return _document(_COMPARISON, {"cars": [], "summary": None, "left_out": []})
+        return document(_COMPARISON, {"cars": [], "summary": None, "left_out": []})
     order = found.order
-    return _document(
+    return document(
         _COMPARISON,
         {
             "cars": [_held(car) for car in found.cars],
             "summary": {
                 "typical_error_s": number(found.typical_s),
                 "mean_error_s": number(found.bias_s),
-                "mean_error_interval_s": _interval(found.bias),
+                "mean_error_interval_s": interval_data(found.bias),
                 "order": None
                 if order is None
                 else {
@@ -138,8 +142,8 @@ def comparison_json(found: Comparison | None) -> str:
                 },
                 "winner_told": found.winner_told,
                 "expected_inside": found.confidence,
-                "cars_inside": _interval(found.cars_inside),
-                "runs_inside": _interval(found.runs_inside),
+                "cars_inside": interval_data(found.cars_inside),
+                "runs_inside": interval_data(found.runs_inside),
             },
             "left_out": list(found.passed_over),
         },
@@ -152,7 +156,7 @@ def _held(car: CarHeld) -> Data:
         "record": car.prediction.id,
         "made_at": car.prediction.at.isoformat(),
         "length_m": number(car.length_m),
-        "predicted_s": _interval(car.predicted),
+        "predicted_s": interval_data(car.predicted),
         "measured_s": _repeats(car.times, "s"),
         "error_s": number(car.error_s),
         "error_share": number(car.error_share),
@@ -164,7 +168,7 @@ def _held(car: CarHeld) -> Data:
 def fit_json(fit: BookFit, stored: int | None) -> str:
     """The class's fit, and the number of its record where it was kept."""
     found = fit.fitted
-    return _document(
+    return document(
         _FIT,
         {
             "impulse_ns": _estimate(found.impulse_ns),

@@ -221,7 +221,8 @@ def fit_text(fit: BookFit, *, width: int, ink: Ink | None = None, stored: int | 
         ("times scatter about the fit", f"{rounded(found.scatter_s * 1e3, 1)} ms"),
     ]
     column = max(len(name) for name, _ in rows)
-    lines += [f"  {pad(name, column)}  {value}" for name, value in rows]
+    for name, value in rows:
+        lines += wrap(value, width, f"  {pad(name, column)}  ")
     lines.append("")
     for sentence in fit_sentences(fit):
         lines += wrap(sentence, width, "  ", "  ")

@@ -212,7 +212,8 @@ def _faces(shape: CarShape, table: DragTable) -> Iterable[DragItem]:
             continue
         low = sum(f.area_mm2 * _between(table, f.angle_rad, upper=False) for f in picked) / area * seen
         high = sum(f.area_mm2 * _between(table, f.angle_rad, upper=True) for f in picked) / area
-        near = min(known, key=lambda k: abs(k.angle_rad - picked[-1].angle_rad))
+        angle = sum(f.area_mm2 * f.angle_rad for f in picked) / area
+        near = min(known[1:], key=lambda k: abs(k.angle_rad - angle))
         yield DragItem(id_, label, area, low, high, near.source, near.confidence)
 
 

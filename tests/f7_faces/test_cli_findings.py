@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -119,7 +120,7 @@ def test_no_page_calls_a_run_safe(book: Path, capsys) -> None:
         assert "safe" not in run_here(capsys, *words).out.casefold()
 
 
-@pytest.mark.parametrize("name", ["trial-meaning", "race-freeze", "race-compare", "race-fit"])
+@pytest.mark.parametrize("name", ["trial-meaning", "race-drag", "race-freeze", "race-compare", "race-fit"])
 def test_each_has_its_schema(capsys, name: str) -> None:
     import jsonschema
 
@@ -133,3 +134,28 @@ def test_the_readme_shows_what_is_printed(book: Path, capsys, root: Path) -> Non
     readme = (root / "README.md").read_text(encoding="utf-8")
     start = readme.index("  Drag area in the tunnel: ")
     assert readme[start : readme.index("```", start)] in run_here(capsys, "trial", "meaning", "kestrel").out
+
+
+def test_what_each_part_costs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys, root: Path) -> None:
+    import jsonschema
+
+    from bodyshop.findings.schemas import DRAG_SCHEMA
+
+    monkeypatch.chdir(root)
+    monkeypatch.delenv("COLUMNS", raising=False)
+    ran = run_here(capsys, "race", "drag", "samples/heron.toml")
+    assert ran.code == 0
+    assert ran.out.startswith("Heron: drag area before any test 17 cm² (")
+    assert re.search(r"^  rear wheels +8\.2 +0\.34 to 0\.80 +2\.8 to 6\.5 +26 %$", ran.out, re.MULTILINE)
+    assert "window edges facing the air" in ran.out
+    assert "Aeronautical Engineer" in ran.out
+    for columns in ("60", "80", "100"):
+        monkeypatch.setenv("COLUMNS", columns)
+        page = run_here(capsys, "race", "drag", "samples/heron.toml").out
+        assert max(len(line) for line in page.splitlines()) <= int(columns)
+    data = json.loads(run_here(capsys, "race", "drag", "samples/heron.toml", "--json").out)
+    jsonschema.validate(data, json.loads(DRAG_SCHEMA.read_text(encoding="utf-8")))
+    assert sum(part["share"] for part in data["parts"]) == pytest.approx(1.0, abs=1e-5)
+    fast = json.loads(run_here(capsys, "race", "drag", "samples/heron.toml", "--json", "--speed", "25").out)
+    assert fast["drag_area_cm2"]["value"] < data["drag_area_cm2"]["value"]
+    assert run_here(capsys, "race", "drag", "samples/heron.toml", "--speed", "0").code == 2
