@@ -10,7 +10,8 @@ The seams, top down:
                `CartridgeNumbers` (everything it asks of the gas), `Air`, `Lane`, `Push` (the thrust as a
                curve, for any number of samples at once).
 - `air`        `Air` from temperature and pressure.
-- `drag`       `estimate(car, air) -> Estimate`: drag area before any test, from published coefficients.
+- `drag`       `estimate(car, air) -> Estimate`: drag area before any test, from published coefficients
+               (drag.toml by `drag_table`) on what the air meets of a car (`shape`).
 - `tunnel`, `lift`, `roll`   what a reading means: each gives an `Estimate` with basis MEASURED, which takes
                the place of the prior in `CarNumbers`.
 - `priors`     what is taken of a car, a cartridge and a lane before anything is measured (priors.toml).
@@ -20,6 +21,8 @@ The seams, top down:
 - `motion`     the equation of motion, for many samples at once.
 - `setup`      one race about to be run, every figure by its name (`Factor`).
 - `prediction` draws, runs, intervals, and what makes them wide; two races compared in pairs.
+- `classfit`   what a class's timed runs tell of its cartridges: impulse, puncture, and how they are tied.
+- `repeats`    a series of readings: mean, spread, and the mean's interval by Student's t.
 - `levers`     what a gram, a tenth of the drag or a degree is worth on this car.
 - `redesign`   the same car with another number or another wood.
 
