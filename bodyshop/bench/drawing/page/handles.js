@@ -3,6 +3,7 @@
 import { lengthText } from "./lengths.js";
 import { put, svg } from "./dom.js";
 
+const CLOSE_PX = 14;
 const TOUCH_PX = 12; // half of the 24 px that a finger needs
 const SHAPES = {
   point: "M-4 -4H4V4H-4Z",
@@ -109,10 +110,14 @@ export class Handles {
   }
 
   place() {
-    for (const { element, tie, handle } of this.byId.values()) {
-      if (!handle) continue;
+    let last = [-99, -99];
+    for (const known of this.list) {
+      const { element, tie, handle } = this.byId.get(known.id);
       const [x, y] = this.paper.toScreen(handle.view, this.at(handle));
-      put(element, { transform: `translate(${x.toFixed(2)} ${y.toFixed(2)})` });
+      // Points that stand closer than they are wide are drawn small, but for one here and there.
+      const dense = handle.kind === "point" && Math.hypot(x - last[0], y - last[1]) < CLOSE_PX;
+      if (handle.kind === "point" && !dense) last = [x, y];
+      put(element, { transform: `translate(${x.toFixed(2)} ${y.toFixed(2)})`, "data-dense": dense });
       if (handle.tied) {
         const [tx, ty] = this.paper.toScreen(handle.view, handle.tied);
         put(tie, { d: `M0 0L${(tx - x).toFixed(1)} ${(ty - y).toFixed(1)}` });

@@ -74,7 +74,7 @@ export class Solid {
 
   // The car has changed, or this has come into sight.
   refresh() {
-    if (!this.visible || !this.element.isConnected) return;
+    if (!this.visible || !this.element.getClientRects().length) return;
     this.want("solid");
     this.want("section");
   }
