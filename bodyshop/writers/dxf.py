@@ -73,12 +73,23 @@ def write_dxf(sheet: Sheet, meta: DocMeta) -> bytes:
         drawn = bare(list(replay(sheet)))
         _prepare(document, sheet, meta, drawn)
         _Page(document.modelspace()).draw(drawn)
+        _settle(document)
         out = io.StringIO()
         document.write(out)
     finally:
         library.options.write_fixed_meta_data_for_testing = before
     data: bytes = document.encode(out.getvalue())
     return data
+
+
+def _settle(document: Any) -> None:
+    """List the classes in order: the library takes them out of a set, whose order changes from run to run."""
+    for kind in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(kind)
+    document.classes.add_required_classes(document.dxfversion)
+    listed = sorted(document.classes.classes.items())
+    document.classes.classes.clear()
+    document.classes.classes.update(listed)
 
 
 def _prepare(document: Any, sheet: Sheet, meta: DocMeta, drawn: Sequence[Drawn]) -> None:

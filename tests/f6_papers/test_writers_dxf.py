@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import io
 import math
+import os
+import subprocess
+import sys
 from pathlib import Path as PathOnDisk
 from typing import Any
 
@@ -212,6 +215,36 @@ def test_the_same_sheet_makes_the_same_bytes() -> None:
         text = data.decode("utf-8")
         assert "ezdxf" not in text.partition("ENTITIES")[2].partition("ENDSEC")[0]
         assert str(PathOnDisk.home()) not in text
+
+
+_PROGRAM = """
+import hashlib
+from bodyshop.drawing.items import Sheet, Text
+from bodyshop.drawing.pens import Layer
+from bodyshop.drawing.shapes import circle, filled, line
+from bodyshop.drawing.items import Rect
+from bodyshop.writers.dxf import write_dxf
+from bodyshop.writers.meta import DocMeta
+items = [line((0, k), (9, k), layer) for k, layer in enumerate(Layer)]
+items += [circle((5, 5), 3, Layer.HOLE), Text("Wren", (1, 1), 2.5)]
+items += [filled(Rect(0, 0, 5, 5), Layer.BORDER, 0.5)]
+print(hashlib.sha256(write_dxf(Sheet(50, 50, items), DocMeta("Wren"))).hexdigest())
+"""
+
+
+def test_another_run_makes_the_same_bytes() -> None:
+    """Two interpreters that keep their sets in different orders."""
+    found = {
+        subprocess.run(
+            [sys.executable, "-c", _PROGRAM],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            check=True,
+            capture_output=True,
+            text=True,
+        ).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert len(found) == 1
 
 
 def test_a_library_set_to_stamp_dates_is_left_as_it_was() -> None:
