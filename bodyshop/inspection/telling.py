@@ -13,7 +13,7 @@ from bodyshop.lengths import LengthUnit, format_angle, format_length, format_mas
 from bodyshop.measures import Kind, NotKnown, Reading, catalogue
 from bodyshop.report.columns import pad, printable, width_of, wrap
 from bodyshop.report.ink import Ink
-from bodyshop.rulebook import Fails, Outcome, limits_text, value_text
+from bodyshop.rulebook import Fails, Outcome, limits_text, read_off, value_text
 from bodyshop.rulebook.words import amount_text
 from bodyshop.trials.model import Answer
 
@@ -29,7 +29,7 @@ def _amount(row: InspectedRow, value: float, inspected: Inspected, *, whole: boo
     if row.kind is None:
         return ""
     if unit is LengthUnit.IN and row.kind is Kind.LENGTH:
-        return amount_text(round(value, 3), row.kind, unit)
+        return amount_text(round(value, 6 if whole else 2), row.kind, unit)
     step = 0.0 if row.measured is None else row.measured.resolution
     if row.kind is Kind.LENGTH:
         return format_length(value, unit, decimals=_places(step / unit.mm, value / unit.mm if whole else 0.0))
@@ -53,7 +53,7 @@ def designed_words(row: InspectedRow, inspected: Inspected) -> str:
     if not isinstance(row.designed, Reading):
         return "-"
     if row.rule is not None and row.rule.kind is not None:
-        return value_text(row.rule, row.designed.value)
+        return value_text(row.rule, read_off(row.designed.value, row.rule.resolution))
     return _amount(row, row.designed.value, inspected)
 
 
@@ -108,24 +108,36 @@ def inspected_text(
     return "\n".join(lines) + "\n"
 
 
+_HEADING: Final = ("clause", "limit", "drawn", "measured", "change", "verdict")
+_CHANGE: Final = _HEADING.index("change")
+
+
 def _table(rows: Sequence[InspectedRow], inspected: Inspected, width: int, ink: Ink) -> list[str]:
+    """The rows in columns. On a narrow page what changed goes below, and on a narrower one all runs on."""
     cells = [_cells(row, inspected) for row in rows]
-    heading = ("clause", "limit", "drawn", "measured", "change", "verdict")
-    columns = len(heading)
-    widths = [max(width_of(row[k]) for row in (heading, *cells)) for k in range(columns)]
-    title_room = width - 2
-    fits = sum(widths) + 2 * (columns - 1) <= width
+    every = range(len(_HEADING))
+    widths = [max(width_of(texts[k]) for texts in (_HEADING, *cells)) for k in every]
+    shown = next(
+        (
+            columns
+            for columns in (list(every), [k for k in every if k != _CHANGE])
+            if sum(widths[k] for k in columns) + 2 * (len(columns) - 1) <= width
+        ),
+        [],
+    )
 
     def laid(texts: Sequence[str]) -> list[str]:
-        if fits:
-            return ["  ".join(pad(text, widths[k]) for k, text in enumerate(texts)).rstrip()]
-        return wrap("; ".join(text for text in texts if text), width, "", "  ")
+        if not shown:
+            return wrap("; ".join(text for text in texts if text), width, "", "  ")
+        return ["  ".join(pad(texts[k], widths[k]) for k in shown).rstrip()]
 
-    lines = [ink.strong(each) for each in laid(heading)]
+    below = bool(shown) and _CHANGE not in shown
+    lines = [ink.strong(each) for each in laid(_HEADING)]
     for row, texts in zip(rows, cells, strict=True):
         paint = _paint(row, ink)
         lines += [paint(each) if paint else each for each in laid(texts)]
-        lines += [ink.quiet(each) for each in wrap(_title(row), title_room, "    ")]
+        change = f"; {texts[_CHANGE]}" if below and texts[_CHANGE] else ""
+        lines += [ink.quiet(each) for each in wrap(_title(row) + change, width, "    ")]
     return lines
 
 

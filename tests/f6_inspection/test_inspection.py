@@ -285,6 +285,15 @@ def test_the_json_tells_the_same() -> None:
     assert set(data["open"]) == {each["clause"] for each in data["rows"] if each["open"]}
 
 
+def test_a_tape_fraction_is_shown_as_it_was_read() -> None:
+    checked = kestrel("quarry-lane-inch")
+    found = inspect(checked, read_words(checked, ["B3=1 7/16 in@1/32 in", "B1=11.6"]))
+    text = inspected_text(found)
+    assert "1 7/16 in" in text
+    assert "11.6 in" in text
+    assert row(found, "B3").measured.resolution == pytest.approx(25.4 / 32)  # type: ignore[union-attr]
+
+
 def test_advice_is_never_open_nor_broken() -> None:
     found = inspected("C16=1.0@0.1")  # at least 4 mm, advice
     assert row(found, "C16").verdict.outcome is Outcome.ADVICE  # type: ignore[union-attr]
