@@ -79,15 +79,20 @@ def _view(title: str, strokes: Iterator[Stroke], labels: Iterator[tuple[Point, s
 
 
 def _handle(handle: Handle, numbers: Numbers) -> Data:
+    more: dict[str, Data] = {}
+    if handle.way is not None:
+        more["way"] = [round(each, 6) for each in handle.way]
+    if handle.tied_to is not None:
+        more["tied"] = _spot(handle.tied_to)
+    if handle.fixed:
+        more["fixed"] = handle.fixed
     return {
         "id": handle.id,
         "kind": handle.kind.value,
         "view": handle.sheet.value,
         "at": _spot(handle.at),
         "label": handle.label,
-        "way": None if handle.way is None else [round(each, 6) for each in handle.way],
-        "tied": None if handle.tied_to is None else _spot(handle.tied_to),
-        "fixed": handle.fixed,
+        **more,
         "numbers": [
             {
                 "key": ".".join(str(part) for part in move.path),
@@ -95,7 +100,6 @@ def _handle(handle: Handle, numbers: Numbers) -> Data:
                 "mm": _short(move.value_mm),
                 "text": numbers.old_text(move.path),
                 "slope": [round(move.du, 6), round(move.dv, 6)],
-                "least": move.least_mm,
             }
             for index, move in enumerate(handle.moves)
         ],

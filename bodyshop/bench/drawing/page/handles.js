@@ -18,6 +18,15 @@ const SHAPES = {
   diameter: "M-6 -4V4M-6 0H6M6 -4V4",
 };
 
+// Whether a handle says and shows the same as it did.
+function alike(a, b) {
+  return (
+    a.kind === b.kind && a.label === b.label && a.fixed === b.fixed &&
+    a.numbers.length === b.numbers.length &&
+    a.numbers.every((number, k) => number.mm === b.numbers[k].mm && number.text === b.numbers[k].text)
+  );
+}
+
 export class Handles {
   constructor(paper, layer, heard) {
     this.paper = paper;
@@ -42,10 +51,12 @@ export class Handles {
         item = this.begin(handle.id);
         this.byId.set(handle.id, item);
       }
+      const same = item.handle && alike(item.handle, handle);
       item.handle = handle;
       const next = before ? before.nextSibling : this.layer.firstChild;
       if (next !== item.element) this.layer.insertBefore(item.element, next);
       before = item.element;
+      if (same) continue;
       put(item.element, {
         class: this.classes(handle),
         "aria-label": this.words(handle),
@@ -112,14 +123,18 @@ export class Handles {
   place() {
     let last = [-99, -99];
     for (const known of this.list) {
-      const { element, tie, handle } = this.byId.get(known.id);
+      const item = this.byId.get(known.id);
+      const { element, tie, handle } = item;
       const [x, y] = this.paper.toScreen(handle.view, this.at(handle));
       // Points that stand closer than they are wide are drawn small, but for one here and there.
       const dense = handle.kind === "point" && Math.hypot(x - last[0], y - last[1]) < CLOSE_PX;
       if (handle.kind === "point" && !dense) last = [x, y];
+      const [tx, ty] = handle.tied ? this.paper.toScreen(handle.view, handle.tied) : [0, 0];
+      const drawn = item.drawn;
+      if (drawn && drawn[0] === x && drawn[1] === y && drawn[2] === dense && drawn[3] === tx && drawn[4] === ty) continue;
+      item.drawn = [x, y, dense, tx, ty];
       put(element, { transform: `translate(${x.toFixed(2)} ${y.toFixed(2)})`, "data-dense": dense });
       if (handle.tied) {
-        const [tx, ty] = this.paper.toScreen(handle.view, handle.tied);
         put(tie, { d: `M0 0L${(tx - x).toFixed(1)} ${(ty - y).toFixed(1)}` });
       }
     }

@@ -145,6 +145,9 @@ export class Paper {
   }
 
   drawGrid() {
+    const key = JSON.stringify([this.scale, this.left, this.top, this.layout, this.scene.boxes, this.scene.grid]);
+    if (key === this.gridKey) return;
+    this.gridKey = key;
     const lines = [];
     const [fine, coarse] = this.scene.grid;
     for (const name of VIEWS) {
