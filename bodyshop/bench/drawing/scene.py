@@ -44,8 +44,9 @@ Stroke = tuple[str, str]
 def scene(checked: Checked) -> dict[str, Data]:
     """Everything the page draws of a car, and everything on it that can be taken hold of.
 
-    The keys: `views` by name, each with `box` (u0, v0, u1, v1), `strokes` as [kind, path], `labels`;
-    `handles`; `unit` and `steps` of the grid; `ground`, where measuring tools find points to catch.
+    The keys: `views` by name, each with `title`, `strokes` as [kind, path] and `labels`;
+    `boxes`, what each view spans; `handles`; `unit`, `steps` and `grid` of the file's lengths; `mirrored`,
+    whether the plan's points are one half of it.
     """
     opened = checked.opened
     numbers = Numbers(opened.source)
@@ -63,8 +64,7 @@ def scene(checked: Checked) -> dict[str, Data]:
         },
         "boxes": {name: [_short(each) for each in box] for name, box in drawn.boxes().items()},
         "handles": [_handle(handle, numbers) for handle in find_handles(opened, numbers)],
-        "tail_x": _short(opened.car.body.x_tail),
-        "ends": [_short(opened.car.body.x_nose), _short(opened.car.body.x_tail)],
+        "mirrored": opened.design.plan_mirrored,
     }
 
 

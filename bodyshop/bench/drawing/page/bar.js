@@ -50,6 +50,9 @@ export class Bar {
   }
 
   steps(steps) {
+    const names = steps.map((step) => step.id).join();
+    if (names === this.names) return;
+    this.names = names;
     const sorted = [...steps].sort((a, b) => a.mm - b.mm);
     this.all = sorted;
     this.grid.replaceChildren(
@@ -72,7 +75,7 @@ export class Bar {
     put(this.space, { "aria-pressed": String(!board.space.hidden) });
     const point = handle?.kind === "point";
     for (const each of [...this.kinds, this.round]) each.disabled = !point;
-    this.drop.disabled = !handle || !["point", "rounding", "centre"].includes(handle.kind);
+    this.drop.disabled = !handle || !["point", "rounding"].includes(handle.kind);
     this.type.disabled = !handle || Boolean(handle.fixed);
   }
 }

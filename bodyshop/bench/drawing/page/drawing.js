@@ -14,6 +14,7 @@ import { Solid } from "./solid.js";
 import { ValueBox } from "./value.js";
 
 const CATCH_PX = 12;
+const SETTLED_MS = 500;
 
 export function mountDrawing(element, tell) {
   return new Board(element, tell);
@@ -66,24 +67,17 @@ class Board {
     const [w, h] = this.shape;
     this.shape = [width, height];
     if (!this.scene) return;
-    if (!w || !h) this.paper.fit();
-    else {
-      this.paper.zoom(Math.min(width / w, height / h), 0, 0);
-      const [x0, y0, x1, y1] = this.paper.extent();
-      const { scale, left, top } = this.paper;
-      // Kept in the middle if it was all in sight.
-      if (scale * (x1 - x0) <= width && scale * (y1 - y0) <= height) this.paper.fit();
-      else this.paper.pan((width - w) / 2 - left + left, (height - h) / 2 - top + top);
-    }
+    // All of it stays in sight if it was; else its middle stays in the middle.
+    if (!w || !h || this.paper.isAllIn(w, h)) this.paper.fit();
+    else this.paper.pan((width - w) / 2, (height - h) / 2);
   }
 
   // ------------------------------------------------------------ what the bench says
 
   show(scene) {
     const held = Boolean(this.hold.grip?.handle);
-    const first = !this.scene;
     this.scene = scene;
-    if (first) this.bar.steps(scene.steps);
+    this.bar.steps(scene.steps);
     this.paper.show(scene, { keep: held });
     if (!held) this.handles.offset = null;
     this.handles.show(scene);
@@ -98,6 +92,9 @@ class Board {
     this.solid.unit = scene.unit;
     this.solid.refresh();
     this.hold.answered();
+    // What a movement has moved may have moved limits too.
+    clearTimeout(this.asking);
+    if (chosen && !held) this.asking = setTimeout(() => this.askLimits(), SETTLED_MS);
   }
 
   refuse(message) {
@@ -169,11 +166,16 @@ class Board {
       this.handles.choose(id);
       this.limits.clear();
       this.refusal = "";
-      if (handle) this.tell("ask", { name: "limits", handle: id });
+      if (handle) this.askLimits();
     }
     if (handle) this.sayHandle(handle);
     else this.say("");
     this.bar.update(handle);
+  }
+
+  askLimits() {
+    const { chosen } = this.handles;
+    if (chosen && !this.hold.grip?.moved) this.tell("ask", { name: "limits", handle: chosen });
   }
 
   underWay(handle, caught) {

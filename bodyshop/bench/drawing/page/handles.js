@@ -42,6 +42,7 @@ export class Handles {
 
   show(scene) {
     this.unit = scene.unit;
+    this.mirrored = scene.mirrored;
     const seen = new Set();
     let before = null;
     for (const handle of scene.handles) {

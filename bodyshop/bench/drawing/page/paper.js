@@ -81,6 +81,12 @@ export class Paper {
     this.place();
   }
 
+  isAllIn(width, height) {
+    const [x0, y0, x1, y1] = this.extent();
+    const spots = [this.left + this.scale * x0, this.top + this.scale * y0, width - this.left - this.scale * x1, height - this.top - this.scale * y1];
+    return Math.min(...spots) >= 0;
+  }
+
   size() {
     return { width: this.root.clientWidth, height: this.root.clientHeight };
   }
