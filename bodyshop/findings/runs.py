@@ -34,8 +34,10 @@ def run_findings(entries: Sequence[Entry[TrackRun]]) -> Iterator[Finding]:
 def _times(entries: Sequence[Entry[TrackRun]], length_m: float) -> Finding:
     series = repeats([entry.record.time_s or 0.0 for entry in entries])
     step = max(entry.record.resolution_s for entry in entries) / 12**0.5
-    sd = max(series.sd or 0.0, step)
-    held = Estimate(series.mean, sd, "timed", Basis.MEASURED, Law.PLAIN).interval()
+    held = None
+    if series.sd is not None:  # how far runs differ cannot be told from one
+        sd = max(series.sd, step)
+        held = Estimate(series.mean, sd, "timed", Basis.MEASURED, Law.PLAIN).interval()
     speed = length_m / series.mean
     sentence = f"{plain(length_m)} m in {number(series.mean, 4)} s is {number(speed)} m/s on average"
     sentence += f", {number(speed * _KMH)} km/h."
@@ -50,16 +52,16 @@ def _times(entries: Sequence[Entry[TrackRun]], length_m: float) -> Finding:
     if len(lanes) > 1:
         notes.append(f"run in lanes {', '.join(str(lane) for lane in lanes)}: a slower lane is in the spread")
     if series.count == 1:
-        notes.append("one run shows no spread of its own: its interval is the timer's step alone")
+        notes.append("one run shows no spread of its own, so no range can be given")
     return Finding(
         id=f"runs.time.{length_m:g}m",
         subject=Subject.RUNS,
         title=f"Time over {plain(length_m)} m",
-        figure=figure(held, "s"),
+        figure=figure(held, "s") if held else f"{number(series.mean, 4)} s, one run",
         sentence=sentence,
         formula="mean of the runs; mean ± t s / √n",
         source=_SOURCE,
-        value=held.value,
+        value=series.mean,
         unit="s",
         interval=held,
         repeats=series,

@@ -184,13 +184,15 @@ def comparison_sentences(found: Comparison) -> list[str]:
             else "Another car than the one said to win had the best mean time."
         )
     inside = round(found.cars_inside.value * cars)
-    told.append(
-        f"{inside} of {cars} cars lie inside their range, where {share(found.confidence)} should; so few "
-        "cars only "
-        f"tell that the true share is {share(found.cars_inside.low)} to {share(found.cars_inside.high)}. "
-        "Of single "
-        f"runs, {share(found.runs_inside.value)} lie inside."
-    )
+    if cars == 1:
+        lies = "lies inside" if inside else "does not lie inside"
+        told.append(f"The one car {lies} its range, where {share(found.confidence)} of many should.")
+    else:
+        told.append(
+            f"{inside} of {cars} cars lie inside their range, where {share(found.confidence)} should; so few "
+            f"cars only tell that the true share is {share(found.cars_inside.low)} to "
+            f"{share(found.cars_inside.high)}. Of single runs, {share(found.runs_inside.value)} lie inside."
+        )
     return told
 
 

@@ -116,6 +116,14 @@ def test_times_and_their_spread(told) -> None:
     assert by_id(told)["runs.gas"].value == pytest.approx(7.9)
 
 
+def test_one_run_has_no_range(tmp_path: Path) -> None:
+    with new_book(tmp_path) as book:
+        run(book, "Wren", 1.943)
+        time = by_id(meaning(book, "Wren"))["runs.time.20m"]
+    assert (time.value, time.interval) == (1.943, None)
+    assert time.figure == "1.943 s, one run"
+
+
 def test_an_empty_book_says_what_is_missing(tmp_path: Path) -> None:
     with new_book(tmp_path) as book:
         told = meaning(book, "Wren")
