@@ -7,6 +7,7 @@ after so many records, and a little while into the next. What was acknowledged m
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import signal
@@ -86,13 +87,16 @@ def main() -> None:
     book_file, lives, chance = Path(sys.argv[1]), int(sys.argv[2]), np.random.default_rng(int(sys.argv[3]))
     acknowledged: set[int] = set()
     missing: set[int] = set()
-    unheard = 0
+    unheard = broken = 0
     numbers: set[int] = set()
-    for _ in range(lives):
+    gc.freeze()  # what is loaded need not be copied into every child
+    for life in range(lives):
         told = live(book_file, int(chance.integers(0, MOST_RECORDS)), float(chance.uniform(0.0, LONGEST_S)))
         acknowledged.update(told)
-        Book.open(book_file).close()  # which looks the whole file over
+        if life % 10 == 0:
+            Book.open(book_file).close()
         with closing(sqlite3.connect(book_file)) as raw:
+            broken += raw.execute("PRAGMA quick_check").fetchall() != [("ok",)]
             numbers = {row[0] for row in raw.execute("SELECT id FROM mass")}
         missing |= acknowledged - numbers
         # In the book, and killed before it could be told: the blow fell in the middle of an entry.
@@ -105,6 +109,7 @@ def main() -> None:
                 "missing": sorted(missing),
                 "in_book": len(numbers),
                 "unheard": unheard,
+                "broken": broken,
             }
         )
     )

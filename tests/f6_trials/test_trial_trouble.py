@@ -50,6 +50,7 @@ def test_every_acknowledged_record_outlives_two_hundred_kills(tmp_path: Path) ->
     (line,) = ended(started("dying.py", str(place), str(lives), "6"))
     told = json.loads(line)
     assert told["missing"] == []
+    assert told["broken"] == 0
     assert told["lives"] == lives
     assert told["acknowledged"] > lives
     assert told["in_book"] >= told["acknowledged"]
