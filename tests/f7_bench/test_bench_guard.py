@@ -105,7 +105,11 @@ def test_what_changes_something_has_to_say_where_it_comes_from() -> None:
     assert ask("/wire", {"origin": OWN}, kind="websocket")[0]["type"] == "websocket.accept"
 
 
-@pytest.mark.parametrize("cookie", ["", f"{KEY.cookie}=wrong", f"other={KEY.token}", f"{KEY.cookie}=é"])
+@pytest.mark.parametrize(
+    "cookie",
+    ["", f"{KEY.cookie}=wrong", f"other={KEY.token}", f"{KEY.cookie}=é"],
+    ids=["none", "a wrong one", "under another name", "no plain letters"],
+)
 def test_without_the_key_nothing_is_served(cookie: str) -> None:
     assert status(ask(headers={"cookie": cookie})) == 403
     assert status(ask("/page/bench.css", {"cookie": cookie})) == 403
