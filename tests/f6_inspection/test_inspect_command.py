@@ -156,18 +156,10 @@ def test_the_box_that_is_crossed_is_that_of_the_verdict() -> None:
         struck = [x for x, y in crosses if rows[clause] - 8.0 < y < rows[clause] + 3.0]
         assert len(struck) == 2
         assert all(x == pytest.approx(bold[column][0], abs=0.1) for x in struck)
-    assert texts["306.2 mm"][0] == pytest.approx(texts["measured"][0], abs=0.1)
-    assert text_fits(sheet.items)
-
-
-def text_fits(items: Sequence[Item]) -> bool:
-    """No value stands wider than its column."""
-    wide = [
-        item for item in items if isinstance(item, Text) and item.text in ("306.2 mm", "too close to tell")
-    ]
-    return all(
-        text_width_mm(item.text, item.height_mm, bold=item.weight is Weight.BOLD) < 20.0 for item in wide
-    )
+    for words in ("306.2 mm", "grew 21.2 mm", "50.0 mm", "35.0 mm", "too close to tell"):
+        (mine,) = [item for item in written if item.text == words]  # none is cut short
+        assert mine.at[0] == pytest.approx(bold["measured"][0], abs=0.1)
+        assert text_width_mm(words, mine.height_mm, bold=mine.weight is Weight.BOLD) < 20.0  # its column
 
 
 def test_the_sheet_is_the_same_for_the_same_inspection(begun) -> None:
