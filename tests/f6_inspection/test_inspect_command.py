@@ -136,8 +136,8 @@ def test_the_box_that_is_crossed_is_that_of_the_verdict() -> None:
     found = inspect(checked, read_words(checked, ["B1=306.2@0.1", "B2=50@0.1", "B3=35@0.1"]))
     marks = {
         "B1": BuiltMark("306.2 mm", "grew 21.2 mm", passed=False),
-        "B2": BuiltMark("50.0 mm", "", passed=True),
-        "B3": BuiltMark("35.0 mm", "too close to tell", passed=None),
+        "B2": BuiltMark("51.37 mm", "", passed=True),
+        "B3": BuiltMark("35.04 mm", "too close to tell", passed=None),
     }
     built = AsBuilt(marks, found.standing, fails=True)
     sheet = inspection_sheets(checked.opened.rulebook, sheet_sizes()["a4"], checked, None, built)[0]
@@ -156,7 +156,7 @@ def test_the_box_that_is_crossed_is_that_of_the_verdict() -> None:
         struck = [x for x, y in crosses if rows[clause] - 8.0 < y < rows[clause] + 3.0]
         assert len(struck) == 2
         assert all(x == pytest.approx(bold[column][0], abs=0.1) for x in struck)
-    for words in ("306.2 mm", "grew 21.2 mm", "50.0 mm", "35.0 mm", "too close to tell"):
+    for words in ("306.2 mm", "grew 21.2 mm", "51.37 mm", "35.04 mm", "too close to tell"):
         (mine,) = [item for item in written if item.text == words]  # none is cut short
         assert mine.at[0] == pytest.approx(bold["measured"][0], abs=0.1)
         assert text_width_mm(words, mine.height_mm, bold=mine.weight is Weight.BOLD) < 20.0  # its column
