@@ -56,7 +56,8 @@ class Board {
     this.space = html("div", { class: "dr-space", hidden: true });
     this.frame = html("div", { class: "dr-frame" }, this.root, this.value.element, this.space);
     element.classList.add("dr-drawing");
-    element.replaceChildren(this.bar.element, this.frame, this.told);
+    // Longer words grow up over the sheet: the sheet keeps its size while something is held.
+    element.replaceChildren(this.bar.element, this.frame, html("div", { class: "dr-foot" }, this.told));
     this.hold = new Hold(this);
     this.shape = [0, 0];
     new ResizeObserver(() => this.resized()).observe(this.root);

@@ -64,6 +64,7 @@ export class Solid {
   mount(parent) {
     parent.replaceChildren(this.element);
     this.visible = true;
+    this.paint();
     this.refresh();
   }
 
