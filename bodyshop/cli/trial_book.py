@@ -13,6 +13,7 @@ from bodyshop.cli.parser import Parser, UsageError
 from bodyshop.cli.trial_options import add_book, add_confirm, open_book, tell
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.columns import pad, printable, wrap
+from bodyshop.report.problems_report import problems_report
 from bodyshop.trials.model import DEFAULT_BOOK
 
 if TYPE_CHECKING:
@@ -184,11 +185,22 @@ def _import(options: argparse.Namespace, console: Console) -> Exit:
 
     tables = _tables(options)
     place = Path(options.book)
-    if place.exists():
-        with open_book(options.book, console) as book:
-            done = import_csv(book, tables, confirm=options.confirm)
-    else:
-        done = create_from_csv(place, tables, confirm=options.confirm)
+    fresh = not place.exists()
+    try:
+        if fresh:
+            done = create_from_csv(place, tables, confirm=options.confirm)
+        else:
+            with open_book(options.book, console) as book:
+                done = import_csv(book, tables, confirm=options.confirm)
+    except ProblemsError as error:
+        # Every wrong row is told: whoever mends a table wants the whole list.
+        report = problems_report(
+            error.problems, width=console.width, ink=console.err_ink, most=len(error.problems)
+        )
+        console.complain(report)
+        tell(console, "Nothing was read in.", to_err=True)
+        return Exit.UNREADABLE
+    if fresh:
         tell(console, f"A new trial book: {options.book}")
     for name, count in done.added.items():
         console.write(f"{pad(name, 16)} {count} added\n")

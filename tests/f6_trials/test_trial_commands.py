@@ -238,6 +238,16 @@ def test_tables_go_out_and_come_in(begun) -> None:
     assert Path("blank/run.csv").read_text(encoding="utf-8-sig").startswith("id,at,by,note,doubt")
 
 
+def test_every_wrong_row_of_a_long_table_is_told(begun) -> None:
+    rows = "".join(f"Kestrel,blank,{'x' if k % 2 else 341}\n" for k in range(120))
+    Path("mass.csv").write_text(f"car,stage,mass_g\n{rows}", encoding="utf-8")
+    ran = begun("import", "mass.csv")
+    assert ran.code == 2
+    assert len(re.findall(r"^mass\.csv:\d+:15: error csv-cell", ran.err, re.MULTILINE)) == 60
+    assert "Nothing was read in." in ran.err
+    assert the("mass") == []
+
+
 def test_columns_are_explained_with_units(begun) -> None:
     told = " ".join(begun("columns", "drag").out.split())
     assert "drag_lowest_n Lowest drag while it flickers. In N." in told
