@@ -44,6 +44,7 @@ export class Papers {
     this.show3d(null);
     view.replaceChildren();
     files.replaceChildren();
+    if (kind === "solid") this.show3d(view); // its file takes longer than its picture
     this.size.disabled = kind === "solid";
     let found;
     try {
@@ -77,6 +78,5 @@ export class Papers {
         make("img", { src: address(name, false), alt: `Sheet ${index + 1} of ${sheets.length}`, loading: "lazy" }),
       ),
     );
-    if (kind === "solid") this.show3d(view);
   }
 }
