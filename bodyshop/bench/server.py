@@ -29,9 +29,9 @@ from bodyshop.bench.guard import BODY_LIMIT, Guard, Key
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.page import FOLDER as PAGE
 from bodyshop.bench.page import page_html
+from bodyshop.bench.tab import Tab
 from bodyshop.bench.trialbook import add_book_routes
 from bodyshop.bench.wordlist import wordlist
-from bodyshop.bench.worktop import Tab
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.report.words import capital
 from bodyshop.stock.sheets import sheet_sizes

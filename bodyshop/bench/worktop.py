@@ -10,38 +10,26 @@ import asyncio
 import difflib
 from collections.abc import Awaitable, Callable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
 from bodyshop.bench.desk import Desk, OverlapError, TooLongError
 from bodyshop.bench.drawing import scene
 from bodyshop.bench.filing import ChangedOnDiskError, Disk, Filed
-from bodyshop.bench.hand import asked, moved
-from bodyshop.bench.jobs import Job, Kind
+from bodyshop.bench.hand import moved
 from bodyshop.bench.judging import Judged, judge_car, judge_text
 from bodyshop.bench.runner import Runner
 from bodyshop.bench.shelf import FolderShelf
 from bodyshop.bench.splices import Splice, from_units, to_units
+from bodyshop.bench.tab import Beside, Tab, Told
 from bodyshop.bench.telling import figures_data, problems_data, verdict_data
 from bodyshop.checking import Opened
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 
-__all__ = ["Tab", "Worktop", "fault_words"]
-
-Told = Mapping[str, Any]
+__all__ = ["Worktop", "fault_words"]
 
 _WATCH_S: Final = 0.6
 _DRAFT_S: Final = 0.7
-
-
-@dataclass(eq=False)
-class Tab:
-    """One page that shows a design. `tell` hands it a message."""
-
-    tell: Callable[[Told], Awaitable[None]]
-    fixing: asyncio.Task[None] | None = field(default=None)
-    asking: dict[str, asyncio.Task[None]] = field(default_factory=dict)
 
 
 class Worktop:
@@ -51,14 +39,13 @@ class Worktop:
         self.filed = filed
         self.desk = Desk(text, str(filed.path), shelf=FolderShelf(filed.folder))
         self.tabs: set[Tab] = set()
-        self._runner = runner
         filed.lay_aside()
         self._disk = Disk.SAME
         self._changed = asyncio.Event()
         self._unsaved = asyncio.Event()
         self._tasks: list[asyncio.Task[None]] = []
         self._last: Told | None = None
-        self._plan: tuple[int, str] | None = None
+        self._beside = Beside(self.desk, filed, runner)
         self._draft_failed = False
         self._opened: tuple[int, Opened] | None = None
         self._books: dict[str, tuple[int, int]] = {}
@@ -68,15 +55,15 @@ class Worktop:
             "redo": self._redo,
             "drag": self._by_hand,
             "act": self._by_hand,
-            "ask": self._ask,
+            "ask": self._beside.ask,
             "save": self._save,
             "take_theirs": self._take_theirs,
             "keep_mine": self._keep_mine,
             "difference": self._difference,
             "take_draft": self._take_draft,
             "drop_draft": self._drop_draft,
-            "fix": self._fix,
-            "fix_stop": self._fix_stop,
+            "fix": self._beside.fix,
+            "fix_stop": self._beside.fix_stop,
             "fix_apply": self._fix_apply,
             "again": self._again,
         }
@@ -87,7 +74,7 @@ class Worktop:
         """Show the design to one more tab."""
         self.tabs.add(tab)
         if not self._tasks:
-            loops = (self._judge, self._watch, self._keep, self._make_ready)
+            loops = (self._judge, self._watch, self._keep, self._beside.make_ready)
             self._tasks = [asyncio.create_task(each()) for each in loops]
         draft = self.filed.draft()
         await tab.tell(
@@ -108,9 +95,7 @@ class Worktop:
     def leave(self, tab: Tab) -> None:
         """A tab is closed. The last one takes the watchers with it; unsaved work stays in its draft."""
         self.tabs.discard(tab)
-        for task in (tab.fixing, *tab.asking.values()):
-            if task is not None:
-                task.cancel()
+        tab.stop()
         if not self.tabs:
             self.close()
 
@@ -208,27 +193,6 @@ class Worktop:
         await tab.tell({"kind": "moved", "step": step, "revision": self.desk.revision, "note": made.note})
         await self._spread(splice, at)
 
-    async def _ask(self, tab: Tab, message: Told) -> None:
-        """Answer a question of the drawing. Only the latest of each kind is answered."""
-        name = str(message["name"])
-        before = tab.asking.pop(name, None)
-        if before is not None:
-            before.cancel()
-        tab.asking[name] = asyncio.create_task(self._answer(tab, dict(message)))
-
-    async def _answer(self, tab: Tab, question: Told) -> None:
-        known = self.desk.known
-        if known.checked is None:
-            return
-        text = known.checked.opened.source.text
-        found = await self._runner.quick(asked, text, str(self.filed.path), question)
-        with suppress(Exception):  # the tab may be gone by now
-            await tab.tell({**question, "kind": "answer", "revision": known.revision, **(found or {})})
-
-    async def _make_ready(self) -> None:
-        """Have the process for small work started before the first part is taken hold of."""
-        await self._runner.quick(asked, self.desk.text, str(self.filed.path), {})
-
     async def _spread(self, splice: Splice | None, base: int, own: Tab | None = None) -> None:
         """Tell every tab how the text has changed, and have it judged."""
         if splice is None:
@@ -255,6 +219,7 @@ class Worktop:
             revision, text = self.desk.revision, self.desk.text
             opened = self._opened[1] if self._opened is not None and self._opened[0] == revision else None
             judged, told = await asyncio.to_thread(self._worked_out, text, opened)
+            self._note_books(judged)
             if self.desk.take(judged, revision):
                 self._last = {"kind": "judged", "revision": revision, **told}
                 await self._tell_all(self._last)
@@ -358,17 +323,20 @@ class Worktop:
             await self._tell_facts()
 
     def _look_at_books(self) -> None:
-        """Judge again when the rulebook has been written since, or the one that was at fault."""
-        known, own = self.desk.known, str(self.filed.path)
-        files = {problem.file for problem in known.problems} - {own, ""}
-        if known.checked is not None:
-            files.add(known.checked.opened.rulebook.source.name)
-        stamps = {file: _stamp(file) for file in files}
-        if any(self._books.get(file, stamp) != stamp for file, stamp in stamps.items()):
+        """Judge again when a rulebook that was read has been written since, sound or at fault."""
+        if any(_stamp(file) != stamp for file, stamp in self._books.items()):
+            self._books.clear()
             self.desk.read_books_again(FolderShelf(self.filed.folder))
             self._opened = None
             self._changed.set()
-        self._books = stamps
+
+    def _note_books(self, judged: Judged) -> None:
+        """Keep in mind how the rulebooks stood that a verdict came from."""
+        files = {problem.file for problem in judged.problems} - {str(self.filed.path), ""}
+        if judged.checked is not None:
+            files.add(judged.checked.opened.rulebook.source.name)
+        for file in files:
+            self._books.setdefault(file, _stamp(file))
 
     async def _follow(self) -> None:
         """Nothing unsaved here: take what another program has written, as a step that can be undone."""
@@ -405,37 +373,15 @@ class Worktop:
 
     # ------------------------------------------------------------ remedies
 
-    async def _fix(self, tab: Tab, message: Told) -> None:
-        if tab.fixing is not None:
-            tab.fixing.cancel()
-        clause = str(message.get("clause") or "")[:80]
-        tab.fixing = asyncio.create_task(self._look_for_fix(tab, clause))
-
-    async def _look_for_fix(self, tab: Tab, clause: str) -> None:
-        revision = self.desk.revision
-        root = str(self.filed.folder.root)
-        job = Job(Kind.FIX, self.desk.text, str(self.filed.path), root, clause=clause)
-        answer = await self._runner.run(job)
-        if answer.problems:
-            words = " ".join(problem.sentence + "." for problem in answer.problems[:3])
-            await tab.tell({"kind": "plan", "clause": clause, "failed": words})
-            return
-        self._plan = (revision, answer.text)
-        await tab.tell({"kind": "plan", "clause": clause, "revision": revision, **answer.told})
-
-    async def _fix_stop(self, tab: Tab, _message: Told) -> None:
-        if tab.fixing is not None:
-            tab.fixing.cancel()
-            tab.fixing = None
-
     async def _fix_apply(self, tab: Tab, _message: Told) -> None:
-        if self._plan is None or self._plan[0] != self.desk.revision:
+        text = self._beside.planned
+        if text is None:
             await self._note(
                 "The design was changed since these remedies were found: look again.", tab, bad=True
             )
             return
         at = self.desk.revision
-        await self._spread(self.desk.set_text(self._plan[1]), at)
+        await self._spread(self.desk.set_text(text), at)
 
     async def _again(self, tab: Tab, _message: Told) -> None:
         """A tab has lost its thread: all of the text, and what it comes to."""

@@ -86,4 +86,5 @@ def _opened(what: str) -> tuple[Path, str, str | None]:
     if shipped:
         # Samples stay as they came: this is a copy, which saving puts into the current folder.
         return Path(), path.name, text
-    return path.parent, path.name, None
+    place = path.resolve()  # a link to a design: the folder it lies in is meant
+    return place.parent, place.name, None

@@ -16,7 +16,7 @@ from websockets.sync.client import ClientConnection, connect
 from websockets.typing import Origin
 
 from tests.f7_bench.benching import PATIENCE_S, SAMPLES, Served, serve
-from tests.f7_faces.running import run_apart
+from tests.f7_faces.running import run_apart, run_here
 
 WREN = (SAMPLES / "wren.toml").read_text(encoding="utf-8")
 
@@ -335,6 +335,16 @@ def test_a_sample_is_opened_as_a_copy_and_saved_into_the_current_folder(
         while not hear(link, "facts")["saved"]:
             pass
     assert (tmp_path / "kestrel.toml").read_bytes() == (SAMPLES / "kestrel.toml").read_bytes()
+
+
+def test_without_its_extra_it_says_what_to_install(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copy(SAMPLES / "wren.toml", tmp_path)
+    monkeypatch.setattr("bodyshop.cli.bench.find_spec", lambda _: None)
+    ran = run_here(capsys, "bench", str(tmp_path / "wren.toml"), "--no-browser")
+    assert ran.code == 2
+    assert 'pip install "bodyshop[bench]"' in " ".join(ran.err.split())
 
 
 def test_a_port_in_use_is_told_and_a_design_that_is_not_there(tmp_path: Path) -> None:
