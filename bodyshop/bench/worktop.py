@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import difflib
+import zlib
 from collections.abc import Awaitable, Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
@@ -206,6 +207,7 @@ class Worktop:
         moved = [start, start + to_units(splice.old, len(splice.old)), splice.new]
         told = {"kind": "text", **self._facts(), "base": base, "splice": moved}
         told["length"] = to_units(text, len(text))
+        told["check"] = zlib.crc32(text.encode("utf-8"))
         for tab in list(self.tabs):
             with suppress(Exception):
                 await tab.tell({**told, "own": tab is own})

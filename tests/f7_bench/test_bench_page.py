@@ -198,6 +198,29 @@ def _wait_for_file(page: Page, ending: str) -> None:
     page.until(lambda: any(ending in each.text for each in page.all("#paper-files a")))
 
 
+def test_what_is_typed_while_others_change_the_text_comes_out_the_same_everywhere(page: Page) -> None:
+    file = own(page, "wren.toml", "ünter.toml")
+    page.open("ünter.toml")
+    page.run(
+        "window.again = 0; const send = WebSocket.prototype.send;"
+        "WebSocket.prototype.send = function (text) {"
+        " window.again += text.includes('again'); return send.call(this, text); };"
+    )
+    # Signs beyond 16 bits, a step taken back and new words, without a pause between them.
+    page.put_caret("format = 1")
+    page.type("# é 😀 ä\n", "# 2\n")
+    page.chord(Keys.CONTROL, "z")
+    page.type("# 3 😀😀\n")
+    page.chord(Keys.CONTROL, "z")
+    page.chord(Keys.CONTROL, Keys.SHIFT, "z")
+    page.type("#4\n")
+    page.until(lambda: page.text_of("headline").startswith("Wren passes") and page.text.count("#4\n") == 1)
+    page.save()
+    page.until(lambda: file.read_text(encoding="utf-8") == page.text)
+    assert "😀" in page.text
+    assert page.run("return window.again") == 0, "the page never lost its thread"
+
+
 def test_two_tabs_on_one_file_lose_nothing(page: Page) -> None:
     file = own(page, "wren.toml", "tabs.toml")
     page.open("tabs.toml")

@@ -111,6 +111,19 @@ function highlighting() {
   return CM.syntaxHighlighting(CM.HighlightStyle.define(specs));
 }
 
+// The check sum of ISO 3309 (and of PNG and zip), over the text in UTF-8.
+const CRC = Uint32Array.from({ length: 256 }, (_, byte) => {
+  let sum = byte;
+  for (let bit = 0; bit < 8; bit += 1) sum = sum & 1 ? (sum >>> 1) ^ 0xedb88320 : sum >>> 1;
+  return sum;
+});
+
+function crc32(text) {
+  let sum = 0xffffffff;
+  for (const byte of new TextEncoder().encode(text)) sum = CRC[(sum ^ byte) & 255] ^ (sum >>> 8);
+  return (sum ^ 0xffffffff) >>> 0;
+}
+
 async function toml() {
   const found = CM.languages.find((language) => language.name === "TOML");
   return found ? await found.load() : [];
@@ -225,7 +238,7 @@ export class Editor {
       this.revision = message.revision;
       if (message.splice) this.length = message.length;
       this.sentAt = 0;
-      this.checkLength();
+      if (message.splice) this.compare(message);
       this.flush();
       return;
     }
@@ -249,11 +262,14 @@ export class Editor {
     this.revision = message.revision;
     this.length = message.length;
     this.view.dispatch({ changes, annotations: [Remote.of(true), CM.Transaction.addToHistory.of(false)] });
-    this.checkLength();
+    this.compare(message);
   }
 
-  checkLength() {
-    if (!this.inflight && !this.pending && this.view.state.doc.length !== this.length) this.tell("again");
+  // With nothing on its way, the text here is that of the server, or all of it is asked for again.
+  compare(message) {
+    if (this.inflight || this.pending) return;
+    const doc = this.view.state.doc;
+    if (doc.length !== this.length || crc32(doc.toString()) !== message.check) this.tell("again");
   }
 
   refused(message) {
