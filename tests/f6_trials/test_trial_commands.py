@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import shutil
 import sys
 from pathlib import Path
 
@@ -24,6 +25,7 @@ from bodyshop.trials.model import (
     TunnelReading,
 )
 from bodyshop.trials.schemas import LIST_SCHEMA, SHOW_SCHEMA
+from tests.f6_trials.trial_books import kestrel_book
 from tests.f7_faces.running import Ran, run_apart, run_here
 
 
@@ -37,10 +39,16 @@ def trial(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Captur
     return call
 
 
+@pytest.fixture(scope="module")
+def ready(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("ready") / "class.trials"
+    kestrel_book(place)
+    return place
+
+
 @pytest.fixture
-def begun(trial):
-    assert trial("new", "Quarry Lane Sprint", "--rulebook", "quarry-lane", "--gates", "5m,10m").code == 0
-    assert trial("add", "car", "kestrel").code == 0
+def begun(trial, tmp_path: Path, ready: Path):
+    shutil.copy(ready, tmp_path)
     return trial
 
 
@@ -49,15 +57,19 @@ def the(kind: str):
         return [entry.record for entry in book.records(KINDS[kind])]
 
 
-def test_a_new_book_takes_the_track_from_the_rulebook(begun) -> None:
+def test_a_new_book_takes_the_track_from_the_rulebook(trial) -> None:
+    made = trial("new", "Quarry Lane Sprint", "--rulebook", "quarry-lane", "--gates", "5m,10m")
+    assert (made.code, made.err) == (0, "")
     (event,) = the("event")
     assert (event.name, event.track_mm, event.gates_mm) == ("Quarry Lane Sprint", 20000.0, (5000.0, 10000.0))
-    again = begun("new", "Quarry Lane Sprint")
+    again = trial("new", "Quarry Lane Sprint")
     assert again.code == 2
     assert "never written over" in " ".join(again.err.split())
 
 
-def test_a_car_comes_with_its_design(begun) -> None:
+def test_a_car_comes_with_its_design(trial) -> None:
+    trial("new", "Quarry Lane Sprint")
+    assert trial("add", "car", "kestrel").code == 0
     (car,) = the("car")
     assert (car.name, car.bench, car.rulebook, car.design_file) == (
         "Kestrel",

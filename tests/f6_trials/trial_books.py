@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -50,6 +51,25 @@ def small_book(path: Path) -> Book:
     book.add(Car("Kestrel", bench="Bench 4"), at=DAY)
     book.add(Car("Wren", bench="Bench 2"), at=DAY)
     return book
+
+
+def kestrel_book(path: Path) -> None:
+    """A book as `trial new` and `trial add car kestrel` make it."""
+    from bodyshop.checking import find_design, open_car, shown_file
+
+    opened = open_car(find_design("kestrel")[0])
+    with Book.create(path, replace(EVENT, owner=""), at=DAY) as book:
+        book.add(
+            Car(
+                opened.design.name,
+                opened.design.bench,
+                design_file=shown_file(opened.source.name),
+                fingerprint=opened.design.fingerprint,
+                rulebook=opened.rulebook.stem,
+                design_text=opened.source.text,
+            ),
+            at=DAY,
+        )
 
 
 def full_book(path: Path) -> Book:
