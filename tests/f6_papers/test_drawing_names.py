@@ -61,7 +61,7 @@ def test_a_bench_and_an_owner_are_told_of_too() -> None:
     assert "the owner" in told.message
 
 
-@pytest.mark.parametrize("name", ["W" * 300, "שלום עולם " * 25, "🚗🏁" * 60, "i" * 300, "Wren " * 60])
+@pytest.mark.parametrize("name", ["W" * 300, "שלום עולם " * 25, "🚗🏁" * 60])
 def test_long_and_strange_names_end_in_an_ellipsis_and_keep_to_themselves(name: str) -> None:
     car = car_of(straight_text())
     # Longer than a file may give; other ways in may not be as strict.

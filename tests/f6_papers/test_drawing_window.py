@@ -65,19 +65,19 @@ def check(segments: Sequence[Segment]) -> None:
     assert length(inside) + length(outside) == pytest.approx(length([segments]), rel=2e-3, abs=1e-3)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(POINT, POINT, POINT)
 def test_lines(a: Point, b: Point, c: Point) -> None:
     check((MoveTo(a), LineTo(b), LineTo(c)))
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(POINT, POINT, POINT, POINT)
 def test_cubics(a: Point, b: Point, c: Point, d: Point) -> None:
     check((MoveTo(a), CubicTo(b, c, d)))
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(POINT, st.floats(5, 120), st.floats(2, 80), st.floats(-7, 7), st.floats(0.2, 6.2), st.booleans())
 def test_arcs_of_circles_and_ellipses(
     centre: Point, a: float, b: float, start: float, sweep: float, left: bool

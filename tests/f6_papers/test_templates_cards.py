@@ -169,8 +169,8 @@ def test_gauges_are_marked_on_side_and_plan() -> None:
         assert sorted(upright) == pytest.approx([60.0, 155.0])
 
 
-@pytest.mark.parametrize("name", samples())
-def test_every_sample_has_its_gauges_on_sheets(name: str) -> None:
+@pytest.mark.parametrize("name", ["heron", "dipper", "lapwing"])
+def test_samples_have_their_gauges_on_sheets(name: str) -> None:
     car, stamp = sample(name)
     stations = default_stations(car, Figures(car.design.unit))
     assert stations
