@@ -275,6 +275,7 @@ def serve(bench: Bench, listener: socket.socket, key: Key, ready: Callable[[], N
         access_log=False,
         server_header=False,
         ws_max_size=BODY_LIMIT,
+        ws_per_message_deflate=False,  # it stays on this machine, and squeezing takes longer than sending
         timeout_graceful_shutdown=2,
         lifespan="on",
     )
