@@ -84,8 +84,8 @@ _ALL = (
     Command(
         "solid",
         "the body as STL, STEP and 3MF; the whole car; jigs",
-        "Build the body as a solid and write it as STL, STEP and 3MF, if asked with all parts of the car on it, "
-        "and with jigs to drill the square blank by.",
+        "Build the body as a solid and write it as STL, STEP and 3MF, if asked with all parts of the car on "
+        "it, and with jigs to drill the square blank by.",
         "solid",
     ),
     Command(

@@ -20,7 +20,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import cadquery as cq
-from verdict import prism, uncached
+from verdict import prism, uncached  # type: ignore[import-not-found, unused-ignore]  # beside this script
 
 from bodyshop.body import Body
 from bodyshop.design.load import peek_rulebook, read_design

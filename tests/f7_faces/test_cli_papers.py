@@ -8,11 +8,11 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-import ezdxf
 import jsonschema
 import pypdf
 import pytest
 import trimesh
+from ezdxf.filemanagement import readfile as read_dxf
 
 from bodyshop.design.starters import starters
 from bodyshop.make import Part, write_parts
@@ -72,7 +72,7 @@ def test_make_writes_everything(here: Path, capsys, name: str, code: int) -> Non
         assert fingerprint in text
         assert verdict in text
     for each in (*machine, f"{name}-templates.dxf"):
-        lines = [text.dxf.text for text in ezdxf.readfile(folder / each).modelspace().query("TEXT")]
+        lines = [text.dxf.text for text in read_dxf(folder / each).modelspace().query("TEXT")]
         assert any(fingerprint in line for line in lines)
         assert any(verdict in line for line in lines)
     mesh: Any = trimesh.load(folder / f"{name}.stl")
