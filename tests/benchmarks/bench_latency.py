@@ -34,7 +34,7 @@ def main() -> int:
         (folder / "kestrel.toml").write_text(kestrel, encoding="utf-8")
         (folder / "many.toml").write_text(with_many_points(kestrel, 500), encoding="utf-8")
         served = serve(folder)
-        browser = start_browser(Path(kept, "profile"), 1920, 1080)
+        browser = start_browser(Path(kept, "profile"))  # 1024 by 768, a school screen
         page = Page(browser, served)
         try:
             results = [
