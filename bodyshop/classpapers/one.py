@@ -9,6 +9,7 @@ from bodyshop.classpapers.model import CarPapers, Content, Made, PapersAsked, Un
 from bodyshop.classwork.found import Entry
 from bodyshop.classwork.one import is_rulebook
 from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.names import bench_name, paper_name
 from bodyshop.drawing.stamp import Standing, stamp_of
 from bodyshop.problems import ProblemsError
 
@@ -33,8 +34,8 @@ def made_papers(entry: Entry, asked: PapersAsked) -> Made:
     design, stamp = checked.opened.design, stamp_of(checked.judgement)
     return CarPapers(
         file=entry.shown,
-        name=design.name,
-        bench=design.bench,
+        name=paper_name(design),
+        bench=bench_name(design),
         rulebook=stamp.rulebook,
         verdict=stamp.word,
         fails=stamp.fails,

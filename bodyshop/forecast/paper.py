@@ -6,6 +6,7 @@ from typing import Final
 
 from bodyshop.drawing.blocks import Block, caution_box, paragraph
 from bodyshop.drawing.items import Sheet, Weight
+from bodyshop.drawing.names import bench_name, paper_name
 from bodyshop.drawing.pages import Pages
 from bodyshop.drawing.shapes import moved
 from bodyshop.drawing.stamp import stamp_of
@@ -41,17 +42,17 @@ def change_sheets(advice: Advice, sheet: SheetSize, date: str = "", owner: str =
     checked = forecast.checked
     design, standing = checked.opened.design, stamp_of(checked.judgement)
     title = TitleBlock(
-        title=design.name,
+        title=paper_name(design),
         document="what to change",
         owner=owner,
         identification=design.fingerprint,
-        creator=design.bench,
+        creator=bench_name(design),
         date=date or _DATE_BY_HAND,
         rulebook=standing.rulebook,
         verdict=standing.word,
         fails=standing.fails,
     )
-    words = headline(design.name, forecast.prediction)
+    words = headline(paper_name(design), forecast.prediction)
     pages = Pages(sheet, title, lambda width_mm: _head(width_mm, words))
     if advice.effects:
         pages.heading("What each change is worth to this car", 60.0)

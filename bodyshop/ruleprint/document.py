@@ -9,6 +9,7 @@ from bodyshop.checking import Checked
 from bodyshop.drawing.blocks import Block
 from bodyshop.drawing.frame import MARGIN_MM
 from bodyshop.drawing.items import Item, Path, Rect, Sheet
+from bodyshop.drawing.names import bench_name, paper_name
 from bodyshop.lengths import LengthUnit
 from bodyshop.measures import Kind
 from bodyshop.rulebook import CarResult, Fails, Rulebook, amount_text, result_reason, result_text
@@ -130,8 +131,8 @@ def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -
     why = result_reason(judgement)
     return replace(
         head,
-        car=design.name,
-        bench=design.bench,
+        car=paper_name(design),
+        bench=bench_name(design),
         design=design.fingerprint,
         standing=result_text(judgement) + (f": {why}" if why else ", as far as a drawing tells"),
         fails=judgement.result is CarResult.NOT_LEGAL,
