@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import json
 import logging
 import os
@@ -293,5 +294,8 @@ class _Server(uvicorn.Server):
         """Start, and say so."""
         await super().startup(sockets)
         if self.started:
+            # What is loaded by now stays: looking it through again and again for refuse would hold up a drag.
+            gc.collect()
+            gc.freeze()
             with suppress(OSError):
                 self._ready()
