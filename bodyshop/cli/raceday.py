@@ -6,6 +6,7 @@ import argparse
 import json
 import secrets
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -14,7 +15,7 @@ from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_json, add_out, add_sheet
 from bodyshop.cli.papers import add_title, date_of, tell_written
 from bodyshop.cli.parser import Parser, one_of
-from bodyshop.problems import ProblemsError
+from bodyshop.problems import Problem, ProblemsError
 from bodyshop.raceday.day import RaceDay
 from bodyshop.raceday.entry import KEYS, Said, read_said, said_words
 from bodyshop.raceday.gathering import day_files
@@ -48,8 +49,8 @@ def configure(parser: Parser) -> None:
         "Draw time trials: every car runs once a round, lanes are shared out evenly, and the same cars meet "
         "as seldom as possible. Cars that came late are drawn by a second draw.",
     )
-    draw.add_argument("--rounds", metavar="N", type=int, default=2, help="runs of each car (default: 2)")
-    draw.add_argument("--lanes", metavar="N", type=int, default=None, help="2 to 8 (default: the event's)")
+    draw.add_argument("--rounds", metavar="N", type=_whole, default=2, help="runs of each car (default: 2)")
+    draw.add_argument("--lanes", metavar="N", type=_whole, default=None, help="2 to 8 (default: the event's)")
     draw.add_argument(
         "--counts",
         type=one_of([each.value for each in Counts], "way to count"),
@@ -68,18 +69,18 @@ def configure(parser: Parser) -> None:
         "enter times at the keyboard, heat after heat",
         "Ask for the time of each lane of each heat that is not run, and note each at once. " + _KEYS,
     )
-    times.add_argument("--heat", metavar="N", type=int, default=None, help="this heat alone")
+    times.add_argument("--heat", metavar="N", type=_whole, default=None, help="this heat alone")
 
     note = parser.add_verb("note", "note or correct one result", "Note one result, or correct one.")
-    note.add_argument("heat", metavar="HEAT", type=int, help="the heat's number")
+    note.add_argument("heat", metavar="HEAT", type=_whole, help="the heat's number")
     note.add_argument("car", metavar="CAR", help="the car's name, or its lane")
     note.add_argument("result", metavar="RESULT", help="a time in seconds, or dnf, dns, void")
-    _add_because(note, "why, where a result is changed")
+    _add_because(note, "why, where a result that is noted already is changed")
 
     again = parser.add_verb(
         "rerun", "void a heat and run it again", "Void a heat, or some of its lanes, and run it again."
     )
-    again.add_argument("heat", metavar="HEAT", type=int, help="the heat's number")
+    again.add_argument("heat", metavar="HEAT", type=_whole, help="the heat's number")
     again.add_argument("cars", metavar="CAR", nargs="*", help="these cars or lanes alone (default: all)")
     _add_because(again, "why", required=True)
 
@@ -95,10 +96,12 @@ def configure(parser: Parser) -> None:
         "Draw the first round of eliminations by the standings of the time trials (or by chance), and each "
         "time it is called after that the next one. Cars that are equal where it matters run again.",
     )
-    knock.add_argument("--lanes", metavar="N", type=int, default=None, help="2 to 8 (default: the event's)")
-    knock.add_argument("--best", metavar="N", type=int, default=None, help="only the best so many cars")
     knock.add_argument(
-        "--runs", metavar="N", type=int, default=1, help="runs of each pairing, lanes changed (default: 1)"
+        "--lanes", metavar="N", type=_whole, default=None, help="2 to 8 (default: the event's)"
+    )
+    knock.add_argument("--best", metavar="N", type=_whole, default=None, help="only the best so many cars")
+    knock.add_argument(
+        "--runs", metavar="N", type=_whole, default=1, help="runs of each pairing, lanes changed (default: 1)"
     )
     knock.add_argument("--by-chance", action="store_true", help="draw by chance, not by the standings")
     _add_seed(knock, "the number of a draw by chance")
@@ -133,6 +136,13 @@ def _add_because(parser: Parser, words: str, *, required: bool = False) -> None:
 def _seed(text: str) -> int:
     if not text.isdecimal() or len(text) > 12:
         raise argparse.ArgumentTypeError(f'"{text}" is no number of a draw; it is a whole number from 0')
+    return int(text)
+
+
+def _whole(text: str) -> int:
+    digits = text.removeprefix("-")
+    if not (digits.isascii() and digits.isdecimal() and len(digits) < 9):
+        raise argparse.ArgumentTypeError(f'"{text[:40]}" is not a whole number')
     return int(text)
 
 
@@ -204,7 +214,7 @@ def _ask_heat(day: RaceDay, held: HeldHeat, console: Console) -> bool:
             try:
                 day.record(held.heat.number, car, said.end, said.time_s)
             except ProblemsError as error:
-                console.write(f"    {error.problems[0].sentence}\n")
+                console.write(_told(error.problems[0].sentence, console))
                 continue
             console.write(f"    noted: {said_words(said)}\n")
             break
@@ -221,15 +231,30 @@ def _typed(console: Console) -> Said | None:
         said = read_said(line)
         if isinstance(said, Said):
             return said
-        console.write(f"    {said.sentence}\n  again: ")
+        console.write(_told(said.sentence, console) + "  again: ")
+
+
+def _told(sentence: str, console: Console) -> str:
+    """What was wrong with a line that was typed."""
+    return "\n".join(wrap(printable(sentence), console.width, "    ", "    ")) + "\n"
 
 
 def _note(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     said = read_said(options.result)
     if not isinstance(said, Said):
         raise ProblemsError([said])
-    day.record(options.heat, options.car, said.end, said.time_s, reason=options.because)
+    try:
+        day.record(options.heat, options.car, said.end, said.time_s, reason=options.because)
+    except ProblemsError as error:
+        raise ProblemsError([_with_option(problem) for problem in error.problems]) from error
     console.write(heats_text(day.state, [day.state.heat(options.heat)], console.width))
+
+
+def _with_option(problem: Problem) -> Problem:
+    """A refused correction, with the option that lets it through."""
+    if problem.code != "raceday-noted":
+        return problem
+    return replace(problem, expected='a reason in a few words, as: --because "misread"')
 
 
 def _rerun(day: RaceDay, options: argparse.Namespace, console: Console) -> None:

@@ -92,7 +92,8 @@ class RaceDay:
             if entry is None:
                 raise _refused("raceday-entry", f"{name} is not entered", expected="a car that is entered")
             if entry.record.state is to:
-                raise _refused("raceday-entry", f"{name} is {to.value} already")
+                now = "out" if to is EntrantState.OUT else to.value
+                raise _refused("raceday-entry", f"{name} is {now} already")
             record = replace(entry.record, state=to)
             writer.correct(Entrant, entry.id, record, reason, by=by)
             writer.add(Ruling(words.format(car=name), reason, car=name), by=by)
@@ -192,6 +193,14 @@ class RaceDay:
             again = [name for name in names if name not in state.out]
             if not again:
                 raise _refused("raceday-rerun", f"no car of heat {number} races any more")
+            for later in state.heats:
+                twice = [name for name in again if name in later.heat.cars] if later.again == number else []
+                if twice:
+                    raise _refused(
+                        "raceday-rerun",
+                        f"{', '.join(twice)}: heat {number} is run again as heat {later.heat.number}",
+                        expected=f"a rerun of heat {later.heat.number}, should that have gone wrong too",
+                    )
             for name in again:
                 void = HeatResult(held.origin, held.heat.lane_of(name), name, RunEnd.VOID)
                 self._note(writer, state, void, reason, by)
@@ -325,13 +334,14 @@ def _in_heat(held: HeldHeat, car: str) -> str:
         if placed is not None:
             return placed
         raise _refused("raceday-lane", f"lane {lane} of heat {held.heat.number} is empty")
+    placed_cars = ", ".join(f"{name} ({held.heat.lane_of(name)})" for name in cars)
     raise ProblemsError(
         [
             Problem(
                 "raceday-lane",
                 f'"{word}" is not in heat {held.heat.number}',
                 found=word,
-                expected=f"one of {', '.join(cars)}",
+                expected=f"a car or its lane: {placed_cars}",
                 nearest=nearest(word, cars),
             )
         ]

@@ -58,7 +58,14 @@ def day_files(
         "class-data": class_sheets(lines, head, sheet),
     }
     if heats:
-        sheets["heats"] = heat_sheets(heats, head, sheet, results=state.lane_results)
+        sheets["heats"] = heat_sheets(
+            heats,
+            head,
+            sheet,
+            results=state.lane_results,
+            out=state.out,
+            repeats={held.heat.number: held.again for held in state.heats if held.again is not None},
+        )
     awards = [_award(state, row, cars[row.car].design, lines) for row in state.standings if not row.out]
     if awards:
         sheets["certificates"] = certificates(awards, head, sheet)
@@ -150,7 +157,7 @@ def _award(state: DayState, row: Row, design: Car | None, lines: tuple[CarLine, 
         words.append(f"Best run {seconds(min(row.times))} s{length}")
     if line.predicted_s is not None and row.times:
         low, high = seconds(line.predicted_s[1], 2), seconds(line.predicted_s[2], 2)
-        words.append(f"Predicted before the race: {low} to {high} s")
+        words.append(f"Predicted: {low} to {high} s")
     place = state.place(row.car)
     told = "took part" if place is None else f"{ordinal(place)} place"
     picture, size = side_picture(design) if design is not None else ((), (0.0, 0.0))

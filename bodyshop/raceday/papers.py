@@ -5,7 +5,7 @@ Every sheet carries the cautions for cartridges and for the track.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -88,9 +88,14 @@ def heat_sheets(
     sheet: SheetSize,
     *,
     results: Mapping[tuple[int, str], LaneResult] | None = None,
+    out: Collection[str] = (),
+    repeats: Mapping[int, int] | None = None,
     notes: Sequence[str] = (),
 ) -> list[Sheet]:
-    """The heats in the order they are run, room for each time, and times that are known already."""
+    """The heats in the order they are run, room for each time, and times that are known already.
+
+    `out` are cars that do not race any more; `repeats` tells which heat a rerun repeats.
+    """
     pages = _pages(sheet, head, "heats")
     lanes = max((len(heat.lanes) for heat in heats), default=2)
     width = pages.width_mm
@@ -101,7 +106,7 @@ def heat_sheets(
     known = results or {}
     for round_, group in _by_round(heats):
         pages.heading(_round_words(group[0], round_), 26.0)
-        rows = [_heat_row(heat, lanes, known) for heat in group]
+        rows = [_heat_row(heat, lanes, known, out, (repeats or {}).get(heat.number)) for heat in group]
         pages.table(Table(tuple(columns), tuple(rows), text_mm=_TEXT_MM, pad_x_mm=1.2, pad_y_mm=_HAND_PAD_MM))
     for note in (*notes, _HAND_NOTE):
         pages.put(paragraph(note, (0.0, 0.0), width, _NOTE_MM), gap_mm=1.5)
@@ -225,8 +230,16 @@ def _round_words(heat: Heat, round_: int) -> str:
     return f"{'Time trials' if heat.race is RaceFormat.TIME_TRIALS else 'Eliminations'}, round {round_}"
 
 
-def _heat_row(heat: Heat, lanes: int, known: Mapping[tuple[int, str], LaneResult]) -> tuple[str | Cell, ...]:
+def _heat_row(
+    heat: Heat,
+    lanes: int,
+    known: Mapping[tuple[int, str], LaneResult],
+    out: Collection[str],
+    repeats: int | None,
+) -> tuple[str | Cell, ...]:
     name = str(heat.number)
+    if repeats is not None:
+        name += f" for {repeats}"
     if heat.tie:
         name += " tie"
     elif heat.leg > 1:
@@ -238,7 +251,8 @@ def _heat_row(heat: Heat, lanes: int, known: Mapping[tuple[int, str], LaneResult
             cells.append("empty")
             continue
         done = known.get((heat.number, car))
-        cells.append(f"{car}\n{'_' * 12} s" if done is None else f"{car}\n{result_words(done)}")
+        blank = "out" if car in out else f"{'_' * 12} s"
+        cells.append(f"{car}\n{blank if done is None else result_words(done)}")
     return tuple(cells)
 
 

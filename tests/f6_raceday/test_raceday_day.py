@@ -97,6 +97,20 @@ def test_a_rerun_voids_and_takes_the_place(day: RaceDay) -> None:
     assert any("run again as heat 4" in words for _, words in day.state.decisions)
 
 
+def test_a_heat_is_not_run_again_twice(day: RaceDay) -> None:
+    day.enter()
+    day.draw_trials(1, seed=4)
+    _run_all(day)
+    day.rerun(2, "the gate did not close")
+    with pytest.raises(ProblemsError) as twice:
+        day.rerun(2, "once more by mistake")
+    assert _codes(twice) == ["raceday-rerun"]
+    assert "heat 4" in twice.value.problems[0].message
+    assert len(day.state.heats) == 4
+    # The repeat itself may go wrong as well.
+    assert day.rerun(4, "the line broke").again == 4
+
+
 def test_a_rerun_of_one_lane_decides_a_pairing(day: RaceDay) -> None:
     day.enter(["Kestrel", "Heron"])
     day.draw_knockout(seed=3)

@@ -181,3 +181,16 @@ def test_a_book_that_is_none_is_refused(tmp_path: Path) -> None:
     (tmp_path / "class.trials").write_bytes(b"not a book")
     with pytest.raises(ProblemsError):
         Book.open(tmp_path / "class.trials")
+
+
+def test_heats_name_cars_that_are_out_and_what_they_repeat() -> None:
+    from bodyshop.raceday.draw import draw_trials
+
+    heats = draw_trials(["Kestrel", "Wren"], 2, 1, 1)
+    head, a4 = DayHead("Quarry Lane Sprint"), sheet_sizes()["a4"]
+    plain = _text(day_pdf(heat_sheets(heats, head, a4), head, "heats"))
+    told = _text(day_pdf(heat_sheets(heats, head, a4, out=["Wren"], repeats={1: 7}), head, "heats"))
+    assert plain.count("____ s") == 2
+    assert told.count("____ s") == 1
+    assert "1 for 7" in told
+    assert "1 for 7" not in plain

@@ -52,6 +52,8 @@ def test_corrections_rulings_and_papers(race, hall: Path) -> None:
     refused = race("note", "1", "1", "1.042")
     assert refused.code == 2
     assert "a correction says why" in refused.err
+    assert "--because" in refused.err
+    assert '"1,5" is not a whole number' in race("note", "1,5", "1", "1.042").err
     assert race("note", "1", "1", "1.042", "--because", "misread").code == 0
     assert race("rerun", "1", "--because", "false start").code == 0
     assert race("out", "wren", "--because", "lost a wheel").code == 0
@@ -83,7 +85,7 @@ def test_eliminations_to_the_end(race) -> None:
         (("draw",), "no car is entered"),
         (("heats", "--book", "nowhere.trials"), "nowhere.trials"),
         (("note", "9", "1", "1.0"), "there is no heat 9"),
-        (("note", "x", "1", "1.0"), "invalid int value"),
+        (("note", "x", "1", "1.0"), '"x" is not a whole number'),
         (("note", "1", "1", "soon"), '"soon" is no time'),
         (("out", "Kestle", "--because", "late"), "did you mean Kestrel"),
         (("out", "Kestrel"), "--because"),
