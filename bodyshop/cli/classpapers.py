@@ -16,6 +16,7 @@ from bodyshop.cli.parser import Parser, some_of
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.columns import printable, wrap
 from bodyshop.report.problems_report import problems_report
+from bodyshop.report.words import number_words
 
 __all__ = ["configure", "run"]
 
@@ -104,6 +105,10 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     problems += found.closed
     if problems:
         console.complain(problems_report(problems, width=console.width, ink=console.err_ink))
+        for each in unread:
+            if each.count > 1:
+                more = f"{each.file}: {number_words(each.count - 1, 'more problem')}, told by: bodyshop check"
+                console.complain("\n".join(wrap(printable(more), console.width, "", "    ")) + "\n")
         return Exit.UNREADABLE
     if any(car.fails for car in cars):
         return Exit.FAILS

@@ -200,6 +200,7 @@ def test_the_command(folder: Path, capsys, monkeypatch) -> None:
     assert "sheets on A3 behind an index" in " ".join(ran.out.split())
     first = file.read_bytes()
     assert all("CORRECTED for one printer" in page for page in texts(first))
+    assert "more problem" not in ran.err
     (folder / "broken.toml").unlink()
     ran = run_here(capsys, "classpapers", "larkfield", "--jobs", "1", "--sheet", "a3")
     assert ran.code == 1
@@ -236,3 +237,15 @@ def test_what_cannot_be_is_told_before_the_work(
     assert ran.code == 2
     assert told in " ".join(ran.err.split())
     assert not Path("templates_out").exists()
+
+
+def test_it_says_how_many_problems_a_file_has_besides_the_first(tmp_path: Path, capsys, monkeypatch) -> None:
+    place = tmp_path / "larkfield"
+    place.mkdir()
+    wren = (samples_folder() / "wren.toml").read_text(encoding="utf-8")
+    worse = wren.replace("basswood", "baswood").replace("x = 50", "x = true")
+    (place / "wren.toml").write_text(worse, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    ran = run_here(capsys, "classpapers", "larkfield", "--jobs", "1")
+    assert ran.code == 2
+    assert "wren.toml: 1 more problem, told by: bodyshop check" in " ".join(ran.err.split())
