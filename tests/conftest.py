@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import os
+import signal
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -49,6 +50,10 @@ def pytest_configure(config: pytest.Config) -> None:
     global _accepting  # noqa: PLW0603  an audit hook cannot be handed anything
     _accepting = bool(config.getoption("--accept"))
     sys.addaudithook(_watch_writes)
+    # Tests started in the background are handed a Ctrl-C that is ignored, and would hand that on to the
+    # programs that they stop.
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def _watch_writes(event: str, arguments: tuple[object, ...]) -> None:
