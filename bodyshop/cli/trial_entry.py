@@ -300,14 +300,14 @@ def _ask_car(book: Book, console: Console) -> str:
 def _ask_field(column: Column, defaults: dict[str, Any], last: dict[str, str], console: Console) -> str:
     """What was typed for a field, checked as far as one field can be; empty to leave it at its default."""
     from bodyshop.trials.csv_cells import CellError, write_cell
-    from bodyshop.trials.entering import plain_name, read_field
+    from bodyshop.trials.entering import read_field
 
     kept = last.get(column.name, "")
     if not kept and column.name in defaults:
         kept = write_cell(column, defaults[column.name])
     choices = "" if column.choices is None else f" ({', '.join(str(each.value) for each in column.choices)})"
     unit = f", {column.unit}" if column.unit else ""
-    prompt = f"  {plain_name(column).replace('_', ' ')}{unit}{choices}{f' [{kept}]' if kept else ''}: "
+    prompt = f"  {column.words}{unit}{choices}{f' [{kept}]' if kept else ''}: "
     while True:
         text = _line(console, prompt).strip()
         if text == "-":

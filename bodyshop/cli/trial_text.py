@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import fields
 from datetime import datetime
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any, Final
 
 from bodyshop.report.columns import clip, pad, printable, width_of, wrap
 from bodyshop.report.ink import Ink
 from bodyshop.trials.columns import Column, Shape, columns_of
-from bodyshop.trials.entering import plain_name
 from bodyshop.trials.instruments import force_text
 from bodyshop.trials.model import Entry, TunnelReading
 from bodyshop.trials.repeats import Group, groups_of
@@ -52,7 +52,7 @@ def _field_words(record: Any, column: Column, *, car: bool) -> str:  # noqa: PLR
         return ""
     if not column.required and value == _default(record, column.name):
         return ""
-    name = plain_name(column).replace("_", " ")
+    name = column.plain.replace("_", " ")
     if column.shape in (Shape.CAR, Shape.CHOICE) or (column.shape is Shape.TEXT and column.required):
         return printable(str(getattr(value, "value", value)))
     if column.shape is Shape.TEXT:
@@ -82,13 +82,20 @@ def table_text(
     heading: Sequence[str], rows: Sequence[Sequence[str]], width: int, right: frozenset[int] = frozenset()
 ) -> list[str]:
     """Rows in columns; the last column takes what room is left and is wrapped into it."""
+    return [line for lines in _laid(heading, rows, width, right) for line in lines]
+
+
+def _laid(
+    heading: Sequence[str], rows: Sequence[Sequence[str]], width: int, right: frozenset[int]
+) -> list[list[str]]:
+    """The lines of the heading, then those of each row."""
     count = len(heading)
     widths = [max(width_of(row[k]) for row in (heading, *rows)) for k in range(count - 1)]
     indent = sum(widths) + len(_GAP) * (count - 1)
     if width - indent < 20:
         # No room beside the others: the last column goes below.
         indent = 4
-    lines: list[str] = []
+    laid: list[list[str]] = []
     for row in (heading, *rows):
         cells = [
             " " * (widths[k] - width_of(row[k])) + row[k] if k in right else pad(row[k], widths[k])
@@ -96,12 +103,10 @@ def table_text(
         ]
         first = _GAP.join(cells) + _GAP
         if indent == 4:
-            lines.append(clip(first.rstrip(), width))
-            if row[-1]:
-                lines += wrap(row[-1], width, " " * 4)
+            laid.append([clip(first.rstrip(), width), *(wrap(row[-1], width, " " * 4) if row[-1] else ())])
         else:
-            lines += [line.rstrip() for line in wrap(row[-1], width, first, " " * indent)]
-    return lines
+            laid.append([line.rstrip() for line in wrap(row[-1], width, first, " " * indent)])
+    return laid
 
 
 def entries_text(entries: Sequence[Entry[Any]], width: int, ink: Ink, *, car: bool = True) -> str:
@@ -147,14 +152,20 @@ def groups_text(groups: Sequence[Group], width: int, ink: Ink) -> str:
             )
         )
     heading = ("n", "mean", "spread", "mean lies in, 95 %")
-    laid = table_text(heading, rows, max(width - wide - len(_GAP), _LABEL), frozenset((0, 1, 2)))
-    out = [ink.strong(f"{pad('measured', wide)}{_GAP}{laid[0]}")]
-    for group, lines, row in zip(groups, labels, laid[1:], strict=True):
-        out.append(f"{pad(lines[0], wide)}{_GAP}{row}")
-        out += lines[1:]
+    head, *laid = _laid(heading, rows, max(width - wide - len(_GAP), _LABEL), frozenset((0, 1, 2)))
+    out = [ink.strong(line) for line in _beside(["measured"], head, wide)]
+    for group, lines, row in zip(groups, labels, laid, strict=True):
+        out += _beside(lines, row, wide)
         if group.repeats.count > 1:
             out += [ink.quiet(line) for line in wrap(_values(group), width, "    ")]
     return "\n".join(out) + "\n"
+
+
+def _beside(left: Sequence[str], right: Sequence[str], wide: int) -> list[str]:
+    """Two blocks of lines side by side, the left one `wide` columns."""
+    return [
+        f"{pad(one, wide)}{_GAP}{other}".rstrip() for one, other in zip_longest(left, right, fillvalue="")
+    ]
 
 
 def _values(group: Group) -> str:

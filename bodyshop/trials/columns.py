@@ -91,6 +91,17 @@ class Column:
         return self.field.about
 
     @property
+    def plain(self) -> str:
+        """Its name without the unit at the end: `drag` for `drag_n`."""
+        ends = sorted((end for end in UNITS if self.name.endswith(end)), key=len, reverse=True)
+        return self.name.removesuffix(ends[0]) if ends and self.unit else self.name
+
+    @property
+    def words(self) -> str:
+        """The same as people say it: `ramp height`."""
+        return self.plain.replace("_", " ")
+
+    @property
     def stored_as(self) -> str:
         """The name of its column in the book's own tables."""
         return f"{self.name}_id" if self.shape in (Shape.CAR, Shape.RECORD) else self.name

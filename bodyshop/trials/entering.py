@@ -14,7 +14,7 @@ from typing import Any, Final
 from bodyshop.lengths import QuantityError
 from bodyshop.problems import Problem, ProblemsError, nearest
 from bodyshop.trials.book import Book
-from bodyshop.trials.columns import UNITS, Column, Shape, columns_of
+from bodyshop.trials.columns import Column, Shape, columns_of
 from bodyshop.trials.csv_cells import CellError, read_cell
 from bodyshop.trials.instruments import FORCE_N, force_unit_of, parse_quantity, plain_number
 from bodyshop.trials.model import (
@@ -34,7 +34,6 @@ from bodyshop.trials.values import check_record
 __all__ = [
     "ENTERED_BY_HAND",
     "asked_fields",
-    "plain_name",
     "read_field",
     "record_from_words",
     "with_changes",
@@ -60,12 +59,6 @@ _BARE: Final[Mapping[type[Record], tuple[str, ...]]] = {
 """Fields that a word without a name fills, in order."""
 
 _MOST_PHOTO: Final = 200_000_000
-
-
-def plain_name(column: Column) -> str:
-    """A field's name without its unit: `drag` for `drag_n`."""
-    ends = sorted((end for end in UNITS if column.name.endswith(end)), key=len, reverse=True)
-    return column.name.removesuffix(ends[0]) if ends and column.unit else column.name
 
 
 def asked_fields(kind: type[Record]) -> tuple[Column, ...]:
@@ -97,15 +90,13 @@ def record_from_words(
         try:
             values[column.name] = read_field(column, texts[column.name], unit or ForceUnit.N)
         except CellError as error:
-            problems.append(
-                _slip(column.name, f"{plain_name(column)}: {error.message}", texts[column.name], error)
-            )
+            problems.append(_slip(column.name, f"{column.plain}: {error.message}", texts[column.name], error))
     missing = [each for each in columns_of(kind) if each.required and each.name not in values]
     told = {each.key for each in problems}
     problems += [
         Problem(
             "trial-missing",
-            f"{plain_name(each)} is not told ({each.about.rstrip('.').lower()})",
+            f"{each.plain} is not told ({each.about.rstrip('.').lower()})",
             key=each.name,
             expected=_example(each),
         )
@@ -128,7 +119,7 @@ def with_changes(record: R, words: Iterable[str]) -> R:
     kind = type(record)
     words = list(words)
     if not words:
-        names = ", ".join(plain_name(each) for each in columns_of(kind))
+        names = ", ".join(each.plain for each in columns_of(kind))
         raise ProblemsError(
             [
                 Problem(
@@ -181,7 +172,7 @@ def with_defaults(book: Book, kind: type[Record], car: str) -> dict[str, Any]:
 
 def _texts(kind: type[Record], words: Iterable[str], problems: list[Problem]) -> dict[str, str]:
     columns = {each.name: each for each in columns_of(kind) if each.name != "photo_sha256"}
-    short = {plain_name(each): name for name, each in columns.items()}
+    short = {each.plain: name for name, each in columns.items()}
     bare = [name for name in _BARE.get(kind, ()) if name in columns]
     texts: dict[str, str] = {}
     for word in words:
@@ -246,7 +237,7 @@ def _slip(key: str, message: str, found: str, error: CellError) -> Problem:
 
 
 def _example(column: Column) -> str:
-    name = plain_name(column)
+    name = column.plain
     if column.choices is not None:
         return f"{name}=, one of {', '.join(str(each.value) for each in column.choices)}"
     return f"{name}= and a number in {column.unit}" if column.unit else f"{name}= and its value"

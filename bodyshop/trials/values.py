@@ -46,7 +46,7 @@ def fault_of(column: Column, record: Record) -> Problem | None:
         return None
     return Problem(
         "trial-value",
-        f"{KIND_NAMES[type(record)]}: {column.name} {said}",
+        f"{KIND_NAMES[type(record)].replace('_', ' ')}: {column.words} {said}",
         key=column.name,
         found=_shown(value),
         expected=_expected(column),

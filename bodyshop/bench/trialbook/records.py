@@ -51,22 +51,12 @@ def forms_data() -> Data:
 def _field(column: Column) -> Data:
     return {
         "name": column.name,
-        "label": _label(column),
+        "label": column.words,
         "about": column.about,
         "unit": column.unit,
         "choices": None if column.choices is None else [str(each.value) for each in column.choices],
         "required": column.required,
     }
-
-
-def _label(column: Column) -> str:
-    """The name as words, without the unit at its end."""
-    words = column.name
-    for end in ("_mm_s", "_m_s", "_percent", "_hpa", "_mm", "_g", "_s", "_n", "_c"):
-        if words.endswith(end):
-            words = words.removesuffix(end)
-            break
-    return words.replace("_", " ")
 
 
 def add_record(
@@ -108,7 +98,7 @@ def _record(kind: str, car: str, given: Mapping[str, str]) -> Record:
         text = str(given.get(column.name, "")).strip()
         if not text:
             if column.required:
-                faults.append(Problem("trial-value", f"{_label(column)} is missing", key=column.name))
+                faults.append(Problem("trial-value", f"{column.words} is missing", key=column.name))
             continue
         if force and column.unit == "N" and _PLAIN.fullmatch(text):
             text = f"{text} {force}"
@@ -118,7 +108,7 @@ def _record(kind: str, car: str, given: Mapping[str, str]) -> Record:
             faults.append(
                 Problem(
                     "trial-value",
-                    f"{_label(column)}: {error.message}",
+                    f"{column.words}: {error.message}",
                     key=column.name,
                     found=text[:40],
                     expected=error.expected,
@@ -178,7 +168,7 @@ def _table(book: Book, kind: str, car: str) -> Data:
     return {
         "kind": kind,
         "title": _TITLES[kind],
-        "columns": [{"label": _label(column), "unit": column.unit} for column in columns],
+        "columns": [{"label": column.words, "unit": column.unit} for column in columns],
         "rows": [_row(entry, columns) for entry in entries],
     }
 
