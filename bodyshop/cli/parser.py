@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from collections.abc import Iterable, Sequence
 from typing import Final, NoReturn
 
@@ -72,6 +73,8 @@ class Parser(argparse.ArgumentParser):
         """Raise a `UsageError`, with the nearest option where one was misspelt."""
         if message.startswith(_UNKNOWN):
             word = message.removeprefix(_UNKNOWN).split(" ")[0].partition("=")[0]
+            if re.match(r"-[0-9.,]", word):
+                raise UsageError(self.prog, f'"{word}" begins with a minus, and nothing below 0 goes here')
             message = f'"{word}" means nothing here'
             options = [option for action in self._actions for option in action.option_strings]
             close = nearest(word, options) if word.startswith("-") else ""

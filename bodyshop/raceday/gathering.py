@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Final
 
 from bodyshop.assembly import Car
 from bodyshop.drawing.items import Sheet
+from bodyshop.drawing.names import words_warning
 from bodyshop.findings.cars import BookCar, book_car
 from bodyshop.findings.known import Known, priors_from_book
 from bodyshop.problems import ProblemsError
@@ -30,7 +31,7 @@ from bodyshop.raceday.reading import DayState
 from bodyshop.raceday.standings import Row
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.trials.book import Book
-from bodyshop.trials.model import FrozenPrediction
+from bodyshop.trials.model import FrozenPrediction, HeatResult, TrackRun
 
 __all__ = ["class_lines", "day_files"]
 
@@ -49,6 +50,7 @@ def day_files(
     head = DayHead(event.name, owner or event.owner, event.rulebook, date, state.as_of)
     cars = {name: book_car(book, name) for name in state.entered}
     lines, notes = class_lines(book, state, cars)
+    notes = (*_lettering(event.name, [*state.entered, *state.benches.values()]), *notes)
     heats = [held.heat for held in state.heats]
     sheets: dict[str, list[Sheet]] = {
         "standings": standings_sheets(state.standings, state.benches, head, sheet, state.counts),
@@ -72,6 +74,13 @@ def day_files(
     files = {f"{name}.pdf": day_pdf(made, head, name.replace("-", " ")) for name, made in sheets.items()}
     files["class-data.csv"] = class_csv(lines)
     return files, notes
+
+
+def _lettering(event: str, names: Iterable[str]) -> list[str]:
+    """What papers cannot print letter by letter, in sentences."""
+    told = [words_warning(event, "the event's name")]
+    told += [words_warning(name, f"the name {name}") for name in dict.fromkeys(names)]
+    return [f"{problem.sentence[:1].upper()}{problem.sentence[1:]}." for problem in told if problem]
 
 
 def class_lines(
@@ -135,11 +144,7 @@ def _figure(estimate: Estimate | None, scale: float) -> Figure | None:
 
 
 def _with_race(line: CarLine, book: Book, row: Row | None, state: DayState) -> CarLine:
-    frozen = book.records(FrozenPrediction, car=line.car, newest=1)
-    predicted = None
-    if frozen:
-        record = frozen[0].record
-        predicted = (record.time_s, record.time_low_s, record.time_high_s)
+    predicted = _foretold(book, line.car)
     place = state.place(line.car)
     if row is None or not row.times:
         return replace(line, predicted_s=predicted, place=place)
@@ -147,6 +152,19 @@ def _with_race(line: CarLine, book: Book, row: Row | None, state: DayState) -> C
     return replace(
         line, predicted_s=predicted, measured_s=(best, best, max(row.times)), runs=len(row.times), place=place
     )
+
+
+def _foretold(book: Book, car: str) -> Figure | None:
+    """The last prediction that was frozen before the car's first timed run; one made after it foretells
+    nothing.
+    """
+    runs = [entry.at for entry in book.records(TrackRun, car=car) if entry.record.time_s]
+    runs += [entry.at for entry in book.records(HeatResult, car=car) if entry.record.time_s]
+    first = min(runs, default=None)
+    frozen = [
+        entry.record for entry in book.records(FrozenPrediction, car=car) if first is None or entry.at < first
+    ]
+    return (frozen[-1].time_s, frozen[-1].time_low_s, frozen[-1].time_high_s) if frozen else None
 
 
 def _award(state: DayState, row: Row, design: Car | None, lines: tuple[CarLine, ...]) -> Award:

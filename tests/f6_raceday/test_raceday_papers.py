@@ -194,3 +194,23 @@ def test_heats_name_cars_that_are_out_and_what_they_repeat() -> None:
     assert told.count("____ s") == 1
     assert "1 for 7" in told
     assert "1 for 7" not in plain
+
+
+def test_a_prediction_made_after_the_first_run_is_left_off_and_strange_letters_are_told(
+    tmp_path: Path,
+) -> None:
+    with Book.create(tmp_path / "class.trials", Event("Quarry Lane Sprint 🏁", track_mm=20000.0)) as book:
+        for name in ("Wren", "Heron"):
+            book.add(Car(name))
+        book.add(FrozenPrediction("Wren", 1.2, 1.0, 1.4))
+        day = RaceDay(book)
+        day.enter()
+        day.draw_trials(1, seed=5)
+        for car in ("Wren", "Heron"):
+            day.record(1, car, RunEnd.FINISHED, 1.1)
+        book.add(FrozenPrediction("Wren", 1.11, 1.09, 1.13))
+        book.add(FrozenPrediction("Heron", 1.11, 1.09, 1.13))
+        made, notes = day_files(book, day.state, sheet_sizes()["a4"])
+    rows = list(csv.DictReader(io.StringIO(made["class-data.csv"].decode("utf-8-sig"))))
+    assert [row["predicted time s value"] for row in rows] == ["1.2", ""]
+    assert any("the event's name" in note for note in notes)

@@ -114,3 +114,24 @@ def test_heats_before_and_after(race) -> None:
     race("draw", "--seed", "1", "--rounds", "1")
     assert "Heat 2" in race("heats").out
     assert json.loads(race("heats", "--json").out)["format"] == "bodyshop-raceday"
+
+
+@pytest.mark.parametrize("width", ["60", "62", "70", "100"])
+def test_what_was_noted_is_shown_on_a_narrow_page_too(
+    race, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, width: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", width)
+    race("enter")
+    race("draw", "--rounds", "3", "--seed", "2")
+    for heat in range(1, 7):
+        race("note", str(heat), "1", f"1.{100 + heat}")
+    ran = run_here(capsys, "trial", "show", "Kestrel")
+    assert ran.code == 0
+    assert max(len(line) for line in ran.out.splitlines()) <= int(width)
+    assert "mean lies in" in " ".join(ran.out.split())
+
+
+def test_a_mass_below_nothing_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    ran = run_here(capsys, "trial", "add", "mass", "Kestrel", "-5g", "complete")
+    assert ran.code == 2
+    assert '"-5g" begins with a minus' in ran.err
