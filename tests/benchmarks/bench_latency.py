@@ -113,7 +113,7 @@ def dragged(page: Page, name: str) -> list[float]:
 
 def wait_for(page: Page, count: int) -> None:
     """Wait until so many updates have been painted. The page says so: asking again and again slows it."""
-    page.browser.execute_async_script(WAIT, count)  # type: ignore[no-untyped-call]
+    page.browser.execute_async_script(WAIT, count)
 
 
 def with_many_points(kestrel: str, count: int) -> str:
