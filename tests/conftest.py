@@ -18,6 +18,7 @@ GOLDEN = ROOT / "tests" / "golden"
 # The same examples in every run, nothing written between runs, and no clock: the machine may be busy.
 settings.register_profile(
     "bodyshop",
+    max_examples=50,
     derandomize=True,
     database=None,
     deadline=None,

@@ -164,7 +164,7 @@ def test_hand_made_bodies(side: str, plan: str) -> None:
 # ---------------------------------------------------------------- random bodies
 
 
-@settings(max_examples=40, phases=FIRST)
+@settings(max_examples=24, phases=FIRST)
 @given(undrilled_bodies())
 def test_random_bodies(case: BodyCase) -> None:
     with passed_over():
@@ -175,7 +175,7 @@ def test_random_bodies(case: BodyCase) -> None:
     assert difference(found.moments, by_quadrature(case.profile, case.plan, case.edge_round_mm)) < bar
 
 
-@settings(max_examples=8, phases=FIRST)
+@settings(max_examples=6, phases=FIRST)
 @given(bodies())
 def test_random_bodies_drilled_and_meshed(case: BodyCase) -> None:
     sections = case.sections
