@@ -11,8 +11,8 @@ from bodyshop.findings.model import Finding, Subject
 from bodyshop.race.air import DENSITY_FORMULA, DENSITY_SOURCE, dynamic_pressure_pa
 from bodyshop.race.drag import BUILD_UP_FORMULA, BUILD_UP_SOURCE, DragBuildUp, build_up
 from bodyshop.race.model import Interval
-from bodyshop.race.repeats import Repeats
 from bodyshop.race.tunnel import TUNNEL_FORMULA, TUNNEL_SOURCE, TunnelDrag
+from bodyshop.repeats import Repeats
 from bodyshop.trials.instruments import force_text
 from bodyshop.trials.model import AirflowSeen, Entry, Flow, TunnelReading
 

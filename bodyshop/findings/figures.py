@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from bodyshop.race.model import Interval
-from bodyshop.race.repeats import Repeats
+from bodyshop.repeats import Repeats
 
 __all__ = [
     "CM2_PER_M2",
@@ -106,7 +106,8 @@ def series_words(series: Repeats, unit: str, factor: float = 1.0) -> str:
     words += f"{rounded(spread, places)}"
     half = series.half_width
     if half is not None:
-        words += f"; the mean is known to {rounded(half * factor, places)} either way by the repeats alone"
+        alone = "the repeats and the step of the instrument" if series.resolution else "the repeats alone"
+        words += f"; the mean is known to {rounded(half * factor, places)} either way by {alone}"
     return words
 
 

@@ -13,7 +13,7 @@ from bodyshop.findings.classruns import usable_runs
 from bodyshop.findings.frozen import lane_length_m
 from bodyshop.findings.ranks import RankAgreement, rank_agreement, wilson
 from bodyshop.race.model import Interval
-from bodyshop.race.repeats import Repeats, repeats
+from bodyshop.repeats import Repeats, repeats
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import Entry, FrozenPrediction, Heat, HeatResult, RunEnd
 
@@ -181,7 +181,7 @@ def _compared(cars: Sequence[CarHeld], passed_over: tuple[str, ...]) -> Comparis
     return Comparison(
         cars=tuple(ordered),
         bias_s=series.mean,
-        bias=series.interval,
+        bias=Interval.of_mean(series),
         typical_s=math.sqrt(statistics.fmean(error * error for error in errors)),
         order=rank_agreement(
             [car.prediction.record.time_s for car in ordered], [car.times.mean for car in ordered]

@@ -10,7 +10,7 @@ from bodyshop.findings.frozen import Frozen
 from bodyshop.findings.held import CarHeld, Comparison
 from bodyshop.findings.model import CarMeaning, Finding
 from bodyshop.race.model import Estimate, Interval
-from bodyshop.race.repeats import Repeats
+from bodyshop.repeats import Repeats
 from bodyshop.report.plain_data import Data, json_text, number
 
 __all__ = [
@@ -88,7 +88,7 @@ def _repeats(series: Repeats | None, unit: str) -> Data:
         "values": [number(value) for value in series.values],
         "mean": number(series.mean),
         "spread": number(series.spread),
-        "interval": interval_data(series.interval),
+        "interval": interval_data(Interval.of_mean(series)),
     }
 
 

@@ -17,11 +17,11 @@ from bodyshop.race.air import air_of_the_day
 from bodyshop.race.drag import estimate as drag_estimate
 from bodyshop.race.model import Air, Basis, CarNumbers, CartridgeNumbers, Estimate, Law
 from bodyshop.race.priors import inertia
-from bodyshop.race.repeats import repeats
 from bodyshop.race.roll import Roll, RollConditions, RollResult, impossible, rolling_friction
 from bodyshop.race.setup import Factor
 from bodyshop.race.shape import body_shape
 from bodyshop.race.tunnel import DragReading, Force, TunnelDrag, drag_area
+from bodyshop.repeats import repeats
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import Entry, MassReading, MeasuredFrom, RollTest, Stage, TrackRun, TunnelReading
 
@@ -166,10 +166,10 @@ def mass_estimate(weighed: Sequence[tuple[float, float]]) -> Estimate | None:
     known = [(value, step) for value, step in weighed if value > 0]
     if not known:
         return None
-    series = repeats([value for value, _ in known])
-    step = max(step for _, step in known) / math.sqrt(12.0)
+    series = repeats([value for value, _ in known], max(step for _, step in known))
     source = "weighed once" if series.count == 1 else f"weighed {series.count} times"
-    return Estimate(series.mean, math.hypot(series.sd or 0.0, step), source, Basis.MEASURED, Law.PLAIN)
+    sd = series.resolution / math.sqrt(12.0) if series.sd is None else series.sd
+    return Estimate(series.mean, sd, source, Basis.MEASURED, Law.PLAIN)
 
 
 # ---------------------------------------------------------------- drag

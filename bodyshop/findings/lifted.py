@@ -21,8 +21,8 @@ from bodyshop.race.lift import (
     lift_balance,
 )
 from bodyshop.race.model import Basis, Estimate, Law
-from bodyshop.race.repeats import Repeats, repeats
 from bodyshop.race.tunnel import SPEED_SHARE, Force, net_force
+from bodyshop.repeats import Repeats, repeats
 from bodyshop.trials.model import Entry, TunnelReading
 
 __all__ = ["lift_findings", "same_speed"]
@@ -89,7 +89,8 @@ def _force(record: TunnelReading, end: str) -> Force:
 def _lift(entries: Sequence[Entry[TunnelReading]], end: str) -> tuple[Estimate, Repeats]:
     """The mean lift of readings at one speed; what the speed is not known to is in it."""
     forces = [net_force(_force(entry.record, end)) for entry in entries]
-    series = repeats([force.value for force in forces])
+    step = max(entry.record.resolution_n for entry in entries)
+    series = repeats([force.value for force in forces], step)
     own = math.sqrt(sum(force.sd**2 for force in forces)) / len(forces)
     scatter = own if series.sd is None else max(series.sd, own)
     sd = math.hypot(scatter, 2.0 * SPEED_SHARE * series.mean)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from bodyshop.race.model import Interval
-from bodyshop.race.repeats import Repeats
+from bodyshop.repeats import Repeats
 
 __all__ = ["CarMeaning", "Finding", "Subject"]
 

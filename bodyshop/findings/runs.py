@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from bodyshop.findings.figures import figure, number, plain, times_words
 from bodyshop.findings.model import Finding, Subject
-from bodyshop.race.model import Basis, Estimate, Law
-from bodyshop.race.repeats import repeats
+from bodyshop.race.model import Basis, Estimate, Interval, Law
+from bodyshop.repeats import repeats
 from bodyshop.trials.model import Entry, TrackRun
 
 __all__ = ["run_findings"]
@@ -32,17 +32,14 @@ def run_findings(entries: Sequence[Entry[TrackRun]]) -> Iterator[Finding]:
 
 
 def _times(entries: Sequence[Entry[TrackRun]], length_m: float) -> Finding:
-    series = repeats([entry.record.time_s or 0.0 for entry in entries])
-    step = max(entry.record.resolution_s for entry in entries) / 12**0.5
-    held = None
-    if series.sd is not None:  # how far runs differ cannot be told from one
-        sd = max(series.sd, step)
-        held = Estimate(series.mean, sd, "timed", Basis.MEASURED, Law.PLAIN).interval()
+    step = max(entry.record.resolution_s for entry in entries)
+    series = repeats([entry.record.time_s or 0.0 for entry in entries], step)
+    held = Interval.of_mean(series)  # how far runs differ cannot be told from one
     speed = length_m / series.mean
     sentence = f"{plain(length_m)} m in {number(series.mean, 4)} s is {number(speed)} m/s on average"
     sentence += f", {number(speed * _KMH)} km/h."
     if series.spread is not None:
-        apart = _APART * max(series.spread, step)
+        apart = _APART * max(series.spread, step / 12**0.5)
         sentence += (
             f" In a single run two cars need to be more than {number(apart, 2)} s apart before that says "
         )
@@ -59,8 +56,8 @@ def _times(entries: Sequence[Entry[TrackRun]], length_m: float) -> Finding:
         title=f"Time over {plain(length_m)} m",
         figure=figure(held, "s") if held else f"{number(series.mean, 4)} s, one run",
         sentence=sentence,
-        formula="mean of the runs; mean ± t s / √n",
-        source=_SOURCE,
+        formula="mean of the runs; mean ± t s / √n, and the timer's step",
+        source=f"{_SOURCE} and F.2.2.1",
         value=series.mean,
         unit="s",
         interval=held,

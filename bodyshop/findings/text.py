@@ -133,6 +133,9 @@ def comparison_text(found: Comparison, *, width: int, ink: Ink | None = None) ->
     return "\n".join(lines) + "\n"
 
 
+_TIMER_PLACES = 3
+"""Decimals of a second that a timing gate shows."""
+
 _HOW_COMPARED = (
     "Error is the mean of a car's runs less its prediction. Order: Kendall's tau-b, with the chance of "
     "one as "
@@ -156,12 +159,14 @@ def comparison_sentences(found: Comparison) -> list[str]:
     cars = len(found.cars)
     told = [f"The predictions were off by {number(found.typical_s, 2)} s on the whole."]
     if found.bias is not None:
-        late = "slower" if found.bias_s > 0 else "faster"
-        places = places_for(0.5 * (found.bias.high - found.bias.low), found.bias_s)
-        words = (
-            f"On average cars were {rounded(abs(found.bias_s), places)} s {late} than predicted (error "
-            f"{range_words(found.bias, places)})"
-        )
+        # A wide range must not round the error itself away: two digits of it, down to a thousandth.
+        wide = places_for(0.5 * (found.bias.high - found.bias.low), found.bias_s)
+        places = max(wide, min(places_for(found.bias_s), _TIMER_PLACES))
+        size = abs(found.bias_s)
+        off = f"{rounded(size, places)} s {'slower' if found.bias_s > 0 else 'faster'} than"
+        if size < 0.5 * 10.0**-_TIMER_PLACES:
+            off = "as fast as"
+        words = f"On average cars were {off} predicted (error {range_words(found.bias, places)} s)"
         clear = found.bias.low > 0 or found.bias.high < 0
         told.append(
             words + (": that is no accident, fit the class's runs." if clear else ": that may be chance.")

@@ -8,7 +8,7 @@ from bodyshop.assembly import Car
 from bodyshop.findings.figures import figure, number, times_words
 from bodyshop.findings.known import mass_estimate
 from bodyshop.findings.model import Finding, Subject
-from bodyshop.race.repeats import repeats
+from bodyshop.repeats import repeats
 from bodyshop.trials.model import Entry, MassReading, Stage
 
 __all__ = ["mass_findings"]
@@ -36,7 +36,8 @@ def mass_findings(entries: tuple[Entry[MassReading], ...], design: Car | None) -
         estimate = mass_estimate([(entry.record.mass_g, entry.record.resolution_g) for entry in same])
         if estimate is None:
             continue
-        series = repeats([entry.record.mass_g for entry in same if entry.record.mass_g > 0])
+        step = max(entry.record.resolution_g for entry in same)
+        series = repeats([entry.record.mass_g for entry in same if entry.record.mass_g > 0], step)
         sentence = f"{_capital(_WORDS[stage])} weighs {number(estimate.value, 4)} g."
         if before is not None and stage is not Stage.LOADED:
             change = estimate.value - before[1]
@@ -45,7 +46,6 @@ def mass_findings(entries: tuple[Entry[MassReading], ...], design: Car | None) -
         if stage is Stage.COMPLETE and design is not None:
             sentence += _against(estimate.value, design)
         doubts = []
-        step = max(entry.record.resolution_g for entry in same)
         if series.spread is not None and series.spread > max(_CHANGED_G, 5.0 * step):
             doubts.append(
                 f"{_capital(_WORDS[stage])} was weighed {times_words(series.count)}, and the readings "

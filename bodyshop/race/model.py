@@ -9,10 +9,11 @@ import math
 from dataclasses import dataclass
 from enum import Enum
 from statistics import NormalDist
-from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+
+from bodyshop.repeats import CONFIDENCE, Repeats
 
 __all__ = [
     "CONFIDENCE",
@@ -30,9 +31,6 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
-CONFIDENCE: Final = 0.95
-"""The share of cases that an interval is meant to hold, unless it says otherwise."""
-
 
 @dataclass(frozen=True, slots=True)
 class Interval:
@@ -42,6 +40,12 @@ class Interval:
     low: float
     high: float
     confidence: float = CONFIDENCE
+
+    @classmethod
+    def of_mean(cls, series: Repeats) -> Interval | None:
+        """The mean of a series and what holds it; None for a single reading."""
+        half = series.half_width
+        return None if half is None else cls(series.mean, series.mean - half, series.mean + half)
 
 
 class Basis(Enum):

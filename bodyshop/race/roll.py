@@ -21,7 +21,7 @@ import numpy as np
 
 from bodyshop.race.air import GRAVITY_M_S2
 from bodyshop.race.model import Array, Basis, Estimate, Law
-from bodyshop.race.repeats import NORMAL_95, Repeats, repeats
+from bodyshop.repeats import NORMAL_95, Repeats, repeats
 
 __all__ = [
     "FLOOR_FALL",

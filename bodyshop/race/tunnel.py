@@ -12,7 +12,7 @@ from typing import Final
 
 from bodyshop.race.air import dynamic_pressure_pa
 from bodyshop.race.model import Air, Basis, Estimate, Law
-from bodyshop.race.repeats import NORMAL_95, Repeats, repeats
+from bodyshop.repeats import NORMAL_95, Repeats, repeats
 
 __all__ = [
     "SPEED_SHARE",

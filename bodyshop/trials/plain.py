@@ -5,9 +5,10 @@ from __future__ import annotations
 from enum import Enum
 from typing import Any
 
+from bodyshop.repeats import CONFIDENCE
 from bodyshop.trials.columns import columns_of
 from bodyshop.trials.model import Entry
-from bodyshop.trials.repeats import CONFIDENCE, Group
+from bodyshop.trials.repeats import Group
 
 __all__ = ["entry_data", "group_data"]
 

@@ -1,4 +1,4 @@
-"""Repeats of one measurement: all of them, their mean, how they spread, and the interval of the mean."""
+"""What was measured of a car, repeats of one quantity together."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from bodyshop.student import t_quantile
+from bodyshop.repeats import Repeats, repeats
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import (
     Entry,
@@ -20,10 +20,7 @@ from bodyshop.trials.model import (
     TunnelReading,
 )
 
-__all__ = ["CONFIDENCE", "Group", "Repeats", "groups_of", "repeats"]
-
-CONFIDENCE: Final = 0.95
-"""The share of cases that an interval of a mean is meant to hold."""
+__all__ = ["Group", "groups_of"]
 
 _FORCES: Final = {
     "drag": "net_drag_n",
@@ -31,54 +28,8 @@ _FORCES: Final = {
     "rear lift": "net_rear_lift_n",
 }
 _STAGES: Final = tuple(Stage)
-_NORMAL: Final = 1.959963984540054  # the same share of a normal spread
 _SAME_SPEED: Final = 0.02
 """Tunnel readings whose speeds differ by no more than this share are repeats of each other."""
-
-
-@dataclass(frozen=True, slots=True)
-class Repeats:
-    """Repeats of one quantity, in its unit.
-
-    `spread` is the standard deviation of one reading (None for a single one, which shows none). `low` and
-    `high` hold the mean in `CONFIDENCE` of all cases, as far as chance and the instrument's step go; what
-    is wrong with all readings alike does not show in them.
-    """
-
-    values: tuple[float, ...]
-    mean: float
-    spread: float | None
-    low: float | None
-    high: float | None
-
-    @property
-    def count(self) -> int:
-        """How many."""
-        return len(self.values)
-
-    @property
-    def half(self) -> float | None:
-        """Half of the interval's width."""
-        return None if self.low is None or self.high is None else 0.5 * (self.high - self.low)
-
-
-def repeats(values: Sequence[float], resolution: float = 0.0) -> Repeats:
-    """Sum repeats up. Raises `ValueError` where there are none.
-
-    The mean's interval is t s / sqrt(n) (JCGM 100:2008, GUM, G.3.2), joined with that of a reading that is
-    as likely anywhere within one step of the instrument, step / sqrt(12) (the same, F.2.2.1): ten equal
-    readings of a coarse balance do not make it fine.
-    """
-    if not values:
-        raise ValueError("no values")
-    count = len(values)
-    mean = math.fsum(values) / count
-    if count == 1:
-        return Repeats((values[0],), mean, None, None, None)
-    spread = math.sqrt(math.fsum((value - mean) ** 2 for value in values) / (count - 1))
-    chance = t_quantile(0.5 + CONFIDENCE / 2.0, count - 1) * spread / math.sqrt(count)
-    half = math.hypot(chance, _NORMAL * resolution / math.sqrt(12.0))
-    return Repeats(tuple(values), mean, spread, mean - half, mean + half)
 
 
 @dataclass(frozen=True, slots=True)

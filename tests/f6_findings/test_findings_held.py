@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -357,3 +358,26 @@ def test_places_of_a_run() -> None:
         "Wren", 20_000.0, time_s=1.2, gates_mm_s=((10_000.0, 0.7), (5000.0, 0.4), (25_000.0, 2.0))
     )
     assert timed_places(record) == ((5.0, 0.4), (10.0, 0.7), (20.0, 1.2))
+
+
+@pytest.mark.parametrize(
+    ("errors", "words"),
+    [
+        ((0.34, -0.33, 0.0038), "On average cars were 0.005 s slower"),
+        ((0.34, -0.33, -0.0402), "On average cars were 0.010 s faster"),
+        ((0.03, -0.03, 0.0003), "On average cars were as fast as predicted"),
+        ((0.5, 0.45, 0.55), "On average cars were 0.50 s slower"),
+    ],
+)
+def test_a_wide_range_does_not_round_the_error_away(
+    tmp_path: Path, errors: tuple[float, ...], words: str
+) -> None:
+    with new_book(tmp_path) as book:
+        for car, error in zip(("Kestrel", "Wren", "Swift"), errors, strict=True):
+            predicted(book, car, 1.5)
+            run(book, car, 1.5 + error)
+        found = compare_book(book)
+    assert found is not None
+    told = " ".join(comparison_text(found, width=80).split())
+    assert words in told
+    assert not re.search(r"\b0(\.0*)? s (slower|faster)", told)

@@ -11,9 +11,10 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.dialects import sqlite as dialect
 
+from bodyshop.repeats import repeats
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import KINDS, MassReading, RollTest, RunEnd, Stage, TrackRun, TunnelReading
-from bodyshop.trials.repeats import groups_of, repeats
+from bodyshop.trials.repeats import groups_of
 from bodyshop.trials.tables import TABLES
 from tests.f6_trials.trial_books import DAY, small_book
 
@@ -24,20 +25,20 @@ def test_a_worked_example() -> None:
     found = repeats([1.043, 1.061, 1.052])
     assert found.mean == pytest.approx(1.052)
     assert found.spread == pytest.approx(0.009)
-    assert found.half == pytest.approx(0.02236, abs=2e-5)
+    assert found.half_width == pytest.approx(0.02236, abs=2e-5)
     assert found.values == (1.043, 1.061, 1.052)
 
 
 def test_equal_readings_of_a_coarse_balance_are_not_exact() -> None:
     found = repeats([84.0] * 10, resolution=1.0)
     assert found.spread == 0.0
-    assert found.half == pytest.approx(1.959964 / math.sqrt(12))
-    assert repeats([84.0] * 10).half == 0.0
+    assert found.half_width == pytest.approx(1.959964 / math.sqrt(12))
+    assert repeats([84.0] * 10).half_width == 0.0
 
 
 def test_one_reading_shows_no_spread() -> None:
     found = repeats([84.0], 0.1)
-    assert (found.spread, found.low, found.high, found.half) == (None, None, None, None)
+    assert (found.spread, found.low, found.high, found.half_width) == (None, None, None, None)
     with pytest.raises(ValueError, match="no values"):
         repeats([])
 

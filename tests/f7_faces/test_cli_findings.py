@@ -159,3 +159,22 @@ def test_what_each_part_costs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, c
     fast = json.loads(run_here(capsys, "race", "drag", "samples/heron.toml", "--json", "--speed", "25").out)
     assert fast["drag_area_cm2"]["value"] < data["drag_area_cm2"]["value"]
     assert run_here(capsys, "race", "drag", "samples/heron.toml", "--speed", "0").code == 2
+
+
+@pytest.mark.parametrize("step", ["0.1g", "1g"])
+def test_a_series_has_one_interval_wherever_it_is_shown(book: Path, capsys, step: str) -> None:
+    for mass in ("51.8g", "52.3g", "52.9g"):
+        run_here(capsys, "trial", "add", "mass", "Wren", mass, "complete", f"resolution={step}", "--confirm")
+    for time in ("1.04", "1.05", "1.07"):
+        run_here(capsys, "trial", "add", "run", "Wren", time, "--confirm")
+    shown = json.loads(run_here(capsys, "trial", "show", "Wren", "--json").out)["repeats"]
+    told = json.loads(run_here(capsys, "trial", "meaning", "Wren", "--json").out)["findings"]
+    for what, finding in (("mass", "mass.complete"), ("time", "runs.time.20m")):
+        (group,) = [each for each in shown if each["what"] == what]
+        (meant,) = [each for each in told if each["id"] == finding]
+        for held in (meant["interval"], meant["repeats"]["interval"]):
+            assert [held["low"], held["high"]] == pytest.approx(group["interval"], abs=1e-6)
+    # By hand: 51.8, 52.3, 52.9 g: s = 0.55076; t(0.975, 2) = 4.3027 (JCGM 100:2008, table G.2), so chance
+    # is 1.3682 g either way; a step of 1 g is 1.96 / sqrt(12) = 0.5658 g: sqrt of the squares, 1.4805 g.
+    mass = next(each for each in shown if each["what"] == "mass")
+    assert mass["interval"][1] - mass["mean"] == pytest.approx(1.4805 if step == "1g" else 1.3694, abs=2e-4)

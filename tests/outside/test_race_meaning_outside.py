@@ -20,8 +20,7 @@ from scipy.optimize import brentq
 from bodyshop.findings.ranks import rank_agreement, wilson
 from bodyshop.race.air import GRAVITY_M_S2, air_of_the_day, viscosity_pa_s
 from bodyshop.race.drag import build_up_shape, laminar_friction, turbulent_friction
-from bodyshop.race.model import Basis, Estimate, Law
-from bodyshop.race.repeats import repeats
+from bodyshop.race.model import Basis, Estimate, Interval, Law
 from bodyshop.race.roll import (
     Roll,
     RollConditions,
@@ -31,6 +30,7 @@ from bodyshop.race.roll import (
     speed_at_foot_m_s,
 )
 from bodyshop.race.shape import CarShape, Face
+from bodyshop.repeats import repeats
 from bodyshop.student import t_quantile
 
 # ---------------------------------------------------------------- air
@@ -228,7 +228,7 @@ def test_students_t() -> None:
 
 def test_the_interval_of_a_mean() -> None:
     values = [1.031, 1.044, 1.029, 1.052, 1.040]
-    held = repeats(values).interval
+    held = Interval.of_mean(repeats(values))
     low, high = stats.t.interval(0.95, 4, np.mean(values), stats.sem(values))
     assert held is not None
     assert (held.low, held.high) == pytest.approx((low, high))
