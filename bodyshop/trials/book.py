@@ -11,6 +11,7 @@ from typing import Any, Self
 from sqlalchemy import Connection, Engine, Select, collate, func, select
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError, nearest
+from bodyshop.trials.chain import is_as_entered
 from bodyshop.trials.columns import Shape, columns_of
 from bodyshop.trials.filing import Filed, create_file, damaged, open_file
 from bodyshop.trials.model import DEFAULT_BOOK, KIND_NAMES, KINDS, Car, Entry, Event, R, Record
@@ -207,12 +208,16 @@ class Book:
 
     def _entries(self, kind: type[R], query: Select[Any]) -> tuple[Entry[R], ...]:
         with self._reading() as connection:
-            rows = connection.execute(query).mappings().all()
+            rows = [dict(row) for row in connection.execute(query).mappings()]
             names = car_names(connection) if rows else {}
+        name = KIND_NAMES[kind]
+        for row in rows:
+            if not is_as_entered(name, row):
+                raise damaged(self.path, f"{name} record {row['id']} is not as it was entered")
         try:
             return tuple(entry_of(kind, row, names) for row in rows)
-        except (ValueError, KeyError, AttributeError, TypeError) as error:
-            raise damaged(self.path, f"a record of {KIND_NAMES[kind]} makes no sense: {error}") from None
+        except (ValueError, KeyError, AttributeError, TypeError, OverflowError) as error:
+            raise damaged(self.path, f"a record of {name} makes no sense: {error}") from None
 
     def _no_record(self, kind: type[Record], number: int) -> Problem:
         return Problem(
@@ -278,7 +283,9 @@ class Book:
                 self.name, "the book may be read but not written: its file or folder is read-only"
             )
         with self._watched(), self._writing.begin() as connection:
-            yield Writer(connection, self.name, car_names(connection))
+            writer = Writer(connection, self.name, car_names(connection))
+            yield writer
+            writer.seal()
 
 
 def car_names(connection: Connection) -> Mapping[int, str]:

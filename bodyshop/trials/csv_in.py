@@ -14,6 +14,7 @@ from sqlalchemy import select
 
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.trials.book import Book
+from bodyshop.trials.chain import CHAIN_COLUMNS
 from bodyshop.trials.csv_out import csv_columns
 from bodyshop.trials.csv_rows import RowRead, cell_problem, read_rows
 from bodyshop.trials.csv_table import read_table
@@ -196,6 +197,7 @@ class _Import:
             )
         except KeyError:
             wanted = {}
+        wanted |= {name: there[name] for name in CHAIN_COLUMNS}
         if not row.told_at:
             wanted.update(at_utc=there["at_utc"], zone_min=there["zone_min"])
         if wanted == dict(there):

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError, nearest
+from bodyshop.trials.chain import FIRST_CHAINED, examine_at_opening
 from bodyshop.trials.forms import FORM, bring_up, form_of, is_ours
 from bodyshop.trials.store import BUSY_S, DamagedError, connect, told
 
@@ -105,7 +106,7 @@ def open_file(path: Path, *, wait_s: float = BUSY_S) -> Filed:
     try:
         with told(name), closing(connect(path, write=writable, wait_s=wait_s)) as connection:
             form = _form(connection, name)
-            _check_whole(connection)
+            _check_whole(connection, form)
             if form == FORM:
                 if writable:
                     _daily_copy(connection, path)
@@ -113,16 +114,26 @@ def open_file(path: Path, *, wait_s: float = BUSY_S) -> Filed:
             if not writable:
                 raise WriteRefusedError(name, _OLDER.format(form))
             copy = back_up(connection, path, f"form{form}")
-            bring_up(connection)
+            try:
+                bring_up(connection)
+            except (ValueError, sqlite3.Error) as error:
+                copy.unlink(missing_ok=True)  # nothing was changed
+                if isinstance(error, sqlite3.Error):
+                    raise
+                raise DamagedError(str(error)) from None
             return Filed(writable=True, migrated_from=form, backup=copy)
     except DamagedError as error:
         raise damaged(path, str(error)) from None
 
 
-def _check_whole(connection: sqlite3.Connection) -> None:
-    faults = connection.execute("PRAGMA quick_check(3)").fetchall()
+def _check_whole(connection: sqlite3.Connection, form: int) -> None:
+    """Look over the pages, the indexes, and the chain of records."""
+    faults = connection.execute("PRAGMA integrity_check(3)").fetchall()
     if faults != [("ok",)]:
         raise DamagedError("; ".join(str(fault[0]) for fault in faults))
+    if form >= FIRST_CHAINED and (broken := examine_at_opening(connection)):
+        more = f", and {len(broken) - 1} more" if len(broken) > 1 else ""
+        raise DamagedError(f"{broken[0].sentence}{more}")
 
 
 def _form(connection: sqlite3.Connection, name: str) -> int:

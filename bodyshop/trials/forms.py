@@ -14,6 +14,10 @@ from typing import Final
 from sqlalchemy.dialects import sqlite as dialect
 from sqlalchemy.schema import CreateIndex
 
+from bodyshop.trials.chain import FIRST_CHAINED, START, hash_of, read_rows
+from bodyshop.trials.model import KINDS
+from bodyshop.trials.ordering import in_order, moments_in_order
+from bodyshop.trials.rows import entry_of
 from bodyshop.trials.tables import TABLES
 
 __all__ = ["APPLICATION_ID", "FORM", "bring_up", "form_of", "is_ours"]
@@ -21,7 +25,7 @@ __all__ = ["APPLICATION_ID", "FORM", "bring_up", "form_of", "is_ours"]
 APPLICATION_ID: Final = 0x62735462
 """Marks a database file as a trial book of ours (`bsTb`)."""
 
-FORM: Final = 2
+FORM: Final = 3
 """The newest form."""
 
 _SCHEMA: Final = Path(__file__).with_name("schema")
@@ -42,6 +46,9 @@ def bring_up(connection: sqlite3.Connection, to: int = FORM) -> int:
     """Bring a book (or an empty database) to a form, in one transaction. Returns the form it had.
 
     Another program may have done it while we waited for our turn: the form is read again inside.
+
+    Raises:
+        ValueError: a record of the older book makes no sense.
     """
     connection.execute("BEGIN IMMEDIATE")
     try:
@@ -51,6 +58,9 @@ def bring_up(connection: sqlite3.Connection, to: int = FORM) -> int:
                 connection.execute(statement)
         if had < to:
             if to == FORM:
+                _unguard(connection)
+                if had < FIRST_CHAINED:
+                    _chain(connection)
                 _guard(connection)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             connection.execute(f"PRAGMA user_version = {to}")
@@ -82,16 +92,52 @@ def _statements(text: str) -> list[str]:
     return found
 
 
+def _chain(connection: sqlite3.Connection) -> None:
+    """Link the records of a book that knew no order of all records: by their numbers, then by the clock."""
+    cars: dict[int, str] = {}
+    found = {kind: sorted(read_rows(connection, kind), key=lambda row: row["id"]) for kind in KINDS}
+    for row in found["car"]:
+        cars.setdefault(row["origin"], row["name"])
+    end, kind, number, count = START, "", 0, 0
+    for count, (kind, row) in enumerate(in_order(found, moments_in_order), 1):
+        try:
+            entry_of(KINDS[kind], row, cars)
+        except (ValueError, KeyError, AttributeError, TypeError, OverflowError) as error:
+            raise ValueError(f"{kind} record {row['id']} makes no sense: {error}") from None
+        number = row["id"]
+        linked = {**row, "book_order": count, "hash_before": end}
+        end, before = hash_of(kind, linked, end), end
+        connection.execute(
+            f'UPDATE "{kind}" SET book_order = ?, hash_before = ?, hash = ? WHERE id = ?',  # noqa: S608
+            (count, before, end, number),
+        )
+    connection.execute(
+        "UPDATE chain_end SET records = ?, kind = ?, id = ?, hash = ?", (count, kind, number, end)
+    )
+
+
+def _unguard(connection: sqlite3.Connection) -> None:
+    for kind in (*TABLES, "chain_end"):
+        for trigger in ("kept", "stays", "once"):
+            connection.execute(f'DROP TRIGGER IF EXISTS "{kind}_{trigger}"')
+
+
 def _guard(connection: sqlite3.Connection) -> None:
-    """Lay indexes, and triggers that let a record be added and marked as corrected, and nothing else."""
+    """Lay indexes, and triggers that let a record be added and marked as corrected, and nothing else.
+
+    The end of the chain may only go forward.
+    """
+    refuse = f"BEGIN SELECT RAISE(ABORT, '{_KEPT}'); END"
+    connection.execute(
+        'CREATE TRIGGER "chain_end_kept" BEFORE UPDATE ON "chain_end" '
+        f"WHEN NEW.records <= OLD.records {refuse}"
+    )
+    connection.execute(f'CREATE TRIGGER "chain_end_stays" BEFORE DELETE ON "chain_end" {refuse}')
     for kind, table in TABLES.items():
         for index in sorted(table.indexes, key=lambda each: str(each.name)):
             connection.execute(f'DROP INDEX IF EXISTS "{index.name}"')
             connection.execute(str(CreateIndex(index).compile(dialect=dialect.dialect())))
         kept = ", ".join(f'"{column.name}"' for column in table.c if column.name != "superseded_by")
-        for trigger in ("kept", "stays", "once"):
-            connection.execute(f'DROP TRIGGER IF EXISTS "{kind}_{trigger}"')
-        refuse = f"BEGIN SELECT RAISE(ABORT, '{_KEPT}'); END"
         connection.execute(f'CREATE TRIGGER "{kind}_kept" BEFORE UPDATE OF {kept} ON "{kind}" {refuse}')
         connection.execute(f'CREATE TRIGGER "{kind}_stays" BEFORE DELETE ON "{kind}" {refuse}')
         connection.execute(

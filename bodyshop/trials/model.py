@@ -436,7 +436,8 @@ class Entry(Generic[R]):
     `id` is its number; `origin` that of its first version, the same through all corrections. `at` is when
     it was measured or decided, with the local zone. `doubt` is what was asked about it at entry, and
     confirmed. `supersedes` is the number it corrects, `reason` why, `superseded_by` the number that
-    corrects it. A `struck` entry says that the record does not count any more.
+    corrects it. A `struck` entry says that the record does not count any more. `order` counts all records of
+    the book in the order in which they came into it, from 1.
     """
 
     id: int
@@ -450,6 +451,7 @@ class Entry(Generic[R]):
     supersedes: int | None = None
     superseded_by: int | None = None
     struck: bool = False
+    order: int = 0
 
     @property
     def kind(self) -> str:

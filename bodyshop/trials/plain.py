@@ -27,6 +27,7 @@ def entry_data(entry: Entry[Any]) -> dict[str, Any]:
         "superseded_by": entry.superseded_by,
         "reason": entry.reason,
         "struck": entry.struck,
+        "order": entry.order,
         "values": {
             column.name: _plain(getattr(entry.record, column.name))
             for column in columns_of(type(entry.record))

@@ -34,6 +34,7 @@ def entry_of(kind: type[R], row: Mapping[Any, Any], cars: Mapping[int, str]) -> 
         supersedes=row["supersedes"],
         superseded_by=row["superseded_by"],
         struck=bool(row["struck"]),
+        order=row["book_order"],
     )
 
 

@@ -111,6 +111,9 @@ def engine_for(path: Path, *, write: bool, wait_s: float = BUSY_S) -> Engine:
 def told(path: str) -> Iterator[None]:
     """Whatever the database complains about, said so that a person knows what to do.
 
+    What it says of a table, a column, a text or a value that is not what it should be is damage: whatever we
+    ask for is in a whole book.
+
     Raises:
         WriteRefusedError: it cannot be written: full, read-only, in use.
         DamagedError: the file is damaged.
@@ -124,6 +127,8 @@ def told(path: str) -> Iterator[None]:
         raise _translated(error.orig, path) from None
     except sqlite3.Error as error:
         raise _translated(error, path) from None
+    except UnicodeDecodeError:
+        raise DamagedError("a text in it is no text") from None
 
 
 def _code(error: sqlite3.Error) -> int:
@@ -133,12 +138,12 @@ def _code(error: sqlite3.Error) -> int:
 def _translated(error: sqlite3.Error, path: str) -> Exception:
     code = _code(error)
     reading = "READ" in str(getattr(error, "sqlite_errorname", ""))
-    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB) or (code == sqlite3.SQLITE_IOERR and reading):
+    if code == sqlite3.SQLITE_IOERR and reading:
         return DamagedError(str(error))
     if code == sqlite3.SQLITE_CANTOPEN:
         return ProblemsError([Problem("book-unreadable", "the book cannot be opened", file=path)])
     refused = _REFUSED.get(code)
-    return error if refused is None else WriteRefusedError(path, refused)
+    return DamagedError(str(error)) if refused is None else WriteRefusedError(path, refused)
 
 
 _REFUSED: Final = {

@@ -15,7 +15,7 @@ from sqlalchemy import Float, ForeignKey, Index, Integer, MetaData, Table, Text,
 from bodyshop.trials.columns import Column, Shape, columns_of
 from bodyshop.trials.model import KINDS
 
-__all__ = ["METADATA", "OWN_COLUMNS", "TABLES"]
+__all__ = ["CHAIN_END", "METADATA", "OWN_COLUMNS", "TABLES"]
 
 METADATA: Final = MetaData()
 
@@ -31,6 +31,9 @@ OWN_COLUMNS: Final = (
     "superseded_by",
     "reason",
     "struck",
+    "book_order",
+    "hash_before",
+    "hash",
 )
 """What every table has beside the fields of its records."""
 
@@ -65,6 +68,9 @@ def _own(table: str) -> list[SqlColumn[Any]]:
         ),
         SqlColumn("reason", Text, nullable=False),
         SqlColumn("struck", Integer, nullable=False),
+        SqlColumn("book_order", Integer, nullable=False),
+        SqlColumn("hash_before", Text, nullable=False),
+        SqlColumn("hash", Text, nullable=False),
     ]
 
 
@@ -102,3 +108,14 @@ def _table(kind: str) -> Table:
 
 TABLES: Final[Mapping[str, Table]] = MappingProxyType({kind: _table(kind) for kind in KINDS})
 """Every table by the name of its kind."""
+
+CHAIN_END: Final = Table(
+    "chain_end",
+    METADATA,
+    SqlColumn("one", Integer, primary_key=True),
+    SqlColumn("records", Integer, nullable=False),
+    SqlColumn("kind", Text, nullable=False),
+    SqlColumn("id", Integer, nullable=False),
+    SqlColumn("hash", Text, nullable=False),
+)
+"""One row: how many records the book has, and which is the last of them."""

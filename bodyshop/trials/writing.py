@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, func, select
 
 from bodyshop.problems import Problem, ProblemsError, nearest
+from bodyshop.trials.chain import ChainEnd
 from bodyshop.trials.columns import Shape, columns_of
 from bodyshop.trials.model import KIND_NAMES, Car, Entry, Event, R, Record
 from bodyshop.trials.rows import entry_of, row_of
@@ -28,6 +29,7 @@ class Writer:
         self._names = dict(cars)
         self._numbers = {name.casefold(): number for number, name in cars.items()}
         self._last: dict[type[Record], int] = {}
+        self._end: ChainEnd | None = None
 
     def add(
         self,
@@ -107,7 +109,18 @@ class Writer:
         """Put rows as they are, checked by whoever made them."""
         self._last.pop(kind, None)
         if rows:
-            self._connection.execute(TABLES[KIND_NAMES[kind]].insert(), rows)
+            name = KIND_NAMES[kind]
+            self._connection.execute(TABLES[name].insert(), [self._linked(name, row) for row in rows])
+
+    def seal(self) -> None:
+        """Write down where the chain of records ends now: the last thing before the transaction ends."""
+        if self._end is not None:
+            self._end.store()
+
+    def _linked(self, kind: str, row: dict[str, Any]) -> dict[str, Any]:
+        if self._end is None:
+            self._end = ChainEnd(self._connection)
+        return self._end.linked(kind, row)
 
     @property
     def connection(self) -> Connection:
@@ -137,7 +150,7 @@ class Writer:
     def _put(self, number: int, origin: int, at: datetime, record: R, **more: Any) -> Entry[R]:
         kind = type(record)
         self._check_references(record)
-        row = row_of(number, origin, at, record, self._numbers, **more)
+        row = self._linked(KIND_NAMES[kind], row_of(number, origin, at, record, self._numbers, **more))
         self._connection.execute(TABLES[KIND_NAMES[kind]].insert(), row)
         if kind in self._last:
             self._last[kind] = max(number, self._last[kind])

@@ -17,19 +17,22 @@ from bodyshop.trials.filing import BACKUP
 from bodyshop.trials.forms import APPLICATION_ID, FORM, bring_up, form_of
 from bodyshop.trials.model import (
     KINDS,
+    Car,
     Draw,
     Heat,
     HeatLane,
+    HeatResult,
     MassReading,
     RaceFormat,
     RollTest,
     Stage,
     TrackRun,
 )
-from bodyshop.trials.tables import TABLES
+from bodyshop.trials.tables import CHAIN_END, METADATA, TABLES
 from tests.f6_trials.trial_books import full_book, small_book
 
 OLDER = Path(__file__).with_name("older")
+ON_RACE_DAY = {"entrant": 1, "draw": 1, "heat": 1, "heat_lane": 1, "heat_result": 1, "ruling": 1}
 BLANK = MassReading("Kestrel", Stage.BLANK, 341.2)
 
 
@@ -75,7 +78,17 @@ def test_an_older_book_is_brought_up_to_date_and_a_copy_kept(tmp_path: Path, for
         assert {name: book.count(kind) for name, kind in KINDS.items() if book.count(kind)} == {
             "event": 1, "car": 2, "mass": 2, "airflow": 1, "drag": 1, "roll": 1, "inspection": 1,
             "inspected_value": 1, "eyes_answer": 1, "prediction": 1, "class_fit": 1, "run": 1,
+            **(ON_RACE_DAY if form > 1 else {}),
         }  # fmt: skip
+        # All records have an order, and none comes before one that it refers to.
+        entries = [entry for kind in KINDS.values() for entry in book.records(kind, history=True)]
+        assert sorted(entry.order for entry in entries) == list(range(1, len(entries) + 1))
+        for entry in entries:
+            if isinstance(entry.record, HeatResult):
+                assert entry.order > book.record(Heat, entry.record.heat).order
+            car = getattr(entry.record, "car", None)
+            if car is not None:
+                assert entry.order > book.record(Car, book.car(car).origin).order
         # What the newer form has works on it.
         draw = book.add(Draw("first", RaceFormat.TIME_TRIALS, 2))
         heat = book.add(Heat(draw.id, 1, 1))
@@ -122,8 +135,12 @@ def test_a_book_brought_up_half_way_is_as_it_was(tmp_path: Path, monkeypatch: py
         return "CREATE TABLE extra (id INTEGER);\nCREATE TABLE car (id INTEGER);\n"
 
     monkeypatch.setattr("bodyshop.trials.forms._sql", broken)
-    with pytest.raises(sqlite3.OperationalError, match="already exists"):
+    with pytest.raises(ProblemsError) as caught:
         Book.open(place)
+    (problem,) = caught.value.problems
+    assert problem.code == "book-damaged"
+    assert "already exists" in problem.found
+    assert not list(tmp_path.glob("old.trials.form*"))
     with closing(sqlite3.connect(place)) as raw:
         assert list(raw.iterdump()) == before
 
@@ -137,8 +154,8 @@ def test_tables_of_a_book_are_those_the_program_reads(tmp_path: Path, form: int)
         Book.open(older_book(place, form)).close()
     with closing(sqlite3.connect(place)) as raw:
         there = {row[0] for row in raw.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
-        assert there == set(TABLES)
-        for name, table in TABLES.items():
+        assert there == set(METADATA.tables) == {*TABLES, CHAIN_END.name}
+        for name, table in METADATA.tables.items():
             columns = {
                 row[1]: (row[2], bool(row[3]), bool(row[5]))
                 for row in raw.execute(f"PRAGMA table_info({name})")
