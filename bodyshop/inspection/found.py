@@ -1,7 +1,9 @@
 """What an inspector measured and saw, from words or from a table.
 
 A value is named by the clause of the rulebook or by the measure: `B1=304.5mm`, `body.length=304.5`. The
-step of the instrument may stand behind it: `304.5mm@0.5mm`. What only eyes can tell is answered by its
+step of the instrument may stand behind it: `304.5mm@0.5mm`. A clause over several measures has a value for
+each, in the order of the rulebook: `W1=32;34`; the wheels of an axle may be measured apart, left and right:
+`W1=32;31.9;34;34`, or `front_wheel.diameter.left=32`. What only eyes can tell is answered by its
 clause: `I1=yes`, `I2=no`, `I3=open`.
 """
 
@@ -16,7 +18,8 @@ from bodyshop.checking import Checked
 from bodyshop.lengths import QuantityError, parse_length
 from bodyshop.measures import Kind, catalogue
 from bodyshop.problems import Problem, ProblemsError, Span, nearest
-from bodyshop.rulebook import Rule, Rulebook
+from bodyshop.rulebook import SIDES_OF_A_WHEEL, Rule, Rulebook, Times
+from bodyshop.rulebook.consequences import is_of_wheel
 from bodyshop.trials.csv_cells import unguarded
 from bodyshop.trials.csv_table import Cell, read_table
 from bodyshop.trials.instruments import parse_quantity
@@ -180,7 +183,11 @@ class _Reader:
         """One value or answer under the name of a clause or a measure."""
         rule = self._rules.get(name.casefold())
         measures = catalogue()
-        if rule is None and name not in measures:
+        base = self._whole(name)
+        if rule is not None and (rule.several or (";" in text and rule.times is Times.WHEEL)):
+            self._several(rule, text, step, instrument, place)
+            return
+        if rule is None and base not in measures:
             known = [each.clause for each in self._book.rules] + list(measures)
             close = nearest(name, known)
             expected = "" if close else "a clause of the rulebook, or a measure: bodyshop measures lists them"
@@ -196,7 +203,7 @@ class _Reader:
         if rule is not None and value_kind(rule) is None:
             self._answer(rule, text, place)
             return
-        kind = measures[name].kind if rule is None else rule.kind
+        kind = measures[base].kind if rule is None else rule.kind
         key = name if rule is None else rule.measure or rule.clause
         if kind is None:
             return
@@ -213,6 +220,35 @@ class _Reader:
             )
             return
         self._values[key] = Measured(read, kind, resolution, instrument or self._steps.instrument)
+
+    def _whole(self, name: str) -> str:
+        """The measure that a name is of, where it names one wheel of a pair that the rulebook bounds."""
+        for side in SIDES_OF_A_WHEEL:
+            base = name.removesuffix(side)
+            if base != name and is_of_wheel(base) and base in self._book.measures:
+                return base
+        return name
+
+    def _several(self, rule: Rule, text: str, step: str, instrument: str, place: Place) -> None:
+        """The values of a rule over several measures, in its order; of wheels, the left and right of each."""
+        values = [value.strip() for value in text.split(";")]
+        names = list(rule.measures)
+        wheels = [name + side for name in names for side in SIDES_OF_A_WHEEL]
+        if rule.times is Times.WHEEL and len(values) == len(wheels):
+            names = wheels
+        if len(values) == len(names):
+            for name, value in zip(names, values, strict=True):
+                if value:
+                    self.take(name, value, step, instrument, place)
+            return
+        pairs = f", or {len(wheels)}, left and right of each" if rule.times is Times.WHEEL else ""
+        self.tell(
+            "inspect-several",
+            f"{rule.clause} needs {len(names)} values with ; between them{pairs}",
+            place,
+            found=text,
+            expected="; ".join(names),
+        )
 
     def _answer(self, rule: Rule, text: str, place: Place) -> None:
         answer = _ANSWERS.get(text.strip().casefold())

@@ -1,8 +1,7 @@
 """The judgement of a finished car.
 
 A measured value is judged as a drawn one, with one difference: it is known no better than the step of its
-instrument. A value that lies within one step of a limit, on either side or on the limit itself, is too close
-to tell, and stays open: a guard band (JCGM 106:2012, 8.3) that is one step wide.
+instrument, and `rulebook.judge` decides a value within one step of a limit as the rule says.
 """
 
 from __future__ import annotations
@@ -16,6 +15,7 @@ from bodyshop.inspection.found import Found, Measured
 from bodyshop.measures import Kind, NotKnown, Reading, catalogue
 from bodyshop.rulebook import (
     INTERVAL_SD,
+    SIDES_OF_A_WHEEL,
     CarResult,
     Fails,
     Judgement,
@@ -23,7 +23,9 @@ from bodyshop.rulebook import (
     Rule,
     Rulebook,
     Verdict,
+    barred_text,
     conclude,
+    cost_of,
     judge,
     points_text,
     result_text,
@@ -100,7 +102,9 @@ class Inspected:
         if self.judgement.result is CarResult.NOT_LEGAL:
             told = f"not legal: {', '.join(broken)} {'is' if len(broken) == 1 else 'are'} broken"
         elif broken:
-            told = f"{points_text(self.judgement.points_off)} off for {', '.join(broken)}"
+            points, barred = self.judgement.points_off, barred_text(self.judgement.barred)
+            costs = [*([f"{points_text(points)} off"] if points else []), *([barred] if barred else [])]
+            told = f"{' and '.join(costs)} for {', '.join(broken)}"
         else:
             told = "" if opened else result_text(self.judgement)
         return "; ".join(part for part in (told, left) if part)
@@ -111,14 +115,11 @@ def inspect(checked: Checked, found: Found) -> Inspected:
     book = checked.opened.rulebook
     readings = _readings(checked, found)
     asked = replace(book, rules=tuple(_measurable(rule) for rule in book.rules))
-    first = judge(asked, readings)
+    steps = {name: measured.resolution for name, measured in found.values.items()}
+    first = judge(asked, readings, steps)
     by_clause = {verdict.rule.clause: verdict for verdict in first.verdicts}
     verdicts = [
-        _guarded(
-            _answered(replace(by_clause[rule.clause], rule=rule), rule, found.answers.get(rule.clause)),
-            found.values.get(rule.measure or rule.clause),
-        )
-        for rule in book.rules
+        _answered(by_clause[rule.clause], rule, found.answers.get(rule.clause)) for rule in book.rules
     ]
     judgement = conclude(book, verdicts)
     rows = [_row(rule, by, checked, found) for rule, by in zip(book.rules, verdicts, strict=True)]
@@ -156,59 +157,62 @@ def _measurable(rule: Rule) -> Rule:
 
 def _readings(checked: Checked, found: Found) -> dict[str, Reading | NotKnown]:
     readings: dict[str, Reading | NotKnown] = {}
-    for rule in checked.opened.rulebook.rules:
-        name = rule.measure or rule.clause
-        designed = checked.readings.get(rule.measure)
-        measured = found.values.get(name)
-        if measured is not None:
-            place = designed.place if isinstance(designed, Reading) else None
-            readings[name] = Reading(measured.value, place)
-        elif isinstance(designed, NotKnown) and designed.absent:
-            readings[name] = designed
-        else:
-            readings[name] = NotKnown("not measured")
+    names = [name for rule in checked.opened.rulebook.rules for name in rule.measures or (rule.clause,)]
+    for name in names:
+        designed = checked.readings.get(name)
+        for told in (name, *(name + side for side in SIDES_OF_A_WHEEL)):
+            measured = found.values.get(told)
+            if measured is not None:
+                place = designed.place if isinstance(designed, Reading) else None
+                readings[told] = Reading(measured.value, place)
+        if name in readings:
+            continue
+        absent = isinstance(designed, NotKnown) and designed.absent
+        readings[name] = designed if designed is not None and absent else NotKnown("not measured")
     return readings
 
 
 def _answered(verdict: Verdict, rule: Rule, answer: Answer | None) -> Verdict:
     """The verdict on an item once somebody has looked."""
     if rule.limits is not None:
-        return verdict
+        # An item that is measured was judged under its clause, for want of a measure.
+        return verdict if rule.measure else replace(verdict, rule=rule)
     if answer is Answer.YES:
         return replace(verdict, outcome=Outcome.PASS)
     if answer is Answer.NO:
-        outcome = Outcome.ADVICE if rule.fails is Fails.ADVICE else Outcome.FAIL
-        points = rule.points if rule.fails is Fails.POINTS_ONCE else 0.0
-        return replace(verdict, outcome=outcome, points=points)
+        if rule.fails is Fails.ADVICE:
+            return replace(verdict, outcome=Outcome.ADVICE)
+        return replace(verdict, outcome=Outcome.FAIL, points=cost_of(rule, 0.0)[0])
     return verdict
 
 
-def _guarded(verdict: Verdict, measured: Measured | None) -> Verdict:
-    """The verdict on a measured value, left open where the value is within a step of a limit."""
-    limits = verdict.rule.limits
-    if measured is None or limits is None or limits.is_point or measured.resolution <= 0.0:
-        return verdict
-    value = measured.value - verdict.rule.past
-    ends = [end for end in (limits.low, limits.high) if end is not None]
-    if all(abs(value - end) >= measured.resolution - _HAIR for end in ends):
-        return verdict
-    advised = verdict.outcome in (Outcome.ADVICE, Outcome.PASS) and verdict.rule.fails is Fails.ADVICE
-    outcome = verdict.outcome if advised else Outcome.NEAR
-    return replace(verdict, outcome=outcome, doubt=True, points=0.0)
-
-
 def _row(rule: Rule, verdict: Verdict, checked: Checked, found: Found) -> InspectedRow:
-    name = rule.measure or rule.clause
-    designed = checked.readings.get(rule.measure) if rule.measure else None
-    measured = found.values.get(name)
+    measure = verdict.rule.measure
+    designed = checked.readings.get(measure) if measure else None
+    measured = found.values.get(measure or rule.clause) or _worse_wheel(verdict, found)
     change, by = _changed(designed, measured)
     return InspectedRow(
-        rule, verdict, rule.measure, rule.kind, designed, measured, found.answers.get(rule.clause), change, by
+        rule, verdict, measure, rule.kind, designed, measured, found.answers.get(rule.clause), change, by
+    )
+
+
+def _worse_wheel(verdict: Verdict, found: Found) -> Measured | None:
+    """The value of the wheel that the verdict is about, where the two of an axle were measured apart."""
+    wheels = [found.values.get(verdict.rule.measure + side) for side in SIDES_OF_A_WHEEL]
+    told = [wheel for wheel in wheels if wheel is not None]
+    return next(
+        (
+            wheel
+            for wheel in told
+            if verdict.value is not None and abs(wheel.value - verdict.rule.past - verdict.value) < _HAIR
+        ),
+        None,
     )
 
 
 def _rest(book: Rulebook, checked: Checked, found: Found) -> list[InspectedRow]:
-    ruled = {rule.measure or rule.clause for rule in book.rules}
+    ruled = {name for rule in book.rules for name in rule.measures or (rule.clause,)}
+    ruled |= {name + side for name in ruled for side in SIDES_OF_A_WHEEL}
     rows = []
     for name, measured in found.values.items():
         if name not in ruled:

@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from bodyshop.inspection.judging import Inspected, InspectedRow
+from bodyshop.inspection.found import Measured
+from bodyshop.inspection.judging import Inspected
 from bodyshop.inspection.words import KIND_UNIT, verdict_word
 from bodyshop.measures import Kind, Reading
+from bodyshop.rulebook import SIDES_OF_A_WHEEL
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import Entry, EyesAnswer, InspectedValue, Inspection
 
@@ -57,12 +59,9 @@ def keep(
     )
     with book.writing() as writer:
         entry = writer.add(record, at=at, by=by, note=note, doubt=doubt)
-        told: set[str] = set()
+        for name, measured in inspected.found.values.items():
+            writer.add(_value(entry.id, name, measured, inspected), at=entry.at, by=by)
         for row in inspected.rows:
-            name = row.measure or ("" if row.rule is None else row.rule.clause)
-            if row.measured is not None and name not in told:
-                told.add(name)
-                writer.add(_value(entry.id, name, row), at=entry.at, by=by)
             if row.answer is not None and row.rule is not None:
                 answer = EyesAnswer(entry.id, row.rule.clause, row.answer, row.rule.item)
                 writer.add(answer, at=entry.at, by=by)
@@ -74,11 +73,10 @@ def past_inspections(book: Book, car: str) -> tuple[Past, ...]:
     return tuple(Past(entry, _words(entry.record.verdicts)) for entry in book.records(Inspection, car=car))
 
 
-def _value(inspection: int, name: str, row: InspectedRow) -> InspectedValue:
-    measured = row.measured
-    if measured is None:
-        raise ValueError("nothing was measured")
-    designed = row.designed.value if isinstance(row.designed, Reading) else None
+def _value(inspection: int, name: str, measured: Measured, inspected: Inspected) -> InspectedValue:
+    whole = next((name.removesuffix(side) for side in SIDES_OF_A_WHEEL if name.endswith(side)), name)
+    reading = inspected.checked.readings.get(whole)
+    designed = reading.value if isinstance(reading, Reading) else None
     turn = math.degrees if measured.kind is Kind.ANGLE else float
     return InspectedValue(
         inspection,

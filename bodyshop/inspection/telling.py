@@ -13,13 +13,18 @@ from bodyshop.lengths import LengthUnit, format_angle, format_length, format_mas
 from bodyshop.measures import Kind, NotKnown, Reading, catalogue
 from bodyshop.report.columns import pad, printable, width_of, wrap
 from bodyshop.report.ink import Ink
-from bodyshop.rulebook import Fails, Outcome, limits_text, read_off, value_text
+from bodyshop.report.json_report import part_data
+from bodyshop.rulebook import Doubt, Fails, Outcome, limits_text, read_off, value_text
 from bodyshop.rulebook.words import amount_text
 from bodyshop.trials.model import Answer
 
 __all__ = ["change_words", "inspected_data", "inspected_text", "measured_words"]
 
 _MOST_CHANGES: Final = 5
+_DECIDED: Final = {
+    Doubt.FOR_THE_CAR: "Within the instrument's step of the limit, which the rulebook decides for the car",
+    Doubt.FAIL: "Within the instrument's step of the limit, which the rulebook counts as outside",
+}
 _HAIR: Final = 1e-9
 
 
@@ -201,6 +206,11 @@ def _reasons(inspected: Inspected, width: int) -> list[str]:
             "",
             "  ",
         )
+    for doubt, words in _DECIDED.items():
+        verdicts = [row.verdict for row in inspected.rows if row.verdict is not None]
+        told = [verdict.rule.clause for verdict in verdicts if verdict.decided is doubt]
+        if told:
+            lines += wrap(f"{words}: {printable(', '.join(told))}.", width, "", "  ")
     return ["", *lines] if lines else []
 
 
@@ -249,6 +259,9 @@ def row_data(row: InspectedRow) -> dict[str, Any]:
         "verdict": None if row.verdict is None else verdict_word(row),
         "open": row.is_open,
         "points": 0.0 if row.verdict is None else row.verdict.points,
+        "ballast_g": 0.0 if row.verdict is None else row.verdict.ballast_g,
+        "parts": [] if row.verdict is None else [part_data(part) for part in row.verdict.parts],
+        "decided": None if row.verdict is None or row.verdict.decided is None else row.verdict.decided.value,
         "advice": row.rule is not None and row.rule.fails is Fails.ADVICE,
     }
 
@@ -271,6 +284,8 @@ def inspected_data(
         "broken": [verdict.rule.clause for verdict in inspected.judgement.failed],
         "open": [row.rule.clause for row in inspected.open_rows if row.rule is not None],
         "points_off": inspected.judgement.points_off,
+        "ballast_g": inspected.judgement.ballast_g,
+        "barred": list(inspected.judgement.barred),
         "rows": [row_data(row) for row in inspected.rows],
         "before": [
             {

@@ -6,6 +6,7 @@ the version up.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
@@ -38,6 +39,7 @@ __all__ = [
     "check_json",
     "checked_data",
     "measure_json",
+    "part_data",
     "unread_data",
 ]
 
@@ -114,6 +116,7 @@ def checked_data(checked: Checked) -> Data:
         "score": number(judgement.score),
         "ballast_g": number(judgement.ballast_g),
         "show_only": judgement.show_only,
+        "barred": list(judgement.barred),
         "rules_checked": rules_checked(checked),
         "counts": counts,
         "rules": [_rule(checked, verdict) for verdict in judgement.verdicts],
@@ -168,7 +171,15 @@ def _rule(checked: Checked, verdict: Verdict) -> Data:
         "side": None if verdict.side is None else verdict.side.value,
         "doubt": verdict.doubt,
         "fails": rule.fails.value,
+        "consequences": [fails.value for fails in rule.consequences],
+        "measures": [part.rule.measure for part in verdict.parts] or list(rule.measures),
+        "together": rule.together.value,
+        "times": rule.times.value,
+        "most_points": number(rule.most_points) if math.isfinite(rule.most_points) else None,
+        "award": rule.award,
         "points": number(verdict.points),
+        "ballast_g": number(verdict.ballast_g),
+        "parts": [part_data(part) for part in verdict.parts],
         "consequence": consequence(verdict) if verdict.outcome in (Outcome.FAIL, Outcome.ADVICE) else "",
         "place": place_data(verdict.place),
         "reason": rule.reason,
@@ -176,6 +187,22 @@ def _rule(checked: Checked, verdict: Verdict) -> Data:
         "why_not": verdict.why_not,
         "remedy": _remedy(checked.remedies.get(rule.clause)),
         "stands": span_data(shown_file(rule.spot.file), rule.spot.span),
+    }
+
+
+def part_data(part: Verdict) -> Data:
+    """The word on one measure of a rule over several."""
+    kind = part.rule.kind
+    return {
+        "measure": part.rule.measure,
+        "outcome": part.outcome.value,
+        "value": in_unit(part.value, kind),
+        "read": in_unit(part.read, kind),
+        "margin": in_unit(part.margin, kind),
+        "times": part.times,
+        "points": number(part.points),
+        "ballast_g": number(part.ballast_g),
+        "why_not": part.why_not,
     }
 
 

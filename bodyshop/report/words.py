@@ -18,12 +18,14 @@ from bodyshop.report.columns import printable
 from bodyshop.rulebook import (
     CarResult,
     Fails,
+    Judgement,
     Outcome,
     Remedy,
     Rule,
     Side,
     Verdict,
     amount_text,
+    barred_text,
     limits_text,
     result_text,
     value_text,
@@ -133,19 +135,26 @@ def headline(checked: Checked) -> str:
     fail = "fails" if failed == 1 else "fail"
     of = f"{failed} of {number_words(total, 'rule')} {fail}"
     unknown = len(judgement.having(Outcome.CANNOT_JUDGE))
+    barred = barred_text(judgement.barred)
     match judgement.result:
         case CarResult.NOT_LEGAL if judgement.show_only:
             return f"{name} may be shown but not raced: {of}."
         case CarResult.NOT_LEGAL:
             return f"{name} does not pass yet: {of}."
-        case CarResult.POINTS_OFF:
-            off = points_words(judgement.points_off)
-            return f"{name} may race with {off} taken off: {of}."
+        case (CarResult.POINTS_OFF | CarResult.LEGAL) as result if result is CarResult.POINTS_OFF or barred:
+            return f"{name} may race{_loss_words(judgement, barred)}: {of}."
         case CarResult.NEEDS_INSPECTOR:
             asks = number_words(unknown, "rule")
             return f"{name} cannot be judged yet: {asks} of {total} could not be answered."
         case _:
             return f"{name} passes: it keeps all {number_words(total, 'rule')} that a drawing can answer."
+
+
+def _loss_words(judgement: Judgement, barred: str) -> str:
+    """What a car that may race loses: ` with 2 points taken off`, `, but no design prize`."""
+    if not judgement.points_off:
+        return f", but {barred}"
+    return f" with {points_words(judgement.points_off)} taken off" + (f" and {barred}" if barred else "")
 
 
 def points_words(points: float) -> str:
@@ -166,6 +175,8 @@ def result_words(checked: Checked) -> str:
             return f"FAILS {number_words(failed, 'rule')}, {points_words(judgement.points_off)} off"
         case CarResult.NEEDS_INSPECTOR:
             return "not judged: needs an inspector"
+        case CarResult.LEGAL if failed:
+            return f"FAILS {number_words(failed, 'rule')}, {barred_text(judgement.barred)}"
         case _:
             return "passes"
 
@@ -175,13 +186,21 @@ def result_words(checked: Checked) -> str:
 
 def consequence(verdict: Verdict) -> str:
     """What a broken rule costs."""
-    match verdict.rule.fails:
+    costs = [_one_cost(verdict, fails) for fails in verdict.rule.consequences]
+    return " and ".join(costs)
+
+
+def _one_cost(verdict: Verdict, fails: Fails) -> str:
+    match fails:
         case Fails.DISQUALIFY:
             return "the car may not race"
         case Fails.SHOW_ONLY:
             return "the car may be shown, not raced"
         case Fails.BALLAST:
-            return f"add {_amount(verdict.rule, verdict.over)} of ballast"
+            unit = verdict.rule.mass_unit
+            return f"add {amount_text(round(verdict.ballast_g, 6), Kind.MASS, unit)} of ballast"
+        case Fails.NO_AWARD:
+            return barred_text([verdict.rule.award])
         case Fails.ADVICE:
             return "advice only"
         case _:

@@ -37,6 +37,7 @@ A limit is a number in the book's unit (grams, degrees for masses and angles) or
 that change or `drop = true`, `because` (needed), and `division` where it holds for some only.
 """
 
+from bodyshop.rulebook.costs import cost_of
 from bodyshop.rulebook.find import find_rulebook, shipped_rulebooks
 from bodyshop.rulebook.judge import (
     INTERVAL_SD,
@@ -52,8 +53,10 @@ from bodyshop.rulebook.judge import (
 )
 from bodyshop.rulebook.load import read_rulebook
 from bodyshop.rulebook.model import (
+    SIDES_OF_A_WHEEL,
     Change,
     CheckedBy,
+    Doubt,
     Fails,
     Limits,
     Reads,
@@ -62,10 +65,13 @@ from bodyshop.rulebook.model import (
     Rulebook,
     Score,
     Spot,
+    Times,
+    Together,
 )
 from bodyshop.rulebook.remedy import Driver, Remedy, driver_path, remedy
 from bodyshop.rulebook.words import (
     amount_text,
+    barred_text,
     fails_text,
     limits_text,
     points_text,
@@ -77,9 +83,11 @@ from bodyshop.rulebook.words import (
 __all__ = [
     "INTERVAL_SD",
     "RANK",
+    "SIDES_OF_A_WHEEL",
     "CarResult",
     "Change",
     "CheckedBy",
+    "Doubt",
     "Driver",
     "Fails",
     "Judgement",
@@ -93,9 +101,13 @@ __all__ = [
     "Score",
     "Side",
     "Spot",
+    "Times",
+    "Together",
     "Verdict",
     "amount_text",
+    "barred_text",
     "conclude",
+    "cost_of",
     "driver_path",
     "fails_text",
     "find_rulebook",

@@ -163,8 +163,10 @@ class Form:
     def word(self, key: str, kind: type[Word], default: Word) -> Word:
         """A member of a closed list of words."""
         cell = self.cells.get(key)
-        if cell is None:
-            return default
+        return default if cell is None else self.word_of(cell, key, kind, default)
+
+    def word_of(self, cell: Cell, key: str, kind: type[Word], default: Word) -> Word:
+        """The member of a closed list of words that a cell names."""
         choices = {str(member.value): member for member in kind}
         if isinstance(cell.value, str) and cell.value in choices:
             return choices[cell.value]

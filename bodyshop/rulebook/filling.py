@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from typing import Final
@@ -10,12 +11,16 @@ from bodyshop.lengths import LengthUnit, MassUnit
 from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import nearest
 from bodyshop.rulebook.cells import Form
+from bodyshop.rulebook.consequences import Consequences
 from bodyshop.rulebook.model import Limits
 from bodyshop.rulebook.words import amount_text, limits_text
 
 __all__ = ["FIELDS", "RuleWords"]
 
-FIELDS: Final = ("min", "max", "exact", "tolerance", "count", "one_of", "limits", "points", "per", "past")
+FIELDS: Final = (
+    *("min", "max", "exact", "tolerance", "count", "one_of", "limits"),
+    *("points", "most_points", "ballast", "per", "past"),
+)
 """The names that may stand in braces in a rule's sentences."""
 
 _FIELD: Final = re.compile(r"\{([^{}]*)\}")
@@ -29,8 +34,7 @@ class RuleWords:
     limits: Limits | None
     kind: Kind | None
     unit: LengthUnit | MassUnit
-    points: float
-    per: float
+    costs: Consequences
     past: float
 
     def filled(self, key: str, text: str) -> str:
@@ -44,8 +48,9 @@ class RuleWords:
         return text
 
     def _value(self, name: str) -> str | None:
-        if name == "points" and self.points:
-            return f"{self.points:g}"
+        cost = self._cost(name)
+        if cost:
+            return cost
         if self.kind is None or name not in FIELDS:
             return None
         if self.limits is None:
@@ -58,11 +63,23 @@ class RuleWords:
             "exact": self.limits.exact,
             "count": self.limits.exact,
             "tolerance": self.limits.tolerance,
-            "per": self.per if self.form.has("per") else None,
+            "per": self.costs.per if self.form.has("per") else None,
             "past": self.past if self.form.has("past") else None,
         }
         number = numbers.get(name)
         return None if number is None else amount_text(number, self.kind, self.unit)
+
+    def _cost(self, name: str) -> str:
+        """What it costs, as far as the rule says so: empty otherwise."""
+        costs = self.costs
+        if name == "points" and costs.points:
+            return f"{costs.points:g}"
+        if name == "most_points" and math.isfinite(costs.most_points):
+            return f"{costs.most_points:g}"
+        if name == "ballast" and costs.ballast:
+            unit = self.unit if isinstance(self.unit, MassUnit) else MassUnit.G
+            return amount_text(costs.ballast, Kind.MASS, unit)
+        return ""
 
     def _unknown(self, key: str, name: str) -> None:
         cell = self.form.cell(key)

@@ -8,14 +8,25 @@ the interval straddles a limit, whichever side the reading itself is on.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
 from bodyshop.measures.catalogue import NotKnown, Reading
 from bodyshop.place import Place
-from bodyshop.rulebook.model import CheckedBy, Fails, Limits, Rounding, Rule, Rulebook
+from bodyshop.rulebook.costs import cost_of
+from bodyshop.rulebook.model import (
+    SIDES_OF_A_WHEEL,
+    CheckedBy,
+    Doubt,
+    Fails,
+    Limits,
+    Rule,
+    Rulebook,
+    Times,
+    Together,
+)
 
 __all__ = [
     "INTERVAL_SD",
@@ -38,6 +49,7 @@ _SAME: Final = 1e-6
 
 
 _NEAR_HALF: Final = 1e-5
+_HAIR: Final = 1e-9
 
 
 class Outcome(Enum):
@@ -80,6 +92,11 @@ class Verdict:
     `limit` is that nearest limit and `side` the side it lies on. `doubt` says that the interval of an
     estimate straddles the limit. `why_not` tells why it could not be judged, or with a pass that has
     no value, that the car does without the thing to be measured.
+
+    `points` are taken and `ballast_g` is to be added, for `times` things that the value stands for (the two
+    wheels of an axle). Of a rule over several measures this is the word on the worst of them, with what all
+    of them cost; `rule.measure` names it, and `parts` holds the word on each. `decided` says how a reading
+    was decided that its instrument cannot tell from the limit.
     """
 
     rule: Rule
@@ -94,6 +111,10 @@ class Verdict:
     points: float = 0.0
     place: Place | None = None
     why_not: str = ""
+    ballast_g: float = 0.0
+    times: int = 1
+    parts: tuple[Verdict, ...] = ()
+    decided: Doubt | None = None
 
     @property
     def over(self) -> float:
@@ -120,6 +141,7 @@ _WORST_FIRST: Final[tuple[tuple[Outcome, Fails | None], ...]] = (
     (Outcome.FAIL, Fails.BALLAST),
     (Outcome.FAIL, Fails.POINTS_PER_UNIT),
     (Outcome.FAIL, Fails.POINTS_ONCE),
+    (Outcome.FAIL, Fails.NO_AWARD),
     (Outcome.CANNOT_JUDGE, None),
     (Outcome.NEAR, None),
     (Outcome.ADVICE, None),
@@ -161,6 +183,12 @@ class Judgement:
         return self.having(Outcome.FAIL)
 
     @property
+    def barred(self) -> tuple[str, ...]:
+        """The awards that are barred to the car; empty text for an award without a name."""
+        lost = [verdict.rule.award for verdict in self.failed if Fails.NO_AWARD in verdict.rule.consequences]
+        return tuple(dict.fromkeys(lost))
+
+    @property
     def to_inspect(self) -> tuple[Verdict, ...]:
         """What an inspector checks on the finished car, in the order of the book."""
         return tuple(verdict for verdict in self.in_order if verdict.rule.by_inspector)
@@ -176,12 +204,21 @@ class Judgement:
         return tuple(verdict for verdict in self.verdicts if verdict.outcome in outcomes)
 
 
-def judge(rulebook: Rulebook, readings: Mapping[str, Reading | NotKnown]) -> Judgement:
+def judge(
+    rulebook: Rulebook,
+    readings: Mapping[str, Reading | NotKnown],
+    steps: Mapping[str, float] | None = None,
+) -> Judgement:
     """Judge a car by its readings, which hold at least `rulebook.measures`.
+
+    A finished car's readings come with the `steps` of their instruments: a value within one step of a limit,
+    on either side or on the limit itself, is decided as the rule's `doubt` says, a guard band (JCGM 106:2012,
+    8.3) that is one step wide. The wheels of an axle may be read one by one, as `front_wheel.diameter.left`
+    and `.right`.
 
     Raises `ValueError` for a reading that is not finite: that is a fault in a measure.
     """
-    return conclude(rulebook, [_verdict(rule, readings) for rule in rulebook.rules])
+    return conclude(rulebook, [_verdict(rule, readings, steps or {}) for rule in rulebook.rules])
 
 
 def conclude(rulebook: Rulebook, verdicts: Sequence[Verdict]) -> Judgement:
@@ -191,7 +228,10 @@ def conclude(rulebook: Rulebook, verdicts: Sequence[Verdict]) -> Judgement:
     broken = [verdict.rule.fails for verdict in verdicts if verdict.outcome is Outcome.FAIL]
     grave = [fails for fails in broken if fails in _NOT_LEGAL]
     below = rulebook.score is not None and score is not None and score < rulebook.score.least
-    ballast = [v.over for v in verdicts if v.outcome is Outcome.FAIL and v.rule.fails is Fails.BALLAST]
+    lost = [verdict for verdict in verdicts if verdict.outcome is Outcome.FAIL]
+    # One weight lifts a car to every least mass; what is added for each unit comes on top of it.
+    up_to_limit = [verdict.ballast_g for verdict in lost if not verdict.rule.ballast]
+    by_unit = [verdict.ballast_g for verdict in lost if verdict.rule.ballast]
     if grave or below:
         result = CarResult.NOT_LEGAL
     elif any(v.outcome is Outcome.CANNOT_JUDGE and v.rule.fails is not Fails.ADVICE for v in verdicts):
@@ -204,7 +244,7 @@ def conclude(rulebook: Rulebook, verdicts: Sequence[Verdict]) -> Judgement:
         result=result,
         points_off=points,
         score=score,
-        ballast_g=max(ballast, default=0.0),
+        ballast_g=max(up_to_limit, default=0.0) + math.fsum(by_unit),
         show_only=bool(grave) and all(fails is Fails.SHOW_ONLY for fails in grave),
     )
 
@@ -221,23 +261,63 @@ def read_off(value: float, resolution: float) -> float:
     return whole * resolution
 
 
-def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
+def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown], steps: Mapping[str, float]) -> Verdict:
     if not rule.measure or rule.limits is None:
         return Verdict(rule, Outcome.BY_GAUGE if rule.checked_by is CheckedBy.GAUGE else Outcome.BY_EYE)
-    reading = readings.get(rule.measure, NotKnown("it was not measured"))
+    parts = [
+        _part(_about(rule, measure), rule.limits, readings.get(name), steps.get(name, 0.0), times)
+        for measure, name, times in _things(rule, readings)
+    ]
+    if len(parts) == 1:
+        return _capped(parts[0])
+    worst = min(parts, key=lambda part: (part.rank, math.inf if part.margin is None else part.margin))
+    counted = parts if rule.together is Together.EACH else [worst]
+    return _capped(
+        replace(
+            worst,
+            points=math.fsum(part.points for part in counted),
+            ballast_g=math.fsum(part.ballast_g for part in counted),
+            parts=tuple(parts),
+        )
+    )
+
+
+def _things(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Iterator[tuple[str, str, int]]:
+    """What a rule is about: the measure, the name of its reading, and for how many things it stands."""
+    for measure in rule.measures:
+        wheels = [measure + side for side in SIDES_OF_A_WHEEL]
+        if any(name in readings for name in wheels):
+            yield from ((measure, name, 1) for name in wheels)
+        else:
+            yield measure, measure, 2 if rule.times is Times.WHEEL else 1
+
+
+def _about(rule: Rule, measure: str) -> Rule:
+    """The rule as it is for one of its measures."""
+    return replace(rule, measure=measure, several=()) if rule.several else rule
+
+
+def _capped(verdict: Verdict) -> Verdict:
+    """No more points than the rule can take."""
+    most = verdict.rule.most_points
+    return replace(verdict, points=most) if verdict.points > most else verdict
+
+
+def _part(rule: Rule, limits: Limits, reading: Reading | NotKnown | None, step: float, times: int) -> Verdict:
+    """The word on one reading."""
+    if reading is None:
+        reading = NotKnown("it was not measured")
     if isinstance(reading, NotKnown):
         outcome = Outcome.PASS if reading.absent else Outcome.CANNOT_JUDGE
-        return Verdict(rule, outcome, why_not=reading.reason)
+        return Verdict(rule, outcome, why_not=reading.reason, times=times)
     if not (math.isfinite(reading.value) and math.isfinite(reading.spread) and reading.spread >= 0.0):
         raise ValueError(f"{rule.measure} reads {reading.value} with spread {reading.spread}")
     reading = _past(reading, rule.past)
-    read, margin, limit, side = _placed(reading.value, rule.limits, rule.resolution)
-    doubt = _in_doubt(reading, rule.limits, rule.resolution)
-    outcome = _outcome(rule, margin, doubt)
-    points = _points(rule, -margin) if outcome is Outcome.FAIL else 0.0
-    return Verdict(
+    read, margin, limit, side = _placed(reading.value, limits, rule.resolution)
+    doubt = _in_doubt(reading, limits, rule.resolution)
+    verdict = Verdict(
         rule,
-        outcome,
+        _outcome(rule, margin, doubt),
         value=reading.value,
         read=read,
         spread=reading.spread,
@@ -245,9 +325,35 @@ def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown]) -> Verdict:
         limit=limit,
         side=side,
         doubt=doubt,
-        points=points,
         place=reading.place,
+        times=times,
     )
+    return _priced(_guarded(verdict, limits, step))
+
+
+def _priced(verdict: Verdict) -> Verdict:
+    """The verdict with what it costs."""
+    if verdict.outcome is not Outcome.FAIL:
+        return verdict
+    points, ballast = cost_of(verdict.rule, verdict.over, verdict.times)
+    return replace(verdict, points=points, ballast_g=ballast)
+
+
+def _guarded(verdict: Verdict, limits: Limits, step: float) -> Verdict:
+    """The verdict on a value that its instrument cannot tell from a limit, as the rule decides it."""
+    value = verdict.value
+    if step <= 0.0 or limits.is_point or value is None:
+        return verdict
+    ends = [end for end in (limits.low, limits.high) if end is not None]
+    if all(abs(value - end) >= step - _HAIR for end in ends):
+        return verdict
+    decided = verdict.rule.doubt
+    advised = verdict.rule.fails is Fails.ADVICE
+    if decided is Doubt.OPEN:
+        return replace(verdict, outcome=verdict.outcome if advised else Outcome.NEAR, doubt=True)
+    if decided is Doubt.FOR_THE_CAR:
+        return replace(verdict, outcome=Outcome.PASS if advised else Outcome.NEAR, decided=decided)
+    return replace(verdict, outcome=Outcome.ADVICE if advised else Outcome.FAIL, decided=decided)
 
 
 def _past(reading: Reading, past: float) -> Reading:
@@ -318,14 +424,3 @@ def _margin(value: float, limits: Limits) -> tuple[float, float, Side]:
 def _clean(margin: float) -> float:
     """The margin without the dust of float sums, so that nought is on the limit."""
     return 0.0 if abs(margin) < _SAME else round(margin, 9)
-
-
-def _points(rule: Rule, over: float) -> float:
-    if rule.fails is Fails.POINTS_ONCE:
-        return rule.points
-    if rule.fails is not Fails.POINTS_PER_UNIT:
-        return 0.0
-    units = round(over / rule.per, 6)  # three units to a hair are three
-    if rule.rounding is Rounding.UP:
-        return rule.points * math.ceil(units)
-    return rule.points * (math.floor(units) if rule.rounding is Rounding.DOWN else round(units))

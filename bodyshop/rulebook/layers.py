@@ -14,6 +14,7 @@ from typing import Final
 from bodyshop.lengths import LengthUnit, QuantityError, parse_unit
 from bodyshop.problems import Problem, ProblemsError, nearest
 from bodyshop.rulebook.cells import Cell, Form, Noted, quoted, shown
+from bodyshop.rulebook.consequences import COST_KEYS
 from bodyshop.rulebook.find import find_rulebook
 from bodyshop.rulebook.kit import KIT_KEYS
 from bodyshop.rulebook.limits import rivals
@@ -48,6 +49,7 @@ _READING_KEYS: Final = (
     "mass_near",
     "angle_resolution",
     "angle_near",
+    "doubt",
 )
 _SCORE_KEYS: Final = ("full", "least")
 _MOST_PARENTS: Final = 8
@@ -84,7 +86,7 @@ class RawChange:
         gone = set(rivals(self.cells))
         if "fails" in self.cells:
             # Points of the old consequence mean nothing under a new one.
-            gone |= {"points", "per", "rounding"}
+            gone |= set(COST_KEYS) - {"fails"}
         kept = {key: cell for key, cell in rule.cells.items() if key not in gone}
         return RawRule(rule.home, {**kept, **self.cells}, rule.divisions)
 

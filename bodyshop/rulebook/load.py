@@ -15,7 +15,7 @@ from bodyshop.problems import Problem, ProblemsError, Severity, nearest
 from bodyshop.rulebook.cells import Form, quoted, shown
 from bodyshop.rulebook.kit import read_kit
 from bodyshop.rulebook.layers import Layers, RawChange, RawRule, lay
-from bodyshop.rulebook.model import Change, Reads, Rule, Rulebook, Score
+from bodyshop.rulebook.model import Change, Doubt, Reads, Rule, Rulebook, Score
 from bodyshop.rulebook.quantities import read_quantity
 from bodyshop.rulebook.rules import read_rule
 from bodyshop.stock.cautions import Operation
@@ -148,7 +148,8 @@ def _reads(layers: Layers, problems: list[Problem]) -> Reads:
     for kind, step_key, near_key in _READING:
         _step(form, step_key, kind, resolution)
         _step(form, near_key, kind, near)
-    return Reads(MappingProxyType(resolution), MappingProxyType(near))
+    doubt = form.word("doubt", Doubt, Doubt.OPEN)
+    return Reads(MappingProxyType(resolution), MappingProxyType(near), doubt)
 
 
 def _step(form: Form, key: str, kind: Kind, into: dict[Kind, float]) -> None:

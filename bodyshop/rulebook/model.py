@@ -22,8 +22,10 @@ from bodyshop.source import KeyPath, Source
 from bodyshop.stock.cautions import Operation
 
 __all__ = [
+    "SIDES_OF_A_WHEEL",
     "Change",
     "CheckedBy",
+    "Doubt",
     "Fails",
     "Limits",
     "Reads",
@@ -32,7 +34,12 @@ __all__ = [
     "Rulebook",
     "Score",
     "Spot",
+    "Times",
+    "Together",
 ]
+
+SIDES_OF_A_WHEEL = (".left", ".right")
+"""What stands behind a wheel's measure for one wheel of the pair, where the two were measured apart."""
 
 
 class Fails(Enum):
@@ -43,6 +50,8 @@ class Fails(Enum):
     BALLAST = "ballast"
     POINTS_PER_UNIT = "points per unit"
     POINTS_ONCE = "points once"
+    NO_AWARD = "no award"
+    """The car races, but an award is barred to it."""
     ADVICE = "advice"
 
 
@@ -60,6 +69,31 @@ class Rounding(Enum):
     UP = "up"
     DOWN = "down"
     NEAREST = "nearest"
+
+
+class Together(Enum):
+    """How a rule over several measures counts."""
+
+    WORST = "worst"
+    """Once, for the measure that is worst."""
+    EACH = "each"
+    """For each measure that is outside."""
+
+
+class Times(Enum):
+    """For how many things the measure of a rule stands."""
+
+    ONCE = "once"
+    WHEEL = "wheel"
+    """For each wheel: the measure of an axle's wheels stands for two."""
+
+
+class Doubt(Enum):
+    """How a reading of the finished car is decided that lies within its instrument's step of a limit."""
+
+    FOR_THE_CAR = "for the car"
+    OPEN = "open"
+    FAIL = "fail"
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +151,13 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Reads:
-    """How the book reads limits: per kind the resolution, and the margin under which a pass is near."""
+    """How the book reads limits: per kind the resolution, and the margin under which a pass is near; and
+    how a reading is decided that its instrument cannot tell from a limit.
+    """
 
     resolution: Mapping[Kind, float]
     near: Mapping[Kind, float]
+    doubt: Doubt = Doubt.OPEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +170,13 @@ class Rule:
     `past` is a length that a reading is counted from: what lies past a plane set off that far. `source`
     says where the figures come from, where the book tells it.
     `spots` tells where each key of the rule stands, which may be in the book it was inherited from.
+
+    A rule over several measures holds them all in `several`, and `together` says how they count; `measure` is
+    the first of them, and in a verdict the one that it is about. With `times` per wheel what it costs counts
+    for every wheel that is outside. `fails` is the gravest consequence and `also` holds the others; `ballast`
+    is the mass (g) to add for each `per` that is missing, nought where it is ballast up to the limit;
+    `most_points` the most that the rule can take; `award` the award that is barred. `accept` is the
+    reason for which doubts about this very rule have been dismissed.
     """
 
     clause: str
@@ -158,6 +202,25 @@ class Rule:
     past: float = 0.0
     source: str = ""
     mass_unit: MassUnit = MassUnit.G
+    several: tuple[str, ...] = ()
+    together: Together = Together.WORST
+    times: Times = Times.ONCE
+    also: tuple[Fails, ...] = ()
+    ballast: float = 0.0
+    most_points: float = math.inf
+    award: str = ""
+    doubt: Doubt = Doubt.OPEN
+    accept: str = ""
+
+    @property
+    def consequences(self) -> tuple[Fails, ...]:
+        """All that follows when it is broken, the gravest first."""
+        return (self.fails, *self.also)
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """All measures it bounds; none where it is an item for an inspector."""
+        return self.several or ((self.measure,) if self.measure else ())
 
     @property
     def shown_unit(self) -> LengthUnit | MassUnit:
@@ -226,7 +289,7 @@ class Rulebook:
     @property
     def measures(self) -> tuple[str, ...]:
         """Ids of the measures its rules name, each once, in the order of the book."""
-        return tuple(dict.fromkeys(rule.measure for rule in self.rules if rule.measure))
+        return tuple(dict.fromkeys(name for rule in self.rules for name in rule.measures))
 
     def shown_unit(self, kind: Kind) -> LengthUnit | MassUnit:
         """The unit in which the book's own quantities are printed: masses in ounces if it writes them so."""

@@ -79,17 +79,19 @@ def _limit_cells(form: Form) -> list[Cell]:
     return cells
 
 
-def _range(rule: Rule, kind: Kind) -> Believed:
+def _range(measure: str, kind: Kind) -> Believed:
     for row in believed():
-        if row.kind is kind and fnmatchcase(rule.measure, row.pattern):
+        if row.kind is kind and fnmatchcase(measure, row.pattern):
             return row
     raise LookupError(f"no row of plausible.toml fits {kind}")
 
 
 def _implausible(cell: Cell, rule: Rule, kind: Kind, value: float) -> Problem | None:
-    row = _range(rule, kind)
-    if row.low <= value <= row.high:
+    rows = {measure: _range(measure, kind) for measure in rule.measures or ("",)}
+    far = [measure for measure, row in rows.items() if not row.low <= value <= row.high]
+    if not far:
         return None
+    row = rows[far[0]]
     unit = LengthUnit.MM if kind is Kind.LENGTH else rule.unit
     near = ""
     if kind is Kind.LENGTH:
@@ -98,7 +100,7 @@ def _implausible(cell: Cell, rule: Rule, kind: Kind, value: float) -> Problem | 
             if row.low <= value * factor <= row.high:
                 near = amount_text(value * factor, kind, other)
                 break
-    what = rule.measure or "this"
+    what = far[0] or "this"
     return cell.problem(
         "rulebook-implausible",
         f"{amount_text(value, kind, unit)} is hard to believe for {what}",

@@ -10,11 +10,12 @@ from bodyshop.lengths import MassUnit
 from bodyshop.measures.catalogue import Kind, Measure, State
 from bodyshop.problems import Problem, nearest
 from bodyshop.rulebook.cells import Cell, Form, Noted
+from bodyshop.rulebook.consequences import COST_KEYS, read_consequences
 from bodyshop.rulebook.filling import RuleWords
 from bodyshop.rulebook.limits import LIMIT_KEYS, read_limits
-from bodyshop.rulebook.model import CheckedBy, Fails, Limits, Reads, Rounding, Rule
+from bodyshop.rulebook.model import CheckedBy, Doubt, Limits, Reads, Rule, Times, Together
 from bodyshop.rulebook.plausible import doubts
-from bodyshop.rulebook.quantities import read_quantity, written_mass_unit, written_unit
+from bodyshop.rulebook.quantities import A_KIND, read_quantity, written_mass_unit, written_unit
 from bodyshop.rulebook.words import amount_text
 
 __all__ = ["CHANGE_KEYS", "RULE_KEYS", "Subject", "read_rule"]
@@ -27,42 +28,51 @@ CHANGE_KEYS: Final = (
     "resolution",
     "near",
     "state",
-    "fails",
-    "points",
-    "per",
-    "rounding",
+    "together",
+    *COST_KEYS,
+    "doubt",
     "checked_by",
     "reason",
     "instruction",
     "source",
+    "accept",
 )
 """The keys of a rule that a change may alter."""
 
 RULE_KEYS: Final = ("clause", "measure", "item", "kind", "division", *CHANGE_KEYS)
 """The keys of a rule."""
 
-_MOST_POINTS: Final = 1e6
 _MEASURED: Final = {
     State.BODY: "on the bare body",
     State.WHEELS: "with the car on its wheels",
     State.NO_CARTRIDGE: "on the complete car, without cartridge",
     State.WITH_CARTRIDGE: "on the complete car, with a full cartridge",
 }
-_WITH_POINTS: Final = frozenset((Fails.POINTS_ONCE, Fails.POINTS_PER_UNIT))
 
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """What a rule bounds: a measure of the catalogue, or a thing an inspector checks."""
+    """What a rule bounds: measures of the catalogue, all of one kind, or a thing an inspector checks."""
 
-    measure: Measure | None
+    measures: tuple[Measure, ...]
     item: str
     kind: Kind | None
 
     @property
+    def measure(self) -> Measure | None:
+        """The first measure."""
+        return self.measures[0] if self.measures else None
+
+    @property
     def name(self) -> str:
         """What to call it in a message."""
-        return self.measure.id if self.measure is not None else "the item"
+        return self.measures[0].id if self.measures else "the item"
+
+    @property
+    def title(self) -> str:
+        """What to call it in print."""
+        titles = [measure.title for measure in self.measures]
+        return " and ".join(part for part in (", ".join(titles[:-1]), *titles[-1:]) if part)
 
 
 def read_rule(
@@ -76,28 +86,27 @@ def read_rule(
     checked_by = _checked_by(form, subject)
     limits = _limits(form, subject)
     kind = subject.kind if subject is not None else None
-    fails = _fails(form, kind, limits)
+    measures = tuple(measure.id for measure in subject.measures) if subject is not None else ()
+    costs = read_consequences(form, kind, limits, measures)
     reason = _reason(form)
     instruction = _instruction(form, checked_by)
     state = _state(form, subject)
     resolution = _step(form, "resolution", kind, reads.resolution)
     near = _step(form, "near", kind, reads.near)
-    points, per, rounding = _points(form, fails, kind)
     past = _past(form, kind)
     first = _first_limit(form)
     unit = form.home.unit if first is None else written_unit(first)
     mass_unit = MassUnit.G if first is None else written_mass_unit(first)
     shown = mass_unit if kind is Kind.MASS else unit
-    words = RuleWords(form, limits, kind, shown, points, per, past)
-    measure = subject.measure if subject is not None else None
-    title = measure.title if measure is not None else ""
+    words = RuleWords(form, limits, kind, shown, costs, past)
+    title = subject.title if subject is not None else ""
     title += f", past {amount_text(past, Kind.LENGTH, unit)}" if past else ""
     title = words.filled("title", form.text("title", title))
     rule = Rule(
         clause=clause,
         title=title,
         section=form.text("section"),
-        measure=measure.id if measure is not None else "",
+        measure=measures[0] if measures else "",
         item=words.filled("item", subject.item if subject is not None else ""),
         kind=kind,
         state=state,
@@ -105,10 +114,10 @@ def read_rule(
         unit=unit,
         resolution=resolution,
         near=near,
-        fails=fails,
-        points=points,
-        per=per,
-        rounding=rounding,
+        fails=costs.fails,
+        points=costs.points,
+        per=costs.per,
+        rounding=costs.rounding,
         checked_by=checked_by,
         reason=words.filled("reason", reason),
         instruction=words.filled("instruction", instruction),
@@ -117,6 +126,15 @@ def read_rule(
         past=past,
         source=form.text("source"),
         mass_unit=mass_unit,
+        several=measures if len(measures) > 1 else (),
+        together=_together(form, measures, costs.times),
+        times=costs.times,
+        also=costs.also,
+        ballast=costs.ballast,
+        most_points=costs.most_points,
+        award=costs.award,
+        doubt=form.word("doubt", Doubt, reads.doubt),
+        accept=form.text("accept"),
     )
     if limits is not None and kind is not None:
         faults.extend(doubts(form, rule))
@@ -147,18 +165,53 @@ def _subject(form: Form, catalogue: Mapping[str, Measure]) -> Subject | None:
         form.require("measure", "a rule", "the id of a measure, or item with what an inspector looks for")
         return None
     if item is not None:
-        return Subject(None, form.text("item"), _item_kind(form))
-    name = form.text("measure")
-    if measure is None or not name:
-        return None
-    found = catalogue.get(name)
-    if found is None:
-        form.note(_no_measure(measure, name, catalogue))
+        return Subject((), form.text("item"), _item_kind(form))
+    found = _measures(form, catalogue)
+    if not found:
         return None
     if (cell := form.cell("kind")) is not None:
-        message = f"the kind of {name} is known: {found.kind.value}"
+        message = f"the kind of {found[0].id} is known: {found[0].kind.value}"
         form.note(cell.problem("rulebook-kind", message, at_key=True, expected="kind with an item only"))
-    return Subject(found, "", found.kind)
+    return Subject(found, "", found[0].kind)
+
+
+def _measures(form: Form, catalogue: Mapping[str, Measure]) -> tuple[Measure, ...]:
+    """The measures that are named, all of one kind; none where one of them is wrong."""
+    found: list[Measure] = []
+    cells = form.texts("measure")
+    for cell in cells:
+        name = form.text_of(cell, "measure")
+        measure = catalogue.get(name)
+        if name and measure is None:
+            form.note(_no_measure(cell, name, catalogue))
+        if measure is None:
+            continue
+        found.append(measure)
+        if measure.kind is not found[0].kind:
+            form.note(
+                cell.problem(
+                    "rulebook-kind",
+                    f"{name} is {A_KIND[measure.kind]}, but {found[0].id} is {A_KIND[found[0].kind]}",
+                    found=name,
+                    expected="measures of one kind, or a rule for each",
+                )
+            )
+    return tuple(found) if len(found) == len(cells) else ()
+
+
+def _together(form: Form, measures: tuple[str, ...], times: Times) -> Together:
+    """How several measures count; each of them where it is counted by the wheel."""
+    each = Together.EACH if times is Times.WHEEL else Together.WORST
+    found = form.word("together", Together, each)
+    cell = form.cell("together")
+    if cell is not None and len(measures) < 2:
+        message = "together has no use here: the rule has one measure"
+        expected = 'a list of measures, such as measure = ["front_wheel.width", "rear_wheel.width"]'
+        form.note(cell.problem("rulebook-together", message, at_key=True, expected=expected))
+    elif cell is not None and found is Together.WORST and times is Times.WHEEL:
+        message = "what counts for every wheel cannot count for the worst alone"
+        form.note(cell.problem("rulebook-together", message, found="worst", expected='together = "each"'))
+    return found
 
 
 def _no_measure(cell: Cell, name: str, catalogue: Mapping[str, Measure]) -> Problem:
@@ -217,28 +270,10 @@ def _checked_by(form: Form, subject: Subject | None) -> CheckedBy:
 def _limits(form: Form, subject: Subject | None) -> Limits | None:
     if subject is None or subject.kind is None:
         # Without a kind its numbers mean nothing; which keys go together can be told all the same.
-        if subject is not None and subject.measure is not None:
+        if subject is not None and subject.measures:
             return read_limits(form, Kind.LENGTH, subject.name)
         return None
     return read_limits(form, subject.kind, subject.name)
-
-
-def _fails(form: Form, kind: Kind | None, limits: Limits | None) -> Fails:
-    form.require("fails", "a rule", "what follows: " + ", ".join(f'"{fails.value}"' for fails in Fails))
-    fails = form.word("fails", Fails, Fails.ADVICE)
-    cell = form.cell("fails")
-    if cell is None or fails is not Fails.BALLAST or kind is None:
-        return fails
-    if kind is not Kind.MASS or (limits is not None and limits.low is None):
-        form.note(
-            cell.problem(
-                "rulebook-ballast",
-                "ballast mends only a mass that is too small",
-                found="ballast",
-                expected="a rule with the min of a mass",
-            )
-        )
-    return fails
 
 
 def _reason(form: Form) -> str:
@@ -262,7 +297,8 @@ def _instruction(form: Form, checked_by: CheckedBy) -> str:
 
 def _state(form: Form, subject: Subject | None) -> State | None:
     measure = subject.measure if subject is not None else None
-    own = measure.state if measure is not None else None
+    states = {each.state for each in subject.measures} if subject is not None else set()
+    own = states.pop() if len(states) == 1 else None
     cell = form.cell("state")
     if cell is None:
         return own
@@ -295,33 +331,6 @@ def _step(form: Form, key: str, kind: Kind | None, book: Mapping[Kind, float]) -
     return max(read, 0.0)
 
 
-def _points(form: Form, fails: Fails, kind: Kind | None) -> tuple[float, float, Rounding]:
-    points, per = 0.0, 1.0
-    if fails in _WITH_POINTS:
-        form.require("points", f'a rule that fails with "{fails.value}"', "how many points are taken")
-        points = form.number("points", 0.01, _MOST_POINTS, 1.0)
-    else:
-        _needless(form, "points", 'fails = "points once" or "points per unit"')
-    if fails is Fails.POINTS_PER_UNIT:
-        if kind is None:
-            form.note(
-                form.cells["fails"].problem(
-                    "rulebook-points",
-                    "nothing is measured here, so there are no units to count",
-                    expected='fails = "points once"',
-                )
-            )
-        cell = form.require(
-            "per", 'a rule that fails with "points per unit"', 'the unit, such as per = "1 mm"'
-        )
-        if cell is not None and kind is not None:
-            per = _positive(form, cell, kind)
-    else:
-        for key in ("per", "rounding"):
-            _needless(form, key, 'fails = "points per unit"')
-    return points, per, form.word("rounding", Rounding, Rounding.UP)
-
-
 def _past(form: Form, kind: Kind | None) -> float:
     """How far the plane is set off that a reading is counted from."""
     cell = form.cell("past")
@@ -342,24 +351,6 @@ def _past(form: Form, kind: Kind | None) -> float:
         form.note(read)
         return 0.0
     return read
-
-
-def _positive(form: Form, cell: Cell, kind: Kind) -> float:
-    read = read_quantity(cell, kind, "per")
-    if isinstance(read, Problem):
-        form.note(read)
-        return 1.0
-    if read <= 0.0:
-        form.note(cell.problem("rulebook-range", "per is not above nought", found=str(cell.value)))
-        return 1.0
-    return read
-
-
-def _needless(form: Form, key: str, expected: str) -> None:
-    cell = form.cell(key)
-    if cell is not None:
-        message = f"{key} has no use here"
-        form.note(cell.problem("rulebook-points", message, at_key=True, expected=expected))
 
 
 def _first_limit(form: Form) -> Cell | None:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Final
 
 from bodyshop.lengths import LengthUnit, MassUnit, format_angle, format_length, format_mass
 from bodyshop.measures.catalogue import Kind
 from bodyshop.rulebook.judge import CarResult, Judgement, Outcome
-from bodyshop.rulebook.model import Fails, Limits, Rounding, Rule
+from bodyshop.rulebook.model import Fails, Limits, Rounding, Rule, Times, Together
 
 __all__ = [
     "amount_text",
+    "barred_text",
     "fails_text",
     "limits_text",
     "points_text",
@@ -21,6 +23,7 @@ __all__ = [
     "value_text",
 ]
 
+_COUNTED: Final = frozenset((Fails.POINTS_ONCE, Fails.POINTS_PER_UNIT, Fails.BALLAST))
 _TAPE: Final = 64
 _PLACES: Final = 4
 _SAME_IN: Final = 1e-6
@@ -88,19 +91,42 @@ def points_text(points: float) -> str:
 
 def fails_text(rule: Rule) -> str:
     """What a broken rule costs, before any car is measured: `2 points for each started 1/16 in`."""
-    match rule.fails:
+    costs = [_cost_text(rule, fails) for fails in rule.consequences]
+    wheel = " for each wheel" if rule.times is Times.WHEEL else ""
+    each = " for each of them" if rule.together is Together.EACH and rule.several and not wheel else ""
+    most = f", {points_text(rule.most_points)} at most" if math.isfinite(rule.most_points) else ""
+    shared = [cost for cost, fails in zip(costs, rule.consequences, strict=True) if fails in _COUNTED]
+    alone = [cost for cost, fails in zip(costs, rule.consequences, strict=True) if fails not in _COUNTED]
+    told = " and ".join(shared) + wheel + each + most if shared else ""
+    return ", and ".join(part for part in (told, *alone) if part)
+
+
+def _cost_text(rule: Rule, fails: Fails) -> str:
+    match fails:
         case Fails.POINTS_ONCE:
             return points_text(rule.points)
         case Fails.POINTS_PER_UNIT if rule.kind is not None:
-            started = {Rounding.UP: "started ", Rounding.DOWN: "full ", Rounding.NEAREST: ""}[rule.rounding]
-            per = amount_text(rule.per, rule.kind, rule.shown_unit)
-            return f"{points_text(rule.points)} for each {started}{per.removeprefix('1 ')}"
+            return f"{points_text(rule.points)} for each {_per_text(rule, rule.kind)}"
+        case Fails.BALLAST if rule.ballast and rule.kind is not None:
+            unit = rule.mass_unit if rule.kind is Kind.MASS else MassUnit.G
+            amount = amount_text(rule.ballast, Kind.MASS, unit)
+            return f"{amount} of ballast for each {_per_text(rule, rule.kind)}"
         case Fails.BALLAST:
             return "ballast up to the limit"
-        case Fails.SHOW_ONLY:
-            return "show only"
+        case Fails.NO_AWARD:
+            return f"no {rule.award}" if rule.award else "no award"
         case _:
-            return str(rule.fails.value)
+            return str(fails.value)
+
+
+def _per_text(rule: Rule, kind: Kind) -> str:
+    started = {Rounding.UP: "started ", Rounding.DOWN: "full ", Rounding.NEAREST: ""}[rule.rounding]
+    return f"{started}{amount_text(rule.per, kind, rule.shown_unit).removeprefix('1 ')}"
+
+
+def barred_text(awards: Sequence[str]) -> str:
+    """`no design prize and no award`; empty where none is barred."""
+    return " and ".join(f"no {award or 'award'}" for award in awards)
 
 
 def result_text(judgement: Judgement) -> str:
@@ -111,11 +137,12 @@ def result_text(judgement: Judgement) -> str:
     if judgement.rulebook.only_advises:
         advised = len(judgement.having(Outcome.ADVICE))
         return f"advice on {advised} {'point' if advised == 1 else 'points'}" if advised else "no advice"
+    barred = barred_text(judgement.barred)
     match judgement.result:
         case CarResult.LEGAL:
-            return "legal"
+            return f"legal, but {barred}" if barred else "legal"
         case CarResult.POINTS_OFF:
-            return f"legal with {points_text(judgement.points_off)} off"
+            return f"legal with {points_text(judgement.points_off)} off{f' and {barred}' if barred else ''}"
         case CarResult.NEEDS_INSPECTOR:
             return "needs an inspector"
         case CarResult.NOT_LEGAL:

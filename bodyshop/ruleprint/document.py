@@ -75,7 +75,7 @@ def inspection_sheets(
     for band in bands:
         pages.add(band)
     texts = [each.sentence for each in cautions_for(*book.cautions)]
-    pages.close(texts, frozenset(rule.fails for rule in book.rules))
+    pages.close(texts, frozenset(each for rule in book.rules for each in rule.consequences))
     total = len(pages.bodies)
     sheets: list[Sheet] = []
     for number, body in enumerate(pages.bodies, 1):

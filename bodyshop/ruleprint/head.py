@@ -167,6 +167,7 @@ def lay_result(x: float, top: float, width: float, cautions: Sequence[str], fail
     y -= 8.4
     who = "official" if _HARD & fails else "looked over by"
     fields = [*(["points off"] if _POINTS & fails else []), *(["mass, g"] if _HARD & fails else [])]
+    fields += [*(["award barred"] if Fails.NO_AWARD in fails else [])]
     fields += [*(["ballast added, g"] if Fails.BALLAST in fails else []), who, "time"]
     share = 1.0 / (len(fields) + 1)
     row = tuple((share * (2 if name == who else 1), name, "") for name in fields)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from pathlib import Path
 from typing import Final
@@ -17,13 +17,16 @@ from bodyshop.report.words import capital, number_words
 from bodyshop.rulebook import (
     Change,
     CheckedBy,
+    Doubt,
     Rule,
     Rulebook,
+    Together,
     amount_text,
     fails_text,
     limits_text,
     points_text,
 )
+from bodyshop.rulebook.consequences import COST_KEYS
 from bodyshop.stock.cautions import cautions_for
 
 __all__ = ["NO_SECTION", "rulebook_text", "sections"]
@@ -41,6 +44,11 @@ _STATES: Final = {
     State.WHEELS: "with the car on its wheels",
     State.NO_CARTRIDGE: "on the complete car without cartridge",
     State.WITH_CARTRIDGE: "on the complete car with a full cartridge",
+}
+_DOUBT: Final = {
+    Doubt.OPEN: "a reading within its instrument's step of a limit is too close to tell and stays open",
+    Doubt.FOR_THE_CAR: "a reading within its instrument's step of a limit is decided for the car",
+    Doubt.FAIL: "a reading within its instrument's step of a limit counts as outside",
 }
 _UNITS: Final = {LengthUnit.MM: "millimetres", LengthUnit.CM: "centimetres", LengthUnit.IN: "inches"}
 _MM_PER_FOOT: Final = 304.8
@@ -65,7 +73,8 @@ def rulebook_text(book: Rulebook, *, width: int = 80, ink: Ink | None = None) ->
     for heading, rules in sections(book).items():
         lines += ["", ink.strong(printable(heading))]
         for rule in rules:
-            lines += _rule(book, rule, measures.get(rule.measure), column, width, ink)
+            named = [measures[name] for name in rule.measures]
+            lines += _rule(book, rule, named, column, width, ink)
     dropped = [change for change in book.changes if change.dropped]
     if dropped:
         lines += ["", ink.strong("Left out")]
@@ -109,6 +118,7 @@ def _about(book: Rulebook) -> Iterator[str]:
     if steps:
         read = f"{', '.join(steps)}; halves to even"
         yield f"A value is read ({read}) and then compared. A limit itself passes."
+    yield f"On the finished car {_DOUBT[book.reads.doubt]}."
     near = book.reads.near.get(Kind.LENGTH, 0.0)
     if near:
         yield f"A pass by less than {amount_text(near, Kind.LENGTH, book.unit)} is told as near."
@@ -146,7 +156,7 @@ def _far(length_mm: float, unit: LengthUnit) -> str:
 
 
 def _rule(
-    book: Rulebook, rule: Rule, measure: Measure | None, column: int, width: int, ink: Ink
+    book: Rulebook, rule: Rule, measures: Sequence[Measure], column: int, width: int, ink: Ink
 ) -> list[str]:
     left = _INDENT + column + 2
     limits = limits_text(rule.limits, rule.kind, rule.shown_unit)
@@ -160,23 +170,30 @@ def _rule(
         lines = [ink.strong(each) for each in wrap(title, width, label)]
         if limits:
             lines.append(ink.strong(" " * (width - width_of(limits)) + limits))
-    for sentence in _sentences(book, rule, measure):
+    for sentence in _sentences(book, rule, measures):
         lines += wrap(printable(sentence), width, " " * left)
     return lines
 
 
-def _sentences(book: Rulebook, rule: Rule, measure: Measure | None) -> Iterator[str]:
+def _sentences(book: Rulebook, rule: Rule, measures: Sequence[Measure]) -> Iterator[str]:
     if rule.title and rule.item:
         yield rule.item
     yield rule.reason
-    if measure is not None:
-        where = _STATES[rule.state or measure.state]
-        yield f"Measured {where}, from {measure.between[0]} to {measure.between[1]}."
+    for measure in measures:
+        where = _STATES[measure.state]
+        what = f"{capital(measure.title)}: measured" if rule.several else "Measured"
+        yield f"{what} {where}, from {measure.between[0]} to {measure.between[1]}."
+    if rule.several:
+        yield "Each of them counts." if rule.together is Together.EACH else "The worst of them counts."
+    if measures:
+        yield from _decided(book, rule)
     elif rule.state is not None:
         yield f"Looked at {_STATES[rule.state]}."
     yield f"If not: {fails_text(rule)}. Checked {_BY[rule.checked_by]}."
     if rule.instruction:
         yield f"How: {rule.instruction}"
+    if rule.accept:
+        yield f"It stands as it is: {rule.accept}"
     if rule.source:
         yield f"Figure from: {rule.source}"
     home = Path(rule.spot.file).stem
@@ -185,6 +202,12 @@ def _sentences(book: Rulebook, rule: Rule, measure: Measure | None) -> Iterator[
     for change in book.changes:
         if change.clause == rule.clause:
             yield _changed(change)
+
+
+def _decided(book: Rulebook, rule: Rule) -> Iterator[str]:
+    """How a reading on the edge is decided, where the clause does not do as the book does."""
+    if rule.doubt is not book.reads.doubt:
+        yield f"Here {_DOUBT[rule.doubt]}."
 
 
 def _changed(change: Change) -> str:
@@ -202,7 +225,7 @@ def _before(change: Change) -> str:
     was: list[str] = []
     if set(change.keys) & {"min", "max", "exact", "tolerance", "one_of", "count"}:
         was.append(limits_text(rule.limits, rule.kind, rule.shown_unit))
-    if set(change.keys) & {"fails", "points", "per", "rounding"}:
+    if set(change.keys) & set(COST_KEYS):
         was.append(fails_text(rule))
     if "checked_by" in change.keys:
         was.append(f"checked {_BY[rule.checked_by]}")

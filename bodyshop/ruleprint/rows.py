@@ -132,9 +132,14 @@ def _how(rule: Rule) -> str:
     if rule.instruction:
         parts.append(rule.instruction)
     elif rule.measure and rule.kind in (Kind.LENGTH, Kind.ANGLE):
-        measure = catalogue()[rule.measure]
-        parts.append(f"from {measure.between[0]} to {measure.between[1]}")
+        parts.append("; ".join(_between(name, named=bool(rule.several)) for name in rule.measures))
     return " ".join(parts)
+
+
+def _between(name: str, *, named: bool) -> str:
+    measure = catalogue()[name]
+    words = f"from {measure.between[0]} to {measure.between[1]}"
+    return f"{measure.title}: {words}" if named else words
 
 
 def _mark(rule: Rule, verdict: Verdict) -> Mark | None:

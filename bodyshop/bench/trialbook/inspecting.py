@@ -12,10 +12,10 @@ from bodyshop.inspection.judging import odd_values
 from bodyshop.inspection.telling import change_words, designed_words, measured_words
 from bodyshop.inspection.words import KIND_UNIT, verdict_word
 from bodyshop.lengths import QuantityError
-from bodyshop.measures import Kind
+from bodyshop.measures import Kind, catalogue
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.plain_data import Data
-from bodyshop.rulebook import Outcome, limits_text
+from bodyshop.rulebook import Outcome, Rule, Times, limits_text
 from bodyshop.source import parse_source
 from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.trials.book import Book
@@ -73,7 +73,11 @@ def last_sheet(book: Book, car: str, owner: str, date: str) -> bytes | None:
     last = kept[-1]
     values = book.records(InspectedValue, inspection=last.origin)
     answers = book.records(EyesAnswer, inspection=last.origin)
-    clauses = {rule.measure: rule.clause for rule in checked.opened.rulebook.rules if rule.measure}
+    clauses = {
+        rule.measure: rule.clause
+        for rule in checked.opened.rulebook.rules
+        if rule.measure and not rule.several
+    }
     words = [
         f"{clauses.get(each.record.measure, each.record.measure)}={each.record.value:.9g}{_unit(each.record)}"
         for each in values
@@ -146,6 +150,15 @@ def _typed_in(kind: Kind | None, inspected: Inspected) -> str:
     return "" if kind is None else KIND_UNIT[kind]
 
 
+def _values_wanted(rule: Rule) -> str:
+    """What to type for a rule over several measures."""
+    if not rule.several:
+        return ""
+    titles = "; ".join(catalogue()[name].title for name in rule.several)
+    wheels = " Left and right may be given apart." if rule.times is Times.WHEEL else ""
+    return f"Give one value for each, with ; between: {titles}.{wheels}"
+
+
 def _row(row: InspectedRow, inspected: Inspected) -> Data:
     rule = row.rule
     if rule is None:
@@ -157,7 +170,7 @@ def _row(row: InspectedRow, inspected: Inspected) -> Data:
         "clause": rule.clause,
         "title": rule.title or rule.item,
         "section": rule.section,
-        "how": rule.instruction,
+        "how": " ".join(part for part in (rule.instruction, _values_wanted(rule)) if part),
         "measured_as": "answer" if kind is None else "value",
         "unit": _typed_in(kind, inspected),
         "limit": limits_text(rule.limits, rule.kind, rule.shown_unit) if rule.limits is not None else "",

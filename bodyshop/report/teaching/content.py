@@ -38,6 +38,7 @@ _FAILS: Final = (
     (frozenset((Fails.SHOW_ONLY,)), "What has to change, or the car is only shown"),
     (frozenset((Fails.BALLAST,)), "What ballast puts right"),
     (frozenset((Fails.POINTS_PER_UNIT, Fails.POINTS_ONCE)), "What costs points"),
+    (frozenset((Fails.NO_AWARD,)), "What costs an award"),
 )
 _GROUPS: Final = (
     (Outcome.CANNOT_JUDGE, "Could not be judged"),

@@ -129,7 +129,8 @@ def _conflict(
 
 def _subject(one: Stated, catalogue: Mapping[str, Measure]) -> str:
     """The thing that a claim bounds, as a noun."""
-    title = one.rule.title if one.rule is not None else catalogue[one.claim.measure].title
+    own = one.rule is not None and not one.rule.several
+    title = one.rule.title if one.rule is not None and own else catalogue[one.claim.measure].title
     return f"the number of {title}" if one.kind is Kind.COUNT else title
 
 
@@ -143,7 +144,12 @@ def never_fail(book: Rulebook, catalogue: Mapping[str, Measure]) -> Iterator[Pro
     """
     reach = reach_of(catalogue)
     twice = {rule.clause for rule, _ in _repeated(book)}
-    rules = [each for each in stated_by_rules(book) if each.claim.key not in twice]
+    # A rule over several measures may well be idle for one of them.
+    rules = [
+        each
+        for each in stated_by_rules(book)
+        if each.rule is not None and each.rule.clause not in twice and not each.rule.several
+    ]
     hard = [each for each in rules if each.ends_it]
     for one in reversed(rules):
         spot = one.spot(low=one.rule is not None and "min" in one.rule.spots)
@@ -206,8 +212,9 @@ def _repeated(book: Rulebook) -> Iterator[tuple[Rule, Rule]]:
     """Each rule that says what an earlier one says, and the first that does."""
     seen: dict[object, Rule] = {}
     for rule in book.rules:
-        what = rule.measure or rule.item.casefold()
-        first = seen.setdefault((what, rule.limits, rule.past, rule.fails, rule.points, rule.per), rule)
+        what = rule.measures or rule.item.casefold()
+        costs = (rule.consequences, rule.points, rule.per, rule.ballast, rule.most_points, rule.award)
+        first = seen.setdefault((what, rule.limits, rule.past, costs), rule)
         if first is not rule:
             yield rule, first
 
@@ -215,7 +222,7 @@ def _repeated(book: Rulebook) -> Iterator[tuple[Rule, Rule]]:
 def wrong_side(book: Rulebook) -> Iterator[Problem]:
     """Limits on the side that is of no use: minima printed for maxima, or the other way round."""
     for measure in book.measures:
-        rules = [rule for rule in book.rules if rule.measure == measure and rule.limits is not None]
+        rules = [rule for rule in book.rules if measure in rule.measures and rule.limits is not None]
         usual = usual_side(measure)
         lows = [rule for rule in rules if rule.limits is not None and rule.limits.low is not None]
         highs = [rule for rule in rules if rule.limits is not None and rule.limits.high is not None]

@@ -65,9 +65,11 @@ def stated_by_rules(book: Rulebook) -> tuple[Stated, ...]:
         if not rule.measure or rule.limits is None or rule.kind is None:
             continue
         low, high = rule.limits.ends
-        claim = Claim(rule.clause, rule.measure, low + rule.past, high + rule.past)
         words = f"clause {rule.clause} ({limits_text(rule.limits, rule.kind, rule.shown_unit)})"
-        found.append(Stated(claim, words, rule.kind, rule))
+        for measure in rule.measures:
+            key = f"{rule.clause} {measure}" if rule.several else rule.clause
+            claim = Claim(key, measure, low + rule.past, high + rule.past)
+            found.append(Stated(claim, words, rule.kind, rule))
     return tuple(found)
 
 
