@@ -15,8 +15,9 @@ from bodyshop.cli.exits import Exit
 from bodyshop.cli.options import add_json, add_out, add_sheet
 from bodyshop.cli.papers import add_title, date_of, tell_written
 from bodyshop.cli.parser import Parser, one_of
+from bodyshop.cli.trial_options import add_confirm, refuse_doubtful
 from bodyshop.problems import Problem, ProblemsError
-from bodyshop.raceday.day import RaceDay
+from bodyshop.raceday.day import DOUBT, RaceDay
 from bodyshop.raceday.entry import KEYS, Said, read_said, said_words
 from bodyshop.raceday.gathering import day_files
 from bodyshop.raceday.reading import HeldHeat
@@ -76,6 +77,7 @@ def configure(parser: Parser) -> None:
     note.add_argument("car", metavar="CAR", help="the car's name, or its lane")
     note.add_argument("result", metavar="RESULT", help="a time in seconds, or dnf, dns, void")
     _add_because(note, "why, where a result that is noted already is changed")
+    add_confirm(note)
 
     again = parser.add_verb(
         "rerun", "void a heat and run it again", "Void a heat, or some of its lanes, and run it again."
@@ -149,8 +151,8 @@ def _whole(text: str) -> int:
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Do what the verb says."""
     with Book.open(options.book) as book:
-        _VERBS[options.verb](RaceDay(book), options, console)
-    return Exit.PASSES
+        code = _VERBS[options.verb](RaceDay(book), options, console)
+    return Exit.PASSES if code is None else code
 
 
 # ---------------------------------------------------------------- verbs
@@ -212,12 +214,33 @@ def _ask_heat(day: RaceDay, held: HeldHeat, console: Console) -> bool:
             if said.leaves:
                 break
             try:
-                day.record(held.heat.number, car, said.end, said.time_s)
+                noted = _record_asking(day, held.heat.number, car, said, console)
             except ProblemsError as error:
                 console.write(_told(error.problems[0].sentence, console))
                 continue
-            console.write(f"    noted: {said_words(said)}\n")
-            break
+            if noted:
+                console.write(f"    noted: {said_words(said)}\n")
+                break
+    return True
+
+
+def _record_asking(day: RaceDay, number: int, car: str, said: Said, console: Console) -> bool:
+    """Note a result, once it is confirmed where it is odd; whether it is noted."""
+    try:
+        day.record(number, car, said.end, said.time_s)
+    except ProblemsError as error:
+        if any(problem.code != DOUBT for problem in error.problems):
+            raise
+        for problem in error.problems:
+            console.write(
+                "\n".join(wrap(f"{printable(problem.message)}.", console.width, "    ? ", "      "))
+            )
+            console.write("\n")
+        console.write("    Is it so? yes or no: ")
+        if (console.ask() or "").strip().casefold() not in ("y", "yes"):
+            console.write("    not noted\n")
+            return False
+        day.record(number, car, said.end, said.time_s, confirmed=True)
     return True
 
 
@@ -239,15 +262,26 @@ def _told(sentence: str, console: Console) -> str:
     return "\n".join(wrap(printable(sentence), console.width, "    ", "    ")) + "\n"
 
 
-def _note(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+def _note(day: RaceDay, options: argparse.Namespace, console: Console) -> Exit:
     said = read_said(options.result)
     if not isinstance(said, Said):
         raise ProblemsError([said])
     try:
-        day.record(options.heat, options.car, said.end, said.time_s, reason=options.because)
+        day.record(
+            options.heat,
+            options.car,
+            said.end,
+            said.time_s,
+            reason=options.because,
+            confirmed=options.confirm,
+        )
     except ProblemsError as error:
+        if all(problem.code == DOUBT for problem in error.problems):
+            refuse_doubtful(console, tuple(f"{each.message}." for each in error.problems), "This result")
+            return Exit.UNREADABLE
         raise ProblemsError([_with_option(problem) for problem in error.problems]) from error
     console.write(heats_text(day.state, [day.state.heat(options.heat)], console.width))
+    return Exit.PASSES
 
 
 def _with_option(problem: Problem) -> Problem:
@@ -320,7 +354,7 @@ def _papers(day: RaceDay, options: argparse.Namespace, console: Console) -> None
     tell_written(console, folder, done, {})
 
 
-_VERBS: Final[Mapping[str, Callable[[RaceDay, argparse.Namespace, Console], None]]] = {
+_VERBS: Final[Mapping[str, Callable[[RaceDay, argparse.Namespace, Console], Exit | None]]] = {
     "enter": _enter,
     "draw": _draw,
     "heats": _heats,

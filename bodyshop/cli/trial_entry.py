@@ -143,7 +143,8 @@ def _car_of(options: argparse.Namespace, console: Console) -> Car:
 
 
 def _add(options: argparse.Namespace, console: Console) -> Exit:
-    from bodyshop.trials.doubts import known_about, questions
+    from bodyshop.trials.doubts import questions
+    from bodyshop.trials.earlier import known_about
     from bodyshop.trials.entering import ENTERED_BY_HAND, record_from_words, with_defaults
 
     kind = ENTERED_BY_HAND[options.kind]
@@ -212,7 +213,8 @@ def _enter_one(
     console: Console,
     last: dict[str, str],
 ) -> int:
-    from bodyshop.trials.doubts import known_about, questions
+    from bodyshop.trials.doubts import questions
+    from bodyshop.trials.earlier import known_about
     from bodyshop.trials.entering import asked_fields, record_from_words, with_defaults
 
     car = options.car or _ask_car(book, console)
@@ -346,7 +348,8 @@ def _line(console: Console, prompt: str) -> str:
 
 def _correct(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.trials.book import kind_named
-    from bodyshop.trials.doubts import known_about, questions
+    from bodyshop.trials.doubts import questions
+    from bodyshop.trials.earlier import known_about
     from bodyshop.trials.entering import with_changes
     from bodyshop.trials.model import FrozenPrediction
 

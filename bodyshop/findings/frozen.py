@@ -120,8 +120,4 @@ def inputs_json(setup: Setup) -> str:
 
 def lane_length_m(record: FrozenPrediction) -> float | None:
     """The length of the lane that a prediction was made for; None where the record does not say."""
-    try:
-        length = float(json.loads(record.inputs)["length_m"])
-    except (ValueError, KeyError, TypeError):
-        return None
-    return length if math.isfinite(length) and length > 0 else None
+    return None if record.length_mm is None else record.length_mm / 1e3

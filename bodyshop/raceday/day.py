@@ -16,6 +16,8 @@ from bodyshop.raceday.model import LEAST_LANES, MOST_CARS, MOST_LANES, Heat
 from bodyshop.raceday.reading import TIE, DayState, DrawnRound, HeldHeat, read_day
 from bodyshop.raceday.standings import Counts
 from bodyshop.trials.book import Book
+from bodyshop.trials.doubts import questions
+from bodyshop.trials.earlier import known_about
 from bodyshop.trials.model import (
     Draw,
     Entrant,
@@ -30,11 +32,14 @@ from bodyshop.trials.model import (
 from bodyshop.trials.model import Heat as HeatRecord
 from bodyshop.trials.writing import Writer
 
-__all__ = ["LEAST_S", "MOST_LEGS", "MOST_ROUNDS", "MOST_S", "RaceDay"]
+__all__ = ["DOUBT", "LEAST_S", "MOST_LEGS", "MOST_ROUNDS", "MOST_S", "RaceDay"]
 
 LEAST_S: Final = 0.3
 MOST_S: Final = 60.0
 """Times that a timer over a school track may show."""
+
+DOUBT: Final = "trial-doubt"
+"""The code of a question about what can hardly be true. It is stored once it is confirmed."""
 
 MOST_ROUNDS: Final = 50
 MOST_LEGS: Final = 4
@@ -139,8 +144,13 @@ class RaceDay:
         *,
         reason: str = "",
         by: str = "",
+        confirmed: bool = False,
     ) -> None:
-        """Note how a car did in a heat. Where that is noted already, `reason` says why it is changed."""
+        """Note how a car did in a heat. Where that is noted already, `reason` says why it is changed.
+
+        A time that can hardly be true is asked about: every question is a problem `trial-doubt`, and nothing
+        is stored, unless it is `confirmed`; then the doubt is stored beside it.
+        """
         with self.book.writing() as writer:
             state = self.state
             held = state.heat(number)
@@ -157,11 +167,19 @@ class RaceDay:
                     expected=f"{LEAST_S:g} to {MOST_S:g} s",
                 )
             timed = time_s if end is RunEnd.FINISHED else None
-            self._note(
-                writer, state, HeatResult(held.origin, held.heat.lane_of(name), name, end, timed), reason, by
-            )
+            result = HeatResult(held.origin, held.heat.lane_of(name), name, end, timed)
+            self._note(writer, state, result, reason, by, confirmed=confirmed)
 
-    def _note(self, writer: Writer, state: DayState, result: HeatResult, reason: str, by: str) -> None:
+    def _note(
+        self,
+        writer: Writer,
+        state: DayState,
+        result: HeatResult,
+        reason: str,
+        by: str,
+        *,
+        confirmed: bool = False,
+    ) -> None:
         """A result, or its correction, and the run on the track that it is."""
         number = next(held.heat.number for held in state.heats if held.origin == result.heat)
         old = state.results.get((number, result.car))
@@ -171,16 +189,21 @@ class RaceDay:
                 f"heat {number}, {result.car} has a result already; a correction says why",
                 expected="a reason in a few words",
             )
+        but = None if old is None else old.id
+        asked = () if result.time_s is None else questions(result, known_about(self.book, result, but=but))
+        if asked and not confirmed:
+            raise ProblemsError(Problem(DOUBT, ask.rstrip(".")) for ask in asked)
+        doubt = " ".join(asked)
         if old is not None:
-            writer.correct(HeatResult, old.id, result, reason, by=by)
+            writer.correct(HeatResult, old.id, result, reason, by=by, doubt=doubt)
             for entry in self.book.records(TrackRun, result=old.origin):
                 run = replace(entry.record, end=result.end, time_s=result.time_s)
-                writer.correct(TrackRun, entry.id, run, reason, by=by)
+                writer.correct(TrackRun, entry.id, run, reason, by=by, doubt=doubt)
             return
-        origin = writer.add(result, by=by).origin
+        origin = writer.add(result, by=by, doubt=doubt).origin
         if state.event.track_mm is not None and result.end is not RunEnd.NO_START:
             run = TrackRun(result.car, state.event.track_mm, result.time_s, lane=result.lane, end=result.end)
-            writer.add(replace(run, result=origin), by=by)
+            writer.add(replace(run, result=origin), by=by, doubt=doubt)
 
     def rerun(self, number: int, reason: str, *, cars: Sequence[str] = (), by: str = "") -> HeldHeat:
         """Void a heat, or some of its lanes, and draw it again at the end with the same lanes."""

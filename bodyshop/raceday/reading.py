@@ -107,6 +107,11 @@ class DayState:
             for key, entry in self.results.items()
         }
 
+    def doubt(self, number: int, car: str) -> str:
+        """What was asked about a result that stands, and confirmed; empty for none."""
+        entry = self.results.get((number, car))
+        return "" if entry is None else entry.doubt
+
     def open_lanes(self, held: HeldHeat) -> tuple[str, ...]:
         """Cars of a heat that still race and have no result in it."""
         return tuple(
@@ -309,6 +314,11 @@ def _decisions(book: Book, numbers: Mapping[int, int]) -> tuple[tuple[str, str],
         because = f": {ruling.record.because}" if ruling.record.because else ""
         told.append((0, ruling.at, f"{ruling.record.what}{because}"))
     entries = book.records(HeatResult, history=True)
+    for entry in entries:
+        if entry.doubt and entry.counts and entry.record.heat in numbers:
+            where = f"Heat {numbers[entry.record.heat]}, {entry.record.car}"
+            words = f"{where}: {_said(entry.record)} stands although it was asked about: {entry.doubt}"
+            told.append((1, entry.at, words))
     by_id = {entry.id: entry for entry in entries}
     for entry in entries:
         old = None if entry.supersedes is None else by_id.get(entry.supersedes)

@@ -35,6 +35,9 @@ def heats_text(state: DayState, heats: Sequence[HeldHeat], width: int) -> str:
             told = result_words(done) if done is not None else "out" if car in state.out else ""
             name = pad(clip(printable(car), _NAME), _NAME)
             lines.append(clip(f"  lane {lane}  {name}  {told}".rstrip(), width))
+            doubt = state.doubt(heat.number, car)
+            if doubt:
+                lines += wrap(printable(f"asked about: {doubt}"), width, "      ? ", "        ")
     return "\n".join(lines) + "\n" if lines else "No heats.\n"
 
 
@@ -104,6 +107,7 @@ def _heat_data(state: DayState, held: HeldHeat) -> Data:
                 "car": car,
                 "end": None if done is None else done.end.value,
                 "time_s": None if done is None else done.time_s,
+                "doubt": (state.doubt(held.heat.number, car) if car is not None else "") or None,
             }
         )
     return {

@@ -18,7 +18,8 @@ from bodyshop.trials.chain import CHAIN_COLUMNS
 from bodyshop.trials.csv_out import csv_columns
 from bodyshop.trials.csv_rows import RowRead, cell_problem, read_rows
 from bodyshop.trials.csv_table import read_table
-from bodyshop.trials.doubts import Known, known_about, questions
+from bodyshop.trials.doubts import questions
+from bodyshop.trials.earlier import Earlier, known_about
 from bodyshop.trials.filing import create_file
 from bodyshop.trials.model import KIND_NAMES, KINDS, Event, Record
 from bodyshop.trials.rows import row_of
@@ -105,15 +106,15 @@ class _Knowledge:
 
     def __init__(self, book: Book) -> None:
         self._book = book
-        self._known: dict[tuple[type[Record], str], Known] = {}
+        self._known: dict[tuple[type[Record], str, float | None], Earlier] = {}
         self._event = bool(book.records(Event))
         self._cars = {entry.record.name.casefold() for entry in book.cars()}
 
-    def about(self, record: Record) -> Known:
+    def about(self, record: Record) -> Earlier:
         car = str(getattr(record, "car", "")).casefold()
         if not self._event or (car and car not in self._cars):
-            return Known()
-        key = (type(record), car)
+            return Earlier()
+        key = (type(record), car, getattr(record, "length_mm", None))
         if key not in self._known:
             self._known[key] = known_about(self._book, record)
         return self._known[key]

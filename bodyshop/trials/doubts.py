@@ -7,17 +7,16 @@ would make sense; the person who measured has the last word, and the doubt is ke
 from __future__ import annotations
 
 import math
-import tomllib
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import cache
+import statistics
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
-from pathlib import Path
 from typing import Any, Final
 
-from bodyshop.trials.book import Book
+from bodyshop.trials.earlier import Earlier, drag_area_m2, level_friction
 from bodyshop.trials.instruments import force_text
+from bodyshop.trials.likely import likely
 from bodyshop.trials.model import (
+    HeatResult,
     MassReading,
     MeasuredFrom,
     Record,
@@ -28,109 +27,41 @@ from bodyshop.trials.model import (
     TunnelReading,
 )
 
-__all__ = ["Known", "Likely", "known_about", "likely", "questions"]
+__all__ = ["questions"]
 
 _G: Final = 9.80665  # m/s2, standard gravity
-_R_DRY: Final = 287.05287  # J/(kg K), dry air (ISO 2533:1975)
-_ODD_REPEAT: Final = 0.15
-"""Repeats that differ from what was noted before by more than this share are asked about."""
-_SAME_LENGTH: Final = 0.01
+_SLACK_G: Final = 1e-9  # below what any scale shows: sums of decimal fractions
+
+_ENOUGH: Final = 3
+"""So many times of a class show what is usual in it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Likely:
-    """Bounds of what is likely, and where they come from."""
-
-    low: float
-    high: float
-    source: str
-    confidence: str
-
-    def holds(self, value: float) -> bool:
-        """Whether a value is within."""
-        return self.low <= value <= self.high
-
-
-@cache
-def likely() -> Mapping[str, Likely]:
-    """What measurements are likely to be, by the name of the quantity."""
-    text = Path(__file__).with_name("likely.toml").read_text(encoding="utf-8")
-    return {name: Likely(**row) for name, row in tomllib.loads(text).items()}
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """What the book says already that a new record of a car is held against. None where it says nothing."""
-
-    mass_g: float | None = None
-    """The complete car without its cartridge, weighed last."""
-    stage_masses_g: Mapping[Stage, float] | None = None
-    """The last mass at each stage."""
-    track_mm: float | None = None
-    lanes: int | None = None
-    times_s: Mapping[float, float] | None = None
-    """The mean time over each length, mm."""
-    before: tuple[float, ...] = ()
-    """Earlier drag areas of the car, m2."""
-
-
-def known_about(book: Book, record: Record, *, but: int | None = None) -> Known:
-    """What the book says that bears on a record. `but` is an entry being corrected: it is no witness."""
-    car = getattr(record, "car", None)
-    event = book.event.record
-    if car is None:
-        return Known(track_mm=event.track_mm, lanes=event.lanes)
-    own = type(record)
-    masses = {
-        entry.record.stage: entry.record.mass_g
-        for entry in book.records(MassReading, car=car)
-        if own is not MassReading or entry.id != but
-    }
-    times: dict[float, list[float]] = {}
-    if isinstance(record, TrackRun):
-        for run in book.records(TrackRun, car=car):
-            if run.record.time_s is not None and run.record.end is RunEnd.FINISHED and run.id != but:
-                times.setdefault(run.record.length_mm, []).append(run.record.time_s)
-    areas: tuple[float, ...] = ()
-    if isinstance(record, TunnelReading):
-        readings = [each for each in book.records(TunnelReading, car=car) if each.id != but]
-        found = [_drag_area_m2(each.record) for each in readings]
-        areas = tuple(each for each in found if each is not None)
-    return Known(
-        mass_g=masses.get(Stage.COMPLETE),
-        stage_masses_g=masses,
-        track_mm=event.track_mm,
-        lanes=event.lanes,
-        times_s={length: math.fsum(each) / len(each) for length, each in times.items()},
-        before=areas,
-    )
-
-
-def questions(record: Record, known: Known | None = None) -> tuple[str, ...]:
+def questions(record: Record, known: Earlier | None = None) -> tuple[str, ...]:
     """What has to be asked about a record, each a sentence; none where it makes sense."""
     asks = _ASKS.get(type(record))
-    return () if asks is None else tuple(asks(record, known or Known()))
+    return () if asks is None else tuple(asks(record, known or Earlier()))
 
 
-def _about_mass(record: MassReading, known: Known) -> Iterator[str]:
+def _about_mass(record: MassReading, known: Earlier) -> Iterator[str]:
     bounds = likely()["car_mass_g"]
     if not bounds.holds(record.mass_g):
         yield f"{record.mass_g:g} g is no usual mass of a car ({bounds.low:g} to {bounds.high:g} g)."
-    earlier = known.stage_masses_g or {}
     order = list(Stage)
     wood = (Stage.BLANK, Stage.DRILLED, Stage.SAWN, Stage.SANDED)
     here = order.index(record.stage)
-    for stage, mass in earlier.items():
-        there = order.index(stage)
-        step = record.resolution_g
+    for stage, before in (known.stages or {}).items():
+        mass, there = before.mass_g, order.index(stage)
+        # Each reading may be half a step of its own scale off.
+        step = 0.5 * (record.resolution_g + before.resolution_g)
         if stage in wood and record.stage in wood and there != here:
             lighter, heavier = (record.mass_g, mass) if there < here else (mass, record.mass_g)
-            if lighter > heavier + step:
+            if lighter > heavier + step + _SLACK_G:
                 yield (
                     f"{record.mass_g:g} g {record.stage.value} does not go with {mass:g} g {stage.value}: "
                     "saw and sandpaper take wood away."
                 )
-        if stage is record.stage and abs(record.mass_g - mass) > max(_ODD_REPEAT * mass, 2 * step):
+        far = mass > 0.0 and not likely()["mass_repeat"].holds(record.mass_g / mass)
+        if stage is record.stage and far and abs(record.mass_g - mass) > 2 * step:
             yield f"The same car was {mass:g} g at this stage before."
         if {stage, record.stage} == {Stage.COMPLETE, Stage.LOADED}:
             loaded, bare = (record.mass_g, mass) if record.stage is Stage.LOADED else (mass, record.mass_g)
@@ -141,24 +72,14 @@ def _about_mass(record: MassReading, known: Known) -> Iterator[str]:
                 )
 
 
-def _drag_area_m2(record: TunnelReading) -> float | None:
-    """CdA from a reading and its air, m2; a usual room where the air was not noted."""
-    if record.speed_m_s <= 0.0:
-        return None
-    kelvin = (20.0 if record.temperature_c is None else record.temperature_c) + 273.15
-    pascal = 100.0 * (1013.25 if record.pressure_hpa is None else record.pressure_hpa)
-    pressure = 0.5 * pascal / (_R_DRY * kelvin) * record.speed_m_s**2
-    return record.net_drag_n / pressure
-
-
-def _about_tunnel(record: TunnelReading, known: Known) -> Iterator[str]:
+def _about_tunnel(record: TunnelReading, known: Earlier) -> Iterator[str]:
     speeds = likely()["tunnel_speed_m_s"]
     shown = force_text(record.net_drag_n, record.unit)
     if not speeds.holds(record.speed_m_s):
         yield (
             f"{record.speed_m_s:g} m/s is no usual speed of a tunnel ({speeds.low:g} to {speeds.high:g} m/s)."
         )
-    area = _drag_area_m2(record)
+    area = drag_area_m2(record)
     if record.net_drag_n <= 0.0:
         yield f"The drag less its zero reading is {shown}: air does not push a car forward."
     elif area is not None and not likely()["drag_area_m2"].holds(area):
@@ -167,16 +88,16 @@ def _about_tunnel(record: TunnelReading, known: Known) -> Iterator[str]:
             f"A drag of {shown} at {record.speed_m_s:g} m/s is a drag area of {area * 1e4:.3g} cm²: far "
             f"{lots} than a car of this size has. Is the unit {record.unit.value}, and the zero right?"
         )
-    elif area is not None and known.before:
-        mean = math.fsum(known.before) / len(known.before)
-        if abs(area - mean) > 2 * _ODD_REPEAT * abs(mean):
+    elif area is not None and known.drag_areas:
+        mean = math.fsum(known.drag_areas) / len(known.drag_areas)
+        if mean <= 0.0 or not likely()["drag_repeat"].holds(area / mean):
             yield (f"The drag area comes to {area * 1e4:.3g} cm²; before, it was {mean * 1e4:.3g} cm².")
     yield from _about_lift(record, known)
     yield from _about_flicker(record)
     yield from _about_air(record.temperature_c, record.pressure_hpa)
 
 
-def _about_lift(record: TunnelReading, known: Known) -> Iterator[str]:
+def _about_lift(record: TunnelReading, known: Earlier) -> Iterator[str]:
     lifts = {
         end: value
         for end, value in (("front", record.net_front_lift_n), ("rear", record.net_rear_lift_n))
@@ -220,7 +141,7 @@ def _about_air(temperature_c: float | None, pressure_hpa: float | None) -> Itera
         yield f"{pressure_hpa:g} hPa is no usual pressure of the air."
 
 
-def _about_roll(record: RollTest, known: Known) -> Iterator[str]:
+def _about_roll(record: RollTest, known: Earlier) -> Iterator[str]:
     height, length = record.ramp_height_mm, record.ramp_length_mm
     if length <= 0.0 or height <= 0.0:
         yield "A ramp has a height and a length above nought."
@@ -228,27 +149,31 @@ def _about_roll(record: RollTest, known: Known) -> Iterator[str]:
     if height >= length:
         yield f"A ramp {length:g} mm long cannot come down by {height:g} mm."
         return
-    base = math.sqrt(length**2 - height**2)
-    flat = record.run_out_mm - (0.0 if record.measured_from is MeasuredFrom.FOOT else length)
-    if flat <= 0.0:
+    friction = level_friction(record)
+    if friction is None:
         yield "The car did not get beyond the foot of the ramp."
         return
-    friction = height / (base + flat)
+    flat = record.run_out_mm - (0.0 if record.measured_from is MeasuredFrom.FOOT else length)
     bounds = likely()["rolling"]
     if not bounds.holds(friction):
         yield (
             f"Rolling {flat / 1000:.3g} m after a drop of {height:g} mm means a friction of {friction:.3g}, "
             f"outside {bounds.low:g} to {bounds.high:g}."
         )
-    if record.mass_g is not None and known.mass_g and abs(record.mass_g / known.mass_g - 1.0) > _ODD_REPEAT:
+    elif known.frictions:
+        before = statistics.median(known.frictions)
+        if not likely()["roll_repeat"].holds(friction / before):
+            yield f"This roll means a friction of {friction:.3g}; before, it was {before:.3g}."
+    same = likely()["mass_repeat"]
+    if record.mass_g is not None and known.mass_g and not same.holds(record.mass_g / known.mass_g):
         yield f"The car was {known.mass_g:g} g complete, not {record.mass_g:g} g."
     yield from _about_air(record.temperature_c, record.pressure_hpa)
 
 
-def _about_run(record: TrackRun, known: Known) -> Iterator[str]:
+def _about_run(record: TrackRun, known: Earlier) -> Iterator[str]:
     if known.lanes is not None and record.lane is not None and record.lane > known.lanes:
         yield f"The track has {known.lanes} lanes, not {record.lane}."
-    if known.track_mm and abs(record.length_mm / known.track_mm - 1.0) > _SAME_LENGTH:
+    if known.track_mm and not likely()["same_length"].holds(record.length_mm / known.track_mm):
         yield f"The track is {known.track_mm / 1000:g} m long, not {record.length_mm / 1000:g} m."
     yield from _about_time(record, known)
     yield from _about_gates(record)
@@ -256,7 +181,20 @@ def _about_run(record: TrackRun, known: Known) -> Iterator[str]:
     yield from _about_air(record.temperature_c, record.pressure_hpa)
 
 
-def _about_time(record: TrackRun, known: Known) -> Iterator[str]:
+def _about_time(record: TrackRun, known: Earlier) -> Iterator[str]:
+    yield from _about_pace(record, record.length_mm, known)
+    if record.time_s:
+        yield from _about_speed(record, record.length_mm / 1000.0 / record.time_s)
+
+
+def _about_result(record: HeatResult, known: Earlier) -> Iterator[str]:
+    if known.lanes is not None and record.lane > known.lanes:
+        yield f"The track has {known.lanes} lanes, not {record.lane}."
+    yield from _about_pace(record, known.track_mm, known)
+
+
+def _about_pace(record: TrackRun | HeatResult, length_mm: float | None, known: Earlier) -> Iterator[str]:
+    """What a time is held against: how the run ended, the track, and what is known of car and class."""
     time = record.time_s
     if time is None:
         if record.end is RunEnd.FINISHED:
@@ -264,20 +202,37 @@ def _about_time(record: TrackRun, known: Known) -> Iterator[str]:
         return
     if record.end in (RunEnd.STOPPED, RunEnd.NO_START):
         yield f"The car {record.end.value}, and yet there is a time of {time:g} s."
-    metres = record.length_mm / 1000.0
     if time <= 0.0:
         yield "No run takes no time."
         return
-    mean, bounds = metres / time, likely()["mean_speed_m_s"]
-    if not bounds.holds(mean):
+    metres = None if length_mm is None else length_mm / 1000.0
+    bounds = likely()["mean_speed_m_s"]
+    if metres is not None and not bounds.holds(metres / time):
+        mean = metres / time
         yield (
             f"{metres:g} m in {time:g} s is {mean:.3g} m/s ({mean * 3.6:.0f} km/h) on the average, outside "
             f"{bounds.low:g} to {bounds.high:g} m/s."
         )
-    yield from _about_speed(record, mean)
-    before = (known.times_s or {}).get(record.length_mm)
-    if before is not None and abs(time / before - 1.0) > 2 * _ODD_REPEAT:
-        yield f"The car's mean over this length was {before:.3f} s before."
+    if known.own_times:
+        # The car's own runs say more than the class and the prediction: it may well be a slow car.
+        if not likely()["run_repeat"].holds(time / statistics.median(known.own_times)):
+            yield f"{time:g} s is far from the car's own time: {_times_words(known.own_times)}."
+        return
+    others = known.class_times
+    if len(others) >= _ENOUGH and not likely()["run_of_class"].holds(time / statistics.median(others)):
+        yield f"{time:g} s is far from the times of the class: {_times_words(others)}."
+    if known.predicted_s is not None:
+        value, low, high = known.predicted_s
+        half = high - value if time > value else value - low
+        if half > 0.0 and not likely()["run_of_prediction"].holds((time - value) / half):
+            yield f"{time:g} s is far from the prediction: {value:.3f} s ({low:.3f} to {high:.3f})."
+
+
+def _times_words(times: Sequence[float]) -> str:
+    """`1.402 s`, or `1.381 to 1.437 s in 5 runs`."""
+    if len(times) == 1:
+        return f"{times[0]:.3f} s"
+    return f"{min(times):.3f} to {max(times):.3f} s in {len(times)} runs"
 
 
 def _about_speed(record: TrackRun, mean_m_s: float) -> Iterator[str]:
@@ -335,9 +290,10 @@ def _about_cartridge(record: TrackRun) -> Iterator[str]:
         )
 
 
-_ASKS: Final[Mapping[type[Record], Callable[[Any, Known], Iterator[str]]]] = {
+_ASKS: Final[Mapping[type[Record], Callable[[Any, Earlier], Iterator[str]]]] = {
     MassReading: _about_mass,
     TunnelReading: _about_tunnel,
     RollTest: _about_roll,
     TrackRun: _about_run,
+    HeatResult: _about_result,
 }

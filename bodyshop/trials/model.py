@@ -11,6 +11,8 @@ name.
 
 from __future__ import annotations
 
+import json
+import math
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated, Final, Generic, TypeVar
@@ -325,6 +327,15 @@ class FrozenPrediction(Record):
     line_speed_high_m_s: Annotated[float | None, Field("Upper end of its interval.", low=0.0)] = None
     fingerprint: Annotated[str, Field("The fingerprint of the design.", longest=100)] = ""
     inputs: Annotated[str, Field("Everything it was made from, as JSON.", longest=_JSON, lines=True)] = "{}"
+
+    @property
+    def length_mm(self) -> float | None:
+        """The length of the lane it was made for; None where it does not say."""
+        try:
+            length_m = float(json.loads(self.inputs)["length_m"])
+        except (ValueError, KeyError, TypeError):
+            return None
+        return 1e3 * length_m if math.isfinite(length_m) and length_m > 0 else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,9 @@ import pytest
 
 from bodyshop.problems import ProblemsError
 from bodyshop.raceday import Counts
-from bodyshop.raceday.day import RaceDay
+from bodyshop.raceday.day import DOUBT, RaceDay
 from bodyshop.trials.book import Book
-from bodyshop.trials.model import Car, Event, HeatResult, RunEnd, TrackRun
+from bodyshop.trials.model import Car, Event, FrozenPrediction, HeatResult, RunEnd, TrackRun
 
 BIRDS = ("Kestrel", "Heron", "Wren", "Dipper", "Swift", "Lapwing")
 SPEED = {bird: 1.0 + 0.05 * k for k, bird in enumerate(BIRDS)}
@@ -91,7 +91,7 @@ def test_a_rerun_voids_and_takes_the_place(day: RaceDay) -> None:
     assert held.heat.cars == day.state.heat(2).heat.cars
     slow = {car: SPEED[car] + 1.0 for car in held.heat.cars}
     for car in held.heat.cars:
-        day.record(4, car, RunEnd.FINISHED, slow[car])
+        day.record(4, car, RunEnd.FINISHED, slow[car], confirmed=True)
     scores = {row.car: row.score_s for row in day.state.standings}
     assert {car: scores[car] for car in slow} == slow
     assert any("run again as heat 4" in words for _, words in day.state.decisions)
@@ -210,3 +210,82 @@ def test_two_programs_cannot_note_one_lane_twice(day: RaceDay) -> None:
     with pytest.raises(ProblemsError) as error:
         day.record(1, car, RunEnd.FINISHED, 1.3)
     assert _codes(error) == ["raceday-noted"]
+
+
+def _asked(day: RaceDay, number: int, car: str, time_s: float) -> str:
+    """What is asked about a time; empty where it is noted in silence."""
+    try:
+        day.record(number, car, RunEnd.FINISHED, time_s)
+    except ProblemsError as error:
+        return " ".join(problem.message for problem in error.problems if problem.code == DOUBT)
+    return ""
+
+
+@pytest.fixture(params=[20000.0, None], ids=["track", "no track"])
+def trials(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[RaceDay]:
+    """Two rounds drawn, the first of them run in 1.4 s or so; with the track's length noted, and without."""
+    event = Event("Quarry Lane Sprint", track_mm=request.param, lanes=2)
+    with Book.create(tmp_path / "class.trials", event) as book:
+        for number, bird in enumerate(BIRDS, 1):
+            book.add(Car(bird, f"Bench {number}"))
+        day = RaceDay(book)
+        day.enter()
+        day.draw_trials(2, seed=17)
+        for held in day.state.heats[:3]:
+            for k, car in enumerate(held.heat.cars):
+                day.record(held.heat.number, car, RunEnd.FINISHED, 1.38 + 0.02 * k)
+        yield day
+
+
+@pytest.mark.parametrize("time_s", [0.45, 13.9, 19.1])
+def test_a_time_is_held_against_the_cars_own(trials: RaceDay, time_s: float) -> None:
+    car = trials.state.heat(4).heat.cars[0]
+    words = _asked(trials, 4, car, time_s)
+    assert f"{time_s:g} s is far from the car's own time: 1." in words
+    assert trials.state.open_lanes(trials.state.heat(4)) == trials.state.heat(4).heat.cars
+    assert _asked(trials, 4, car, 1.45) == ""
+
+
+def test_a_first_time_is_held_against_the_class(tmp_path: Path) -> None:
+    with Book.create(tmp_path / "class.trials", Event("Quarry Lane Sprint", lanes=2)) as book:
+        for bird in BIRDS:
+            book.add(Car(bird))
+        day = RaceDay(book)
+        day.enter()
+        heats = day.draw_trials(1, seed=17)
+        cars = [(held.heat.number, car) for held in heats for car in held.heat.cars]
+        # Two runs do not make a class.
+        assert _asked(day, *cars[0], 1.4) == ""
+        assert _asked(day, *cars[1], 5.0) == ""
+        day.record(*cars[1], RunEnd.FINISHED, 1.42, reason="misread")
+        assert _asked(day, *cars[2], 1.41) == ""
+        for odd in (0.45, 13.9):
+            assert "far from the times of the class: 1.400 to 1.420 s in 3 runs" in _asked(day, *cars[3], odd)
+        # A slow car is no misreading, and its second run is held against its first.
+        assert _asked(day, *cars[3], 2.3) == ""
+
+
+def test_a_time_is_held_against_the_prediction(day: RaceDay) -> None:
+    day.book.add(FrozenPrediction("Wren", 1.4, 1.3, 1.6, inputs='{"length_m": 20.0}'))
+    day.book.add(FrozenPrediction("Heron", 1.4, 1.3, 1.6, inputs='{"length_m": 18.0}'))
+    day.enter(["Wren", "Heron"])
+    day.draw_trials(1, seed=1)
+    for odd in (1.19, 1.81):
+        assert "far from the prediction: 1.400 s (1.300 to 1.600)" in _asked(day, 1, "Wren", odd)
+    assert _asked(day, 1, "Wren", 1.79) == ""
+    assert _asked(day, 1, "Heron", 1.19) == ""  # its prediction was for another length
+
+
+def test_a_time_that_is_confirmed_is_stored_with_its_doubt(trials: RaceDay) -> None:
+    car = trials.state.heat(4).heat.cars[0]
+    words = _asked(trials, 4, car, 13.9)
+    trials.record(4, car, RunEnd.FINISHED, 13.9, confirmed=True)
+    assert words.endswith("far from the car's own time: 1.400 s")
+    assert "far from the car's own time: 1.400 s." in trials.state.doubt(4, car)
+    for run in trials.book.records(TrackRun, car=car)[1:]:
+        assert run.doubt == trials.state.doubt(4, car)
+    assert any("stands although it was asked about" in told for _, told in trials.state.decisions)
+    # It is corrected, and was no witness against itself; nothing is asked of the right one.
+    trials.record(4, car, RunEnd.FINISHED, 1.39, reason="a decimal point")
+    assert trials.state.doubt(4, car) == ""
+    assert not any("stands although" in told for _, told in trials.state.decisions)

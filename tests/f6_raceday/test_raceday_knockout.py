@@ -157,3 +157,19 @@ def test_wrong_calls() -> None:
         first_groups(["a"], 2)
     with pytest.raises(ValueError, match="two lanes"):
         first_groups(["a", "b"], 1)
+
+
+@pytest.mark.parametrize(("apart", "tied"), [(0.0, True), (0.001, False), (-0.001, False)])
+@pytest.mark.parametrize("first", [1.049, 1.05, 1.234, 2.007])
+@pytest.mark.parametrize("legs", [1, 2])
+def test_times_one_thousandth_apart_are_no_tie(apart: float, tied: bool, first: float, legs: int) -> None:
+    # A gate that shows thousandths tells these apart; only equal readings are a tie.
+    (group,) = first_groups(["kestrel", "heron"], 2)
+    heats = heats_of((group,), 2, legs, 1)
+    ran = _ran(heats, {"kestrel": first, "heron": first})
+    ran[1, "heron"] = LaneResult(1, "heron", RunEnd.FINISHED, round(first + apart, 3))
+    found = resolve(group, heats, ran)
+    assert found.tied == (("kestrel", "heron") if tied else ())
+    assert found.done is not tied
+    if not tied:
+        assert found.order[0] == ("kestrel" if apart > 0 else "heron")

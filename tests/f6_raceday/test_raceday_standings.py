@@ -67,6 +67,12 @@ def test_readings_of_the_same_thousandth_are_equal() -> None:
     assert [row.place for row in rows] == [1, 1]
 
 
+@pytest.mark.parametrize("first", [1.049, 1.05, 1.1, 1.234, 2.007])
+def test_readings_one_thousandth_apart_are_not_equal(first: float) -> None:
+    rows = standings(["a", "b"], [*_timed("a", round(first + 0.001, 3)), *_timed("b", first)])
+    assert [(row.car, row.place) for row in rows] == [("b", 1), ("a", 2)]
+
+
 def test_a_time_belongs_to_a_timed_run_alone() -> None:
     with pytest.raises(ValueError, match="has none"):
         LaneResult(1, "a", RunEnd.NO_START, 1.0)

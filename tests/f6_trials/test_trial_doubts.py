@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from bodyshop.trials.doubts import Known, known_about, likely, questions
+from bodyshop.trials.doubts import questions
+from bodyshop.trials.earlier import Earlier, known_about
 from bodyshop.trials.instruments import FORCE_N
+from bodyshop.trials.likely import likely
 from bodyshop.trials.model import (
     AirflowSeen,
     Flow,
@@ -31,7 +33,7 @@ RUN = TrackRun(
 DRAG = TunnelReading("Kestrel", 20.0, 18.5 * GF, ForceUnit.GF, drag_zero_n=0.3 * GF, front_lift_n=-2 * GF)
 ROLL = RollTest("Kestrel", 150.0, 580.0, 6600.0)
 MASS = MassReading("Kestrel", Stage.COMPLETE, 84.3)
-KNOWN = Known(mass_g=84.3, track_mm=20000.0, lanes=2)
+KNOWN = Earlier(mass_g=84.3, track_mm=20000.0, lanes=2)
 
 
 @pytest.mark.parametrize(
@@ -118,15 +120,15 @@ def test_the_book_is_asked_what_it_knows(tmp_path: Path) -> None:
         assert asked(MassReading("Kestrel", Stage.LOADED, 113.4)) == ""
         assert asked(MassReading("Wren", Stage.SAWN, 360.0)) == ""
         book.add(TrackRun("Kestrel", 20000.0, 1.06))
-        assert "mean over this length was 1.060 s" in asked(TrackRun("Kestrel", 20000.0, 2.0))
+        assert "far from the car's own time: 1.060 s" in asked(TrackRun("Kestrel", 20000.0, 2.0))
         book.add(DRAG)
         assert "before, it was" in asked(replace(DRAG, drag_n=40 * GF))
 
 
 def test_an_unweighed_car_is_held_against_a_heavy_one() -> None:
-    asked = questions(replace(DRAG, front_lift_n=600 * GF), Known())
+    asked = questions(replace(DRAG, front_lift_n=600 * GF), Earlier())
     assert any("would be a heavy one" in ask for ask in asked)
-    assert questions(replace(DRAG, front_lift_n=100 * GF), Known()) == ()
+    assert questions(replace(DRAG, front_lift_n=100 * GF), Earlier()) == ()
 
 
 def test_bounds_have_a_source() -> None:
@@ -134,3 +136,63 @@ def test_bounds_have_a_source() -> None:
         assert row.low < row.high, name
         assert len(row.source) > 20, name
         assert row.confidence in ("R", "C", "P"), name
+
+
+@pytest.mark.parametrize(
+    ("before_g", "before_step", "after_g", "after_step", "asks"),
+    [
+        # One scale: a reading may be half a step off, so one step more can be chance, two cannot.
+        (341.2, 0.1, 341.3, 0.1, False),
+        (341.2, 0.1, 341.4, 0.1, True),
+        (341.0, 1.0, 342.0, 1.0, False),
+        (341.0, 1.0, 343.0, 1.0, True),
+        # A coarse scale, then a fine one: the coarse one's step counts too.
+        (341.0, 1.0, 341.5, 0.1, False),
+        (341.0, 1.0, 341.7, 0.1, True),
+        (341.2, 0.1, 341.1, 0.1, False),
+    ],
+)
+def test_wood_taken_away_is_lighter_but_for_the_steps_of_the_scales(
+    tmp_path: Path, before_g: float, before_step: float, after_g: float, after_step: float, asks: bool
+) -> None:
+    with small_book(tmp_path / "a.trials") as book:
+        book.add(MassReading("Kestrel", Stage.BLANK, before_g, before_step))
+        record = MassReading("Kestrel", Stage.SANDED, after_g, after_step)
+        assert any("take wood away" in ask for ask in questions(record, known_about(book, record))) is asks
+        # The same the other way round: the later stage noted first.
+        back = MassReading("Wren", Stage.SANDED, after_g, after_step)
+        book.add(back)
+        record = MassReading("Wren", Stage.BLANK, before_g, before_step)
+        assert any("take wood away" in ask for ask in questions(record, known_about(book, record))) is asks
+
+
+@pytest.mark.parametrize("slip", [0.1, 10.0])
+@pytest.mark.parametrize("area_cm2", [5.0, 7.4, 10.0, 15.0])
+def test_a_slip_of_the_decimal_point_in_a_drag_is_asked_about_at_the_first_reading(
+    area_cm2: float, slip: float
+) -> None:
+    # The working range of CO2 cars, 5 to 15 cm2; drag = CdA rho v2 / 2 at 20 m/s in ISO 2533's air of 20 C.
+    drag = area_cm2 * 1e-4 * 0.5 * 1.2041 * 20.0**2
+    assert questions(TunnelReading("Kestrel", 20.0, drag)) == ()
+    assert any("drag area" in ask for ask in questions(TunnelReading("Kestrel", 20.0, slip * drag)))
+
+
+@pytest.mark.parametrize("slip", [0.1, 10.0])
+@pytest.mark.parametrize("friction", [0.008, 0.012, 0.017, 0.025, 0.04])
+def test_a_slip_of_the_decimal_point_in_a_run_out_is_asked_about_at_the_first_roll(
+    friction: float, slip: float
+) -> None:
+    # Energy, by hand: friction times the level way is the drop, so the run-out is 150 / friction - 560 mm.
+    roll = RollTest("Kestrel", 150.0, 580.0, 150.0 / friction - 560.3)
+    assert questions(roll) == ()
+    wrong = replace(roll, run_out_mm=slip * roll.run_out_mm)
+    assert any("friction of" in ask for ask in questions(wrong)), wrong
+
+
+def test_a_roll_is_held_against_those_before(tmp_path: Path) -> None:
+    with small_book(tmp_path / "a.trials") as book:
+        book.add(ROLL)
+        other = replace(ROLL, run_out_mm=13_500.0)
+        assert any("before, it was 0.0209" in ask for ask in questions(other, known_about(book, other)))
+        back = replace(ROLL, run_out_mm=7_400.0)
+        assert questions(back, known_about(book, back)) == ()

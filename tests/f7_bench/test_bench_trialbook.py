@@ -187,15 +187,15 @@ def test_race_day_on_the_page_is_race_day_in_the_book(hall: Served, do: Call, ca
     _, data = call(f"/book/data?file={FILE}&part=race")
     heat = data["heats"][0]
     lane = next(each for each in heat["lanes"] if each["car"])
-    assert do("note", heat=heat["number"], car=lane["car"], result="1,402")[0] == 200
-    assert do("note", heat=heat["number"], car=lane["car"], result="1.042")[0] == 422
-    assert do("note", heat=heat["number"], car=lane["car"], result="1.042", because="misread")[0] == 200
+    assert do("note", heat=heat["number"], car=lane["car"], result="1,802")[0] == 200
+    assert do("note", heat=heat["number"], car=lane["car"], result="1.820")[0] == 422
+    assert do("note", heat=heat["number"], car=lane["car"], result="1.820", because="misread")[0] == 200
     with _book(hall) as book:
-        assert [run.record.time_s for run in book.records(TrackRun, car=lane["car"])] == [1.042]
+        assert [run.record.time_s for run in book.records(TrackRun, car=lane["car"])] == [1.82]
         day = RaceDay(book)
         for held in day.state.open_heats:
             for car in day.state.open_lanes(held):
-                day.record(held.heat.number, car, RunEnd.FINISHED, 1.2)
+                day.record(held.heat.number, car, RunEnd.FINISHED, 1.9)
     # The command line's times are on the page at once.
     _, data = call(f"/book/data?file={FILE}&part=race")
     assert data["open"] == []
@@ -226,6 +226,39 @@ def test_in_the_browser(hall: Served, do: Call, browser: webdriver.Chrome) -> No
         assert [entry.record.mass_g for entry in book.records(MassReading, car="Heron")] == [71.4]
     for part, words in (("cars", "71.4"), ("prediction", "Frozen predictions"), ("race", "Standings")):
         _turn_to(page, part, words)
+    assert page.complaints() == []
+
+
+def test_a_time_that_can_hardly_be_is_asked_about_on_the_page(
+    hall: Served, do: Call, call: Call, browser: webdriver.Chrome
+) -> None:
+    do("enter")
+    do("draw", rounds="1", counts="best")
+    heat = call(f"/book/data?file={FILE}&part=race")[1]["heats"][0]
+    car = next(lane["car"] for lane in heat["lanes"] if lane["car"])
+    assert do("rerun", heat=heat["number"], because="false start")[0] == 200
+    number = str(call(f"/book/data?file={FILE}&part=race")[1]["heats"][-1]["number"])
+    status, answer = do("note", heat=number, car=car, result="13.9")
+    assert (status, "done" in answer) == (200, False)
+    assert "m/s" in " ".join(answer["asks"])
+
+    page = Page(browser, hall)
+    browser.get(hall.address)
+    browser.get(f"{hall.base}/book?file={FILE}#race")
+    field = f'input[data-heat="{number}"][data-car="{car}"]'
+    page.until(lambda: browser.find_elements(By.CSS_SELECTOR, field))
+    browser.find_element(By.CSS_SELECTOR, field).send_keys("13.9\n")
+    page.until(lambda: page.by_id("note-anyway"))
+    assert "13.9: can this be?" in browser.find_element(By.CSS_SELECTOR, ".asks").text
+    # What was typed is still there, and nothing is in the book.
+    assert browser.find_element(By.CSS_SELECTOR, field).get_attribute("value") == "13.9"
+    with _book(hall) as book:
+        assert not any(run.record.time_s == 13.9 for run in book.records(TrackRun))
+    page.click("note-anyway")
+    page.until(lambda: not browser.find_elements(By.CSS_SELECTOR, ".asks"))
+    with _book(hall) as book:
+        (run,) = [run for run in book.records(TrackRun, car=car) if run.record.time_s == 13.9]
+        assert "m/s" in run.doubt
     assert page.complaints() == []
 
 

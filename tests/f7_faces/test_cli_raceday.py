@@ -45,6 +45,33 @@ def test_a_day_from_the_keyboard(race, monkeypatch: pytest.MonkeyPatch) -> None:
     assert [lane["car"] for heat in day["heats"] for lane in heat["lanes"]].count(None) == 1
 
 
+def test_a_time_that_can_hardly_be_is_asked_about(race, monkeypatch: pytest.MonkeyPatch) -> None:
+    race("enter")
+    race("draw", "--rounds", "2", "--seed", "7")
+    # Three at their first run, then slips: one typed anew, one confirmed.
+    monkeypatch.setattr("sys.stdin", io.StringIO("1.40\n1.41\n1.42\n13.9\nno\n1.39\n0.45\nyes\nq\n"))
+    typed = " ".join(race("times").out.split())
+    assert "? 13.9 s is far from the car's own time: 1.4" in typed
+    assert "Is it so? yes or no: not noted" in typed
+    assert typed.count("Is it so?") == 2
+    assert "noted: 0.450 s" in typed
+    day = json.loads(race("heats", "--json", "--all").out)
+    lanes = [lane for heat in day["heats"] for lane in heat["lanes"] if lane["time_s"]]
+    assert sorted(lane["time_s"] for lane in lanes) == [0.45, 1.39, 1.4, 1.41, 1.42]
+    assert [lane["time_s"] for lane in lanes if lane["doubt"]] == [0.45]
+    assert "? asked about: 20 m in 0.45 s is 44.4 m/s" in race("heats", "--all").out
+    # One result by itself.
+    last = day["heats"][-1]
+    lane = next(each for each in last["lanes"] if each["car"] and each["time_s"] is None)
+    words = (str(last["number"]), str(lane["lane"]))
+    refused = race("note", *words, "19.1")
+    assert refused.code == 2
+    said = " ".join(refused.err.split())
+    assert "This result is not stored. If it is so, say it once more with --confirm" in said
+    assert race("note", *words, "19.1", "--confirm").code == 0
+    assert "19.100 s stands although it was asked about" in " ".join(race("standings").out.split())
+
+
 def test_corrections_rulings_and_papers(race, hall: Path) -> None:
     race("enter")
     race("draw", "--seed", "1", "--rounds", "1")

@@ -6,22 +6,57 @@ import { askWhy, book, deed, doing, part, table } from "./book.js";
 const s = (value) => (value === null ? "–" : value.toFixed(3));
 let all = false;
 
+// The result that was asked about last, until it is confirmed, typed anew or left: what was sent, and the questions.
+let asked = null;
+const isAsked = (heat, one) => asked && asked.heat === heat.number && asked.car === one.car;
+
+// Note a result; where it is asked about, the questions stay beside its lane.
+async function note(given) {
+  const answer = await deed("note", given);
+  asked = answer.asks ? { ...given, asks: answer.asks } : null;
+  return !asked;
+}
+
+function question(heat, one) {
+  if (!isAsked(heat, one)) return "";
+  const { asks, ...given } = asked;
+  return make(
+    "div",
+    { class: "asks", role: "alert" },
+    make("p", {}, make("b", {}, `${given.result}: can this be? `), asks.join(" ")),
+    make("p", {}, "Type it anew, or store it with the question beside it."),
+    make(
+      "p",
+      { class: "deeds" },
+      make("button", { type: "button", id: "note-anyway", onclick: doing(async () => {
+        await note({ ...given, confirmed: true });
+        next(given.heat, given.car);
+      }) }, "It is so: note it"),
+      make("button", { type: "button", onclick: doing(() => {
+        asked = null;
+      }) }, "Leave it"),
+    ),
+  );
+}
+
 function lane(data, heat, one) {
   if (one.car === null) return make("li", {}, make("span", { class: "lane" }, `lane ${one.lane}`), "empty");
   const row = make("li", {}, make("span", { class: "lane" }, `lane ${one.lane}`), make("span", { class: "who" }, one.car));
   if (one.end !== null) {
     row.append(one.time_s === null ? one.end : `${s(one.time_s)} s`);
     row.append(make("button", { type: "button", onclick: doing(() => correct(heat, one)), "aria-label": `correct heat ${heat.number}, ${one.car}` }, "Correct"));
+    if (one.doubt) row.append(make("small", { class: "doubt" }, `asked about: ${one.doubt}`));
+    row.append(question(heat, one));
   } else if (one.car in data.out) {
     row.append("out");
   } else {
-    const input = make("input", { "data-heat": heat.number, "data-car": one.car, autocomplete: "off", inputmode: "decimal", "aria-label": `time of ${one.car} in heat ${heat.number}, seconds` });
+    const typed = isAsked(heat, one) ? asked.result : "";
+    const input = make("input", { value: typed, "data-heat": heat.number, "data-car": one.car, autocomplete: "off", inputmode: "decimal", "aria-label": `time of ${one.car} in heat ${heat.number}, seconds` });
     const form = make("form", {}, input, " s ", make("button", {}, "Note"));
     form.addEventListener("submit", doing(async () => {
-      await deed("note", { heat: heat.number, car: one.car, result: input.value });
-      next(heat.number, one.car);
+      if (await note({ heat: heat.number, car: one.car, result: input.value })) next(heat.number, one.car);
     }));
-    row.append(form);
+    row.append(form, question(heat, one));
   }
   return row;
 }
@@ -39,7 +74,7 @@ async function correct(heat, one) {
   const words = "What was noted stays in the book, and the final sheet lists the correction.";
   const said = await askWhy(`Correct heat ${heat.number}, ${one.car}`, words, one.time_s === null ? "" : String(one.time_s));
   if (said === null) return false;
-  await deed("note", { heat: heat.number, car: one.car, because: said[0], result: said[1] });
+  await note({ heat: heat.number, car: one.car, because: said[0], result: said[1] });
   return true;
 }
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from bodyshop.problems import Problem, ProblemsError
-from bodyshop.raceday.day import RaceDay
+from bodyshop.raceday.day import DOUBT, RaceDay
 from bodyshop.raceday.entry import KEYS, Said, read_said
 from bodyshop.raceday.reading import DayState
 from bodyshop.raceday.standings import Counts
@@ -53,8 +53,8 @@ def _is_final(state: DayState) -> bool:
     )
 
 
-def race_deed(book: Book, deed: str, given: Given) -> str:
-    """Do what a button says; what was done, in a sentence.
+def race_deed(book: Book, deed: str, given: Given) -> Data:
+    """Do what a button says: `done`, what was done, in a sentence; or `asks`, what is asked about it first.
 
     Raises:
         ProblemsError: it cannot be done, with the reason.
@@ -63,7 +63,12 @@ def race_deed(book: Book, deed: str, given: Given) -> str:
     does = DEEDS.get(deed)
     if does is None:
         raise ProblemsError([Problem("bench-deed", "there is no such deed", found=deed[:40])])
-    return does(RaceDay(book), given)
+    try:
+        return {"done": does(RaceDay(book), given)}
+    except ProblemsError as error:
+        if any(problem.code != DOUBT for problem in error.problems):
+            raise
+        return {"asks": [f"{problem.message}." for problem in error.problems]}
 
 
 def _enter(day: RaceDay, _given: Given) -> str:
@@ -87,7 +92,8 @@ def _note(day: RaceDay, given: Given) -> str:
             [Problem("raceday-time", "nothing was typed", expected="a time, or dnf, dns, void")]
         )
     number, car = _whole(given, "heat"), str(given.get("car", ""))
-    day.record(number, car, said.end, said.time_s, reason=str(given.get("because", "")))
+    reason, confirmed = str(given.get("because", "")), bool(given.get("confirmed"))
+    day.record(number, car, said.end, said.time_s, reason=reason, confirmed=confirmed)
     return f"Heat {number}, {car}: noted."
 
 

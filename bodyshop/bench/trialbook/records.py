@@ -12,7 +12,8 @@ from bodyshop.report.plain_data import Data
 from bodyshop.trials.book import Book, kind_named
 from bodyshop.trials.columns import Column, Shape, columns_of
 from bodyshop.trials.csv_cells import CellError, read_cell, write_cell
-from bodyshop.trials.doubts import known_about, questions
+from bodyshop.trials.doubts import questions
+from bodyshop.trials.earlier import known_about
 from bodyshop.trials.model import Entry, Record
 from bodyshop.trials.repeats import groups_of
 

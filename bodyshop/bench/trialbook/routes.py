@@ -154,7 +154,7 @@ def _part(book: Book, part: str, car: str) -> Data:
 def _do(book: Book, folder: Folder, given: Given) -> Data:
     deed = str(given.get("deed", ""))
     if deed in DEEDS:
-        return {"done": race_deed(book, deed, given)}
+        return race_deed(book, deed, given)
     does: dict[str, Callable[[], Data]] = {
         "add_designs": lambda: {"done": add_designs(book, folder)},
         "add": lambda: _add(book, given),
