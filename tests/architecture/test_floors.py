@@ -19,6 +19,7 @@ LOW_FLOORS = [
     "place",
     "lengths",
     "student",
+    "repeats",
     "resources",
     "source",
     "outline",
