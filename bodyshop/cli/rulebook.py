@@ -75,19 +75,22 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
 
 
 def _lint(file: str, console: Console) -> Exit:
-    from bodyshop.rulebook.lint import lint_rulebook
+    from bodyshop.rulebook.lint import look_over
 
     path = find_rulebook(file)
-    findings = lint_rulebook(path)
+    linted = look_over(path)
+    findings = linted.findings
     name = printable(shown_file(str(path)))
+    accepted = len(linted.accepted)
+    also = f" ({number_words(accepted, 'warning')} accepted by the book)" if accepted else ""
     if not findings:
-        console.write(f"{name}: nothing to find fault with.\n")
+        console.write(f"{name}: nothing to find fault with{also}.\n")
         return Exit.PASSES
     console.write(problems_report(findings, width=console.width, ink=console.ink, most=_MOST_TOLD))
     errors = sum(1 for finding in findings if finding.severity is Severity.ERROR)
     counts = [number_words(errors, "error")] if errors else []
     counts += [number_words(len(findings) - errors, "warning")] if len(findings) > errors else []
-    console.write(f"{name}: {' and '.join(counts)}.\n")
+    console.write(f"{name}: {' and '.join(counts)}{also}.\n")
     return Exit.FAILS
 
 

@@ -287,7 +287,8 @@ class _Reader:
                 near=error.nearest,
             )
             return None
-        if not 0.0 <= value <= _MOST[kind] or (kind is Kind.COUNT and value != round(value)):
+        least = -_MOST[kind] if kind is Kind.LENGTH else 0.0
+        if not least <= value <= _MOST[kind] or (kind is Kind.COUNT and value != round(value)):
             what = "a whole number from 0" if kind is Kind.COUNT else "a value that a car can have"
             self.tell("inspect-value", f"{name}: {text.strip()} cannot be", place, found=text, expected=what)
             return None

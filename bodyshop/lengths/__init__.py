@@ -7,6 +7,7 @@ Terms: a *tape fraction* is a length as read off an inch tape, `1 5/8 in` or `1-
 through whole-number ratios, so a result is the nearest float to the exact value.
 """
 
+from bodyshop.lengths.distances import parse_distance
 from bodyshop.lengths.printing import format_angle, format_density, format_length, format_mass, format_number
 from bodyshop.lengths.reading import (
     length_from_number,
@@ -48,6 +49,7 @@ __all__ = [
     "length_from_number",
     "parse_angle",
     "parse_density",
+    "parse_distance",
     "parse_length",
     "parse_mass",
     "parse_unit",

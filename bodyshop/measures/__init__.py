@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 
 from bodyshop.assembly import Car
-from bodyshop.measures import axles, body, bore, eyes, parts, seen, shape, spacings, whole
+from bodyshop.measures import axles, body, bore, cartridge, eyes, parts, seen, shape, spacings, whole
 from bodyshop.measures.catalogue import Kind, Measure, NotKnown, Reading, State, registered
 
 __all__ = ["MODULES", "Kind", "Measure", "NotKnown", "Reading", "State", "catalogue", "take_all"]
 
-MODULES = (body, axles, bore, eyes, whole, shape, spacings, parts, seen)
+MODULES = (body, axles, bore, cartridge, eyes, whole, shape, spacings, parts, seen)
 """The modules that declare measures, listed so that nothing is found by walking."""
 
 

@@ -63,6 +63,28 @@ def from_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
 
 
 @measure_each_end(
+    "{end}_eye.behind_axle",
+    "{end} screw eye behind its axle",
+    between=("centre of the {end} axle", "centre of the {end} screw eye"),
+    more="move the {end} screw eye towards the tail",
+    less="move the {end} screw eye towards the nose",
+    drivers=("screw_eye.{end}.behind", "screw_eye.{end}.ahead", "screw_eye.{end}.x"),
+)
+def behind_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
+    """Distance along the car from the {end} axle back to the {end} screw eye; below 0 where the screw eye is
+    ahead of the axle.
+    """
+    found = car.eye_near(end)
+    if found is None:
+        return NotKnown(f"there is no {end.value} screw eye", absent=True)
+    place, index = found
+    axle = car.design.front if end is AxleEnd.FRONT else car.design.rear
+    z = _under(car, index)
+    ends = ((axle.x_mm, 0.0, z), (place.x_mm, 0.0, z))
+    return Reading(place.x_mm - axle.x_mm, Place(View.UNDERSIDE, ends, f"{end.value} axle to screw eye"))
+
+
+@measure_each_end(
     "{end}_eye.offset",
     "{end} screw eye off the centre line",
     between=("centre line of the underside", "centre of the {end} screw eye"),

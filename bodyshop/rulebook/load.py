@@ -10,8 +10,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+from bodyshop.lengths import QuantityError, parse_distance
 from bodyshop.measures.catalogue import Kind, Measure
 from bodyshop.problems import Problem, ProblemsError, Severity, nearest
+from bodyshop.rulebook.accepted import sift
 from bodyshop.rulebook.cells import Form, quoted, shown
 from bodyshop.rulebook.kit import read_kit
 from bodyshop.rulebook.layers import Layers, RawChange, RawRule, lay
@@ -52,7 +54,8 @@ def read_rulebook(
     if division and division not in layers.divisions:
         problems.append(_no_such_division(layers, division))
     book = read_layers(layers, catalogue, division, problems)
-    told = sorted(dict.fromkeys(problems), key=Problem.sort_key)
+    left = sift(layers, problems).left
+    told = sorted(dict.fromkeys(left), key=Problem.sort_key)
     if any(problem.severity is Severity.ERROR for problem in told):
         raise ProblemsError(told)
     return replace(book, warnings=tuple(told))
@@ -169,7 +172,15 @@ def _track(head: Form) -> float | None:
     cell = head.cell("track_length")
     if cell is None:
         return None
-    read = read_quantity(cell, Kind.LENGTH, "the track")
+    try:
+        # A track is in feet or metres as often as not.
+        read = (
+            parse_distance(cell.value, cell.unit)
+            if isinstance(cell.value, str)
+            else read_quantity(cell, Kind.LENGTH, "the track")
+        )
+    except QuantityError as error:
+        read = cell.quantity_problem(error)
     if isinstance(read, Problem):
         head.note(read)
         return None

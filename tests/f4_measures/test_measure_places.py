@@ -52,6 +52,9 @@ def bounds(car: Car) -> tuple[tuple[float, float], ...]:
     """What body, wheels, axles, screw eyes and the track under them take up, in x, y and z."""
     x0, y0, z0, x1, y1, z1 = car.body.bounds
     xs, ys, zs = [x0, x1], [y0, y1], [z0, z1]
+    if car.body.bore is not None:
+        x, z = car.body.bore.point(car.body.bore.depth - car.design.cartridge.length_mm)
+        xs, zs = [*xs, x], [*zs, z]
     for stack in car.stacks:
         r, a = stack.axle.wheel.radius_mm, stack.axle
         xs += [a.x_mm - r, a.x_mm + r]

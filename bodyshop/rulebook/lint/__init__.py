@@ -4,9 +4,10 @@ lint_rulebook("rules/our-event.toml")    # a tuple of problems, empty for a book
 
 Told are all problems that keep a book from being read; limits that no car, or no car from the kit, can keep
 together; rules that can never fail; clauses that say the same; limits printed for the wrong side; changes
-that change nothing; and divisions that nothing depends on. Each division is looked at by itself.
+that change nothing; divisions that nothing depends on; and reasons to accept a doubt where there is none. A
+warning that its own clause accepts, with a reason, is no finding. Each division is looked at by itself.
 """
 
-from bodyshop.rulebook.lint.lint import lint_rulebook
+from bodyshop.rulebook.lint.lint import Linted, lint_rulebook, look_over
 
-__all__ = ["lint_rulebook"]
+__all__ = ["Linted", "lint_rulebook", "look_over"]

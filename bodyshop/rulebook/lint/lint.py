@@ -3,19 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from bodyshop.measures.catalogue import Measure
 from bodyshop.problems import Problem, Severity
+from bodyshop.rulebook.accepted import sift
+from bodyshop.rulebook.cells import Cell
 from bodyshop.rulebook.layers import Layers, RawRule, lay
 from bodyshop.rulebook.lint.checks import conflicts, never_fail, said_twice, wrong_side
 from bodyshop.rulebook.load import read_layers
 
-__all__ = ["lint_rulebook"]
+__all__ = ["Linted", "lint_rulebook", "look_over"]
+
+
+@dataclass(frozen=True, slots=True)
+class Linted:
+    """What is wrong or doubtful, in reading order, and the warnings that their clauses accept."""
+
+    findings: tuple[Problem, ...]
+    accepted: tuple[Problem, ...]
 
 
 def lint_rulebook(path: Path | str, catalogue: Mapping[str, Measure] | None = None) -> tuple[Problem, ...]:
-    """Everything that is wrong or doubtful in a rulebook, in reading order.
+    """The findings of `look_over`."""
+    return look_over(path, catalogue).findings
+
+
+def look_over(path: Path | str, catalogue: Mapping[str, Measure] | None = None) -> Linted:
+    """Everything that is wrong or doubtful in a rulebook.
 
     Errors are what keeps it from being read or from being kept by any car; all else is a warning.
     `catalogue` holds the measures that rules can name: all there are, when it is left out. Raises
@@ -34,7 +50,21 @@ def lint_rulebook(path: Path | str, catalogue: Mapping[str, Measure] | None = No
         found += [*said_twice(book), *wrong_side(book)]
     found += _changes_nothing(layers)
     found += _unused_divisions(layers)
-    return tuple(sorted(dict.fromkeys(found), key=Problem.sort_key))
+    sifted = sift(layers, found)
+    idle = [_accepts_nothing(cell) for cell in sifted.idle if cell.source is layers.source]
+    left = tuple(sorted(dict.fromkeys((*sifted.left, *idle)), key=Problem.sort_key))
+    return Linted(left, tuple(sorted(dict.fromkeys(sifted.accepted), key=Problem.sort_key)))
+
+
+def _accepts_nothing(cell: Cell) -> Problem:
+    """A reason that stands for no doubt: the one it was for has gone."""
+    return cell.problem(
+        "lint-accept",
+        "there is no doubt here to accept",
+        at_key=True,
+        expected="accept only where lint warns of the clause",
+        severity=Severity.WARNING,
+    )
 
 
 def _changes_nothing(layers: Layers) -> Iterable[Problem]:
