@@ -10,14 +10,22 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from bodyshop.body.bore_wall import Wall, WallSide, bore_walls
-from bodyshop.body.clearance import axle_to_outline, axle_to_windows, bore_to_pilot, pilot_to_skin
+from bodyshop.body.bore_wall import bore_walls
+from bodyshop.body.clearance import (
+    axle_to_outline,
+    axle_to_windows,
+    bore_to_axle,
+    bore_to_pilot,
+    pilot_to_skin,
+)
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, removed_by_holes, stacked
 from bodyshop.body.moments import Moments, section_area, undrilled_moments
 from bodyshop.body.mouth import Mouth, find_mouth
+from bodyshop.body.rim import Rim, mouth_rim
 from bodyshop.body.section import CORNERS, Rectangles, Sections
 from bodyshop.body.surfaces import base_area, frontal_silhouette, wetted_area
 from bodyshop.body.thickness import Neck, least_thickness
+from bodyshop.body.wall import Wall, WallSide
 from bodyshop.design.model import Design
 from bodyshop.outline import FINE_MM, Array, Line, Outline, Point
 
@@ -110,6 +118,28 @@ class Body:
         return BoreHole(self.mouth.x, b.offset_mm, b.height_mm, b.diameter_mm / 2, b.depth_mm, b.tilt_rad)
 
     @cached_property
+    def rim(self) -> Rim | None:
+        """The rim of the bore's mouth; None without a bore."""
+        bore, mouth = self.bore, self.mouth
+        return (
+            None if bore is None or mouth is None else mouth_rim(bore, mouth.faces, self.profile, self.plan)
+        )
+
+    @cached_property
+    def mouth_foot(self) -> Point | None:
+        """The underside at the mouth, (x, z): below its centre; where the tail leans or bulges out over the
+        underside, the low end of the tail. None without a bore.
+        """
+        mouth = self.mouth
+        span = None if mouth is None else self.height_at(mouth.x)
+        if mouth is None or span is None:
+            return None
+        curves = [self.profile.outer.curves[n] for in_profile, n in mouth.faces if in_profile]
+        ends = [end for curve in curves for end in (curve.p0, curve.p1)]
+        low = min(ends, key=lambda end: end[1], default=(mouth.x, span[0]))
+        return low if self.x_nose <= low[0] < mouth.x and low[1] < span[0] else (mouth.x, span[0])
+
+    @cached_property
     def axle_holes(self) -> tuple[AxleHole, AxleHole]:
         """The two axle holes, front first."""
         front, rear = (AxleHole(a.x_mm, a.height_mm, a.hole_mm / 2) for a in self.design.axles)
@@ -157,10 +187,18 @@ class Body:
     @cached_property
     def bore_pilots(self) -> tuple[Wall | None, ...]:
         """Wood between the bore and the pilot hole of each screw eye; None where either is missing."""
-        bore = self.bore
+        rim = self.rim
         return tuple(
-            None if pilot is None or bore is None else bore_to_pilot(bore, pilot) for pilot in self.eye_pilots
+            None if pilot is None or rim is None else bore_to_pilot(rim, pilot) for pilot in self.eye_pilots
         )
+
+    @cached_property
+    def bore_axles(self) -> tuple[Wall, Wall] | None:
+        """Wood between the bore and each axle hole, front first; None without a bore."""
+        if self.rim is None:
+            return None
+        front, rear = (bore_to_axle(self.rim, hole) for hole in self.axle_holes)
+        return (front, rear)
 
     # ---- sections
 
@@ -287,9 +325,9 @@ class Body:
     @cached_property
     def walls(self) -> dict[WallSide, Wall]:
         """The least wall of the bore on each side that has one; empty when the bore is not in wood."""
-        if self.bore is None or self.mouth is None or not self.bore_in_wood:
+        if self.rim is None or self.mouth is None or not self.bore_in_wood:
             return {}
-        return bore_walls(self.sections, self.bore, self.mouth.faces)
+        return bore_walls(self.sections, self.rim, self.mouth.faces)
 
     @cached_property
     def thinnest_side(self) -> Neck | None:

@@ -3,6 +3,13 @@
 Every point of the body's skin lies in some cross-section (or on an upright face), so the search runs over
 stations: at one station the nearest point of each flat, corner and window edge is known in closed form, and
 the best station is then closed in on. The distance itself is that of a point from a finite cylinder.
+
+Where the bore's surface nearest to a point of the skin would lie behind the mouth, there is no bore: from
+there the rim of the mouth is searched instead (`Rim`).
+
+Which wall a point of the skin counts for: that of its own side, over, under, beside or at a rounded corner.
+Ahead of the blind end counts what lies straight ahead of it, in the line of the bore, and every face past it
+that looks more to the nose than up, down or sideways (`STEEP`), which then counts for no other side.
 """
 
 from __future__ import annotations
@@ -10,80 +17,100 @@ from __future__ import annotations
 import math
 from collections.abc import Collection
 from dataclasses import dataclass
-from enum import Enum
 
 import numpy as np
-from numpy.typing import NDArray
 
 from bodyshop.body.graph import Ints
 from bodyshop.body.holes import BoreHole
 from bodyshop.body.mouth import Face
+from bodyshop.body.rim import Rim
+from bodyshop.body.rim_wall import rim_walls
 from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.wall import (
+    BLIND_END,
+    BOTTOM,
+    LEFT,
+    OWN_SIDE,
+    RIGHT,
+    SIDES,
+    TOP,
+    WINDOW,
+    Wall,
+    WallSide,
+)
 from bodyshop.outline import Array
 from bodyshop.place import Point3
 
-__all__ = ["Wall", "WallSide", "bore_walls"]
-
-
-class WallSide(Enum):
-    """Which wood a wall is: beside, over, under, at a rounded corner, ahead of the blind end, to a window."""
-
-    TOP = "top"
-    BOTTOM = "bottom"
-    RIGHT = "right"
-    LEFT = "left"
-    CORNER = "corner"
-    BLIND_END = "blind end"
-    WINDOW = "window"
-
-
-@dataclass(frozen=True, slots=True)
-class Wall:
-    """A least distance (mm; negative where there is no wood) and its ends: on the hole, on the other."""
-
-    value_mm: float
-    at_hole: Point3
-    at_other: Point3
+__all__ = ["bore_walls"]
 
 
 @dataclass(frozen=True, slots=True)
 class _Skin:
-    """The nearest skin points at each station, shape (8, ...): four flats, then CORNERS."""
+    """The nearest skin points at each station, shape (16, ...): four flats, then CORNERS, as walls of their
+    own side; then the same eight as walls ahead of the blind end.
+
+    `side` is -1 for the mouth, and where a point is no wall of that kind. `behind` holds, for those of the
+    first eight whose nearest point of the bore would lie behind its rim, the distance of that point, which
+    is less than any from the rim; elsewhere infinity. None where there can be none.
+    """
 
     distance: Array
     y: Array
     z: Array
     side: Ints
+    behind: Array | None
 
 
-SIDES = tuple(WallSide)
-TOP, BOTTOM, RIGHT, LEFT, CORNER, BLIND_END, WINDOW = range(len(SIDES))
-OWN_SIDE = np.array([TOP, BOTTOM, RIGHT, LEFT, CORNER, CORNER, CORNER, CORNER])
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A wall on the way to being closed in on: its side, the rectangle, stations on both sides of it."""
+
+    side: int
+    rectangle: int
+    low: float
+    high: float
+
+
 ZOOMS, FAN = 3, 33
+STEEP = 1.0
+"""A face whose outline rises or falls by more than this, mm for mm (45 degrees), looks more to the nose than
+up, down or sideways."""
+# Just as steep is not steeper.
+SAME_SLOPE = 1e-9
 
 
-def bore_walls(sections: Sections, bore: BoreHole, mouth: Collection[Face]) -> dict[WallSide, Wall]:
+def bore_walls(sections: Sections, rim: Rim, mouth: Collection[Face]) -> dict[WallSide, Wall]:
     """The least wall on each side. A side with nothing on it (no window, say) is left out.
 
-    The faces of the `mouth` are no walls. The bore is taken to run on past its mouth.
+    The faces of the `mouth` are no walls.
     """
-    grid = sections.grid
+    bore, grid = rim.bore, sections.grid
     flats = _Flats(sections, mouth)
-    skin = _skin(bore, grid.r, flats.side[:, grid.which])
+    own = flats.side[:, grid.which]
+    steep = _steep((grid.dy0, grid.dy1, grid.dz0, grid.dz1))
+    skin = _skin(rim, grid.r, own, steep)
     stations = grid.r.x.shape[1]
-    best: list[tuple[int, int, float, float]] = []  # side, rectangle, bracket
+    best: list[_Found] = []
     for side in range(len(SIDES)):
         distance = np.where(skin.side == side, skin.distance, np.inf)
         _, row, column = np.unravel_index(int(np.argmin(distance)), distance.shape)
         if not math.isfinite(distance.min()):
             continue
         x = grid.r.x[row]
-        best.append((side, int(row), float(x[max(column - 1, 0)]), float(x[min(column + 1, stations - 1)])))
-    found = _close_in(sections, bore, flats, best) if best else {}
+        low, high = float(x[max(column - 1, 0)]), float(x[min(column + 1, stations - 1)])
+        best.append(_Found(side, int(row), low, high))
+    found = _close_in(sections, rim, flats, best, any_steep=steep is not None) if best else {}
     for side_name, wall in _upright_walls(sections, bore, mouth):
-        if side_name not in found or wall.value_mm < found[side_name].value_mm:
-            found[side_name] = wall
+        _keep_less(found, side_name, wall)
+    if skin.behind is not None:
+        for side_name, wall in rim_walls(rim, sections, own, skin.behind, found):
+            _keep_less(found, side_name, wall)
     return found
+
+
+def _keep_less(found: dict[WallSide, Wall], side: WallSide, wall: Wall) -> None:
+    if side not in found or wall.value_mm < found[side].value_mm:
+        found[side] = wall
 
 
 class _Flats:
@@ -100,24 +127,39 @@ class _Flats:
         ):
             ring = graph.ring[piece]
             self.side[feature, ring > 0] = WINDOW
+            # An edge of a window is no long edge of the body.
+            sign = 1 if feature in (TOP, RIGHT) else -1
+            touching = [4 + i for i, corner in enumerate(CORNERS) if corner[1 if of_profile else 0] == sign]
+            self.side[np.ix_(touching, np.flatnonzero(ring > 0))] = WINDOW
             for in_profile, number in mouth:
                 if of_profile is in_profile:
                     self.side[feature, (ring == 0) & (graph.curve[piece] == number)] = -1
 
 
+def _steep(slopes: tuple[Array, Array, Array, Array]) -> Array | None:
+    """How steeply each flat looks to the nose, shape (4, ...) in the order of the skin's flats, from the
+    slopes of y0, y1, z0, z1; None where no face can look more to the nose than outwards.
+    """
+    dy0, dy1, dz0, dz1 = slopes
+    across, up = np.maximum(dy1, -dy0), np.maximum(dz1, -dz0)
+    if float(np.hypot(np.maximum(across, 0.0), np.maximum(up, 0.0)).max()) <= STEEP:
+        return None
+    return np.stack((dz1, -dz0, dy1, -dy0))
+
+
 def _close_in(
-    sections: Sections, bore: BoreHole, flats: _Flats, best: list[tuple[int, int, float, float]]
+    sections: Sections, rim: Rim, flats: _Flats, best: list[_Found], *, any_steep: bool
 ) -> dict[WallSide, Wall]:
     rows = np.arange(len(best))
-    side = np.array([b[0] for b in best])
-    which = np.repeat(np.array([b[1] for b in best])[:, None], FAN, axis=1)
+    side = np.array([b.side for b in best])
+    which = np.repeat(np.array([b.rectangle for b in best])[:, None], FAN, axis=1)
     own, bound = flats.side[:, which], sections.bind(which)
-    lo, hi = np.array([b[2] for b in best]), np.array([b[3] for b in best])
+    lo, hi = np.array([b.low for b in best]), np.array([b.high for b in best])
     fan = np.linspace(0.0, 1.0, FAN)
 
     def look() -> tuple[Array, _Skin, Array, Ints]:
         x = lo[:, None] + (hi - lo)[:, None] * fan
-        skin = _skin(bore, bound.at(x), own)
+        skin = _skin(rim, bound.at(x), own, _steep(bound.slopes(x)) if any_steep else None)
         distance = np.where(skin.side == side[:, None], skin.distance, np.inf)
         return x, skin, distance, np.argmin(distance.min(axis=0), axis=1)
 
@@ -129,39 +171,77 @@ def _close_in(
     found: dict[WallSide, Wall] = {}
     for row, (f, a) in enumerate(zip(feature, at, strict=True)):
         point = (float(x[row, a]), float(skin.y[f, row, a]), float(skin.z[f, row, a]))
-        found[SIDES[int(side[row])]] = Wall(float(distance[f, row, a]), _on_bore(bore, point), point)
+        found[SIDES[int(side[row])]] = Wall(float(distance[f, row, a]), _on_bore(rim.bore, point), point)
     return found
 
 
-def _skin(bore: BoreHole, r: Rectangles, own: Ints) -> _Skin:
-    """The nearest point of each flat and corner at each station; `own` says which side it counts for while
-    it is not past the blind end.
-    """
+def _skin(rim: Rim, r: Rectangles, own: Ints, steep: Array | None) -> _Skin:
+    """The nearest point of each flat and corner at each station; `own` says which side it counts for."""
+    bore = rim.bore
     axis_z = bore.z + (bore.x - r.x) * math.tan(bore.tilt)
     cut = r.radius * r.rounded
     left_low, right_low, right_high, left_high = cut
-    y = np.empty((8, *r.x.shape))
+    y = np.empty((16, *r.x.shape))
     z = np.empty_like(y)
     # Rounded corners shorten the flats.
     y[TOP], z[TOP] = _within(bore.y, r.y0 + left_high, r.y1 - right_high), r.z1
     y[BOTTOM], z[BOTTOM] = _within(bore.y, r.y0 + left_low, r.y1 - right_low), r.z0
-    y[RIGHT], z[RIGHT] = r.y1, _nearest_z(bore, r.x, r.y1, axis_z, r.z0 + right_low, r.z1 - right_high)
-    y[LEFT], z[LEFT] = r.y0, _nearest_z(bore, r.x, r.y0, axis_z, r.z0 + left_low, r.z1 - left_high)
+    sides = ((RIGHT, r.y1, right_low, right_high), (LEFT, r.y0, left_low, left_high))
+    for feature, at, low, high in sides:
+        y[feature], z[feature] = at, _nearest_z(bore, r.x, at, axis_z, r.z0 + low, r.z1 - high)
     signs = np.array(CORNERS, dtype=np.float64)
     side_y, side_z = (signs[:, k].reshape(4, *[1] * r.x.ndim) for k in (0, 1))
     cy = np.where(side_y > 0, r.y1, r.y0) - side_y * cut
     cz = np.where(side_z > 0, r.z1, r.z0) - side_z * cut
-    # The point of a quarter circle nearest to the axis: towards it, or the nearer end.
-    dy, dz = side_y * (bore.y - cy), side_z * (axis_z - cz)
+    turn_y, turn_z = _turns(bore, r.x, (cy, cz), (side_y * cut, side_z * cut), (side_y, side_z), axis_z)
+    y[4:8], z[4:8] = cy + side_y * cut * turn_y, cz + side_z * cut * turn_z
+    y[8:], z[8:] = y[:8], z[:8]
+    if bore.tilt:
+        for feature, at, low, high in sides:
+            z[8 + feature] = _straight_ahead_z(bore, r.x, at, z[feature], r.z0 + low, r.z1 - high)
+    distance, past, outside = _distance(bore, r.x, y, z)
+    looks = np.zeros(own.shape, dtype=bool)
+    if steep is not None:
+        top, bottom, right, left = steep
+        looks[:4] = steep > STEEP + SAME_SLOPE
+        gain_y, gain_z = np.where(side_y > 0, right, left), np.where(side_z > 0, top, bottom)
+        gain = np.where(cut > 0, turn_y * gain_y + turn_z * gain_z, np.maximum(gain_y, gain_z))
+        looks[4:] = gain > STEEP + SAME_SLOPE
+    body = (own >= 0) & (own != WINDOW)
+    looks &= body & (past[:8] > 0)
+    ahead = looks | (body & (outside[8:] <= 0) & (past[8:] > 0))
+    side = np.concatenate((np.where(looks, -1, own), np.where(ahead, BLIND_END, -1)))
+    behind = None
+    if not rim.square:
+        lost = rim.behind(r.x, y[:8], z[:8])
+        behind = np.where(lost & (own >= 0), distance[:8], np.inf)
+        distance[:8] = np.where(lost, np.inf, distance[:8])
+    return _Skin(distance, y, z, side, behind)
+
+
+def _turns(
+    bore: BoreHole,
+    x: Array,
+    centre: tuple[Array, Array],
+    arm: tuple[Array, Array],
+    sign: tuple[Array, Array],
+    axis_z: Array,
+) -> tuple[Array, Array]:
+    """Which way, outwards and from 0 to 1 each, the nearest point of each quarter circle lies from its
+    centre: towards the bore, or an end of it.
+    """
+    dy, dz = sign[0] * (bore.y - centre[0]), sign[1] * (axis_z - centre[1])
     size = np.hypot(dy, dz)
     inside = (dy > 0) & (dz > 0)
-    level = dy >= dz
+    if bore.tilt:
+        level = (
+            _distance(bore, x, centre[0] + arm[0], centre[1])[0]
+            <= _distance(bore, x, centre[0], centre[1] + arm[1])[0]
+        )
+    else:
+        level = dy >= dz
     size[size == 0] = 1.0
-    y[4:] = cy + side_y * cut * np.where(inside, dy / size, level)
-    z[4:] = cz + side_z * cut * np.where(inside, dz / size, ~level)
-    distance, ahead = _distance(bore, r.x, y, z)
-    side = np.where(ahead & (own >= 0) & (own != WINDOW), BLIND_END, own)
-    return _Skin(distance, y, z, side)
+    return np.where(inside, dy / size, level), np.where(inside, dz / size, ~level)
 
 
 def _within(value: float | Array, low: Array, high: Array) -> Array:
@@ -182,16 +262,26 @@ def _nearest_z(bore: BoreHole, x: Array, y: Array, axis_z: Array, low: Array, hi
     return 0.5 * (a + b)
 
 
-def _distance(bore: BoreHole, x: Array, y: Array, z: Array) -> tuple[Array, NDArray[np.bool_]]:
-    """Signed distance of points from the bore (run on past its mouth), and which lie ahead of its blind end:
-    past it, and further along the bore than out from it.
+def _straight_ahead_z(bore: BoreHole, x: Array, y: Array, z: Array, low: Array, high: Array) -> Array:
+    """Height on an upright edge that is least far past the blind end within the line of the bore; `z` where
+    the edge does not cross that line.
+    """
+    c, s = math.cos(bore.tilt), math.sin(bore.tilt)
+    half = np.sqrt(np.maximum(bore.radius**2 - (y - bore.y) ** 2, 0.0)) / c
+    middle = bore.z - (x - bore.x) * s / c
+    below, above = np.maximum(low, middle - half), np.minimum(high, middle + half)
+    return np.where((half > 0) & (below <= above), below if s > 0 else above, z)
+
+
+def _distance(bore: BoreHole, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:
+    """Signed distance of points from the bore (run on past its mouth), how far past the blind end they lie,
+    and how far out from the line of the bore.
     """
     along, up = bore.along_and_up(x, z)
     outside = np.hypot(y - bore.y, up) - bore.radius
     past = along - bore.depth
-    beyond = past > 0
-    ahead = beyond & (past >= outside)
-    return np.where(beyond, np.hypot(past, np.maximum(outside, 0.0)), outside), ahead
+    out = np.hypot(np.maximum(past, 0.0), np.maximum(outside, 0.0))
+    return out + np.minimum(np.maximum(past, outside), 0.0), past, outside
 
 
 def _on_bore(bore: BoreHole, point: Point3) -> Point3:
@@ -209,33 +299,37 @@ def _on_bore(bore: BoreHole, point: Point3) -> Point3:
 def _upright_walls(
     sections: Sections, bore: BoreHole, mouth: Collection[Face]
 ) -> list[tuple[WallSide, Wall]]:
-    """Walls to upright faces square to the length: the nose, steps, ends of windows."""
+    """Walls to upright faces square to the length: the nose, steps, ends of windows.
+
+    Of the outside only those that look to the nose ahead of the blind end count; beside the bore such a face
+    only joins two flats, which are searched already.
+    """
     walls = []
-    x_blind = bore.point(bore.depth)[0] - bore.radius * abs(math.sin(bore.tilt))
+    x_blind = bore.point(bore.depth)[0] + bore.radius * abs(math.sin(bore.tilt))
     for is_side, graph in ((True, sections.side), (False, sections.top)):
         for upright in graph.uprights:
-            if upright.ring == 0 and ((is_side, upright.curve) in mouth or upright.x >= bore.x):
+            if upright.ring == 0 and ((is_side, upright.curve) in mouth or upright.x > x_blind):
                 continue
             if not sections.x_min <= upright.x <= sections.x_max:
                 continue
-            if upright.ring == 0 and bore.tilt == 0 and upright.x >= x_blind:
-                # Beside the bore such a face only joins two flats, which are searched already.
-                continue
             level = bore.z + (bore.x - upright.x) * math.tan(bore.tilt)
-            for noseward in (False, True):
+            # The wood of a face that looks to the nose lies tailward of it.
+            for noseward in (False, True) if upright.ring > 0 else (False,):
                 r = sections.at(upright.x, ahead=noseward)
                 x = np.full(r.y0.shape, upright.x)
                 if is_side:
                     y = np.clip(bore.y, r.y0, r.y1)
-                    low, high = np.full(y.shape, upright.v0), np.full(y.shape, upright.v1)
+                    low, high = np.maximum(r.z0, upright.v0), np.minimum(r.z1, upright.v1)
+                    backed = high > low
                 else:
-                    y = np.full(r.y0.shape, min(max(bore.y, upright.v0), upright.v1))
+                    left, right = np.maximum(r.y0, upright.v0), np.minimum(r.y1, upright.v1)
+                    y, backed = _within(bore.y, left, right), right > left
                     low, high = r.z0, r.z1
                 z = _nearest_z(bore, x, y, np.full(y.shape, level), low, high)
-                distance, ahead = _distance(bore, x, y, z)
+                distance, past, _ = _distance(bore, x, y, z)
                 side = WallSide.WINDOW if upright.ring > 0 else WallSide.BLIND_END
                 for i in range(y.size):
-                    if upright.ring > 0 or ahead[i]:
+                    if backed[i] and (upright.ring > 0 or past[i] > 0):
                         point = (upright.x, float(y[i]), float(z[i]))
                         walls.append((side, Wall(float(distance[i]), _on_bore(bore, point), point)))
     return walls

@@ -15,8 +15,9 @@ import numpy as np
 import shapely
 from shapely.ops import nearest_points
 
-from bodyshop.body.bore_wall import Wall
-from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, Rod
+from bodyshop.body.holes import AxleHole, PilotHole, Rod
+from bodyshop.body.rim import Rim
+from bodyshop.body.wall import Wall
 from bodyshop.outline import FINE_MM, Array, Outline, Point
 from bodyshop.place import Point3
 
@@ -69,13 +70,22 @@ def axle_to_axle(a: AxleHole, b: AxleHole) -> Wall:
     )
 
 
-def bore_to_axle(bore: BoreHole, hole: AxleHole) -> Wall:
-    """Wood between the bore and an axle hole: in the side view, a rectangle (run on past the mouth) and a
+def bore_to_axle(rim: Rim, hole: AxleHole) -> Wall:
+    """Wood between the bore and an axle hole: in the side view, a rectangle that ends at the rim and a
     circle; negative by how deep they run into each other.
     """
+    bore = rim.bore
     along, up = (float(v) for v in bore.along_and_up(np.array(hole.x), np.array(hole.z)))
     past, off = along - bore.depth, abs(up) - bore.radius
     sign = 1.0 if up >= 0 else -1.0
+    if off > 0 and along < rim.deepest:
+        # Beside the rim.
+        side, centre = shapely.Polygon(rim.side_view()), shapely.Point(hole.x, hole.z)
+        near = nearest_points(side, centre)[0]
+        gap = math.hypot(hole.x - near.x, hole.z - near.y)
+        ux, uz = ((near.x - hole.x) / gap, (near.y - hole.z) / gap) if gap > 0 else (0.0, sign)
+        end = (hole.x + hole.radius * ux, bore.y, hole.z + hole.radius * uz)
+        return Wall(gap - hole.radius, (near.x, bore.y, near.y), end)
     if past <= 0 and off <= 0:
         distance = max(past, off)
         spot = (bore.depth, up) if past > off else (along, sign * bore.radius)
@@ -109,14 +119,14 @@ def pilot_to_axle(pilot: PilotHole, hole: AxleHole) -> Wall:
     )
 
 
-def bore_to_pilot(bore: BoreHole, pilot: PilotHole) -> Wall:
+def bore_to_pilot(rim: Rim, pilot: PilotHole) -> Wall:
     """Wood between the bore and a screw-eye pilot; negative or 0 where they meet."""
+    bore = rim.bore
     if pilot.y == bore.y:
         # Both are symmetric about one upright plane, and convex: the nearest points lie in it.
         x0, x1, z0, z1 = pilot.x - pilot.radius, pilot.x + pilot.radius, pilot.z, pilot.z + pilot.depth
         box = shapely.box(x0, z0, x1, z1)
-        r, d = bore.radius, bore.depth
-        side = shapely.Polygon([bore.point(-r, -r), bore.point(d, -r), bore.point(d, r), bore.point(-r, r)])
+        side = shapely.Polygon(rim.side_view())
         on_bore, on_pilot = nearest_points(side, box)
         value = float(side.distance(box))
         if value == 0:
@@ -126,12 +136,21 @@ def bore_to_pilot(bore: BoreHole, pilot: PilotHole) -> Wall:
     upright = Rod(np.array([pilot.x, pilot.y, pilot.z]), np.array([0.0, 0.0, 1.0]), pilot.radius, pilot.depth)
     p = upright.start + 0.5 * pilot.depth * upright.axis
     q = p
+    # Run on to where the rim reaches farthest back.
+    beyond = max(-float(rim.points[3].min()), 0.0)
+    drilled = Rod(bore.rod.start - beyond * bore.axis, bore.axis, bore.radius, bore.depth + beyond)
     for _ in range(2000):
-        q = _project(bore.rod, p)
+        q = _project(drilled, p)
         moved = _project(upright, q)
         if float(np.abs(moved - p).max()) < 1e-9:
             break
         p = moved
+    if rim.behind(*(q + 1e-3 * (p - q))[:, None])[0]:
+        # Beside the rim.
+        ends = rim.points[:3].T
+        held = np.array([_project(upright, end) for end in ends])
+        i = int(np.argmin(np.linalg.norm(ends - held, axis=1)))
+        q, p = ends[i], held[i]
     value = float(np.linalg.norm(p - q))
     if value < MEET_MM:
         # They meet: how far up the pilot's inner side is past the bore's underside there.

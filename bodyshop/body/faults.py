@@ -10,12 +10,12 @@ from collections.abc import Iterator
 import shapely
 
 from bodyshop.body.body import Body
-from bodyshop.body.bore_wall import WallSide
 from bodyshop.body.clearance import (
     axle_to_axle,
     bore_to_axle,
     pilot_to_axle,
 )
+from bodyshop.body.wall import WallSide
 from bodyshop.outline import FINE_MM
 from bodyshop.problems import Problem
 
@@ -124,8 +124,8 @@ def _axle_faults(body: Body) -> Iterator[Problem]:
                 f"the {end} axle hole runs into a window",
                 "wood between every hole and every window",
             )
-        if body.bore is not None:
-            wall = bore_to_axle(body.bore, hole)
+        if body.rim is not None:
+            wall = bore_to_axle(body.rim, hole)
             if wall.value_mm <= 0:
                 yield design.problem(
                     keys,

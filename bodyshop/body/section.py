@@ -270,6 +270,12 @@ class BoundSections:
         y0, y1 = self.top.value(x)
         return self.rectangles(x, (y0, y1, z0, z1))
 
+    def slopes(self, x: Array) -> tuple[Array, Array, Array, Array]:
+        """The slopes of y0, y1, z0 and z1 against x at stations `x`."""
+        _, (dz0, dz1) = self.side.value_and_slope(x)
+        _, (dy0, dy1) = self.top.value_and_slope(x)
+        return dy0, dy1, dz0, dz1
+
     def rectangles(self, x: Array, sides: tuple[Array, Array, Array, Array]) -> Rectangles:
         """Rectangles from their sides (y0, y1, z0, z1)."""
         y0, y1, z0, z1 = sides

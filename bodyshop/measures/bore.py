@@ -6,7 +6,6 @@ from collections.abc import Iterable
 
 from bodyshop.assembly import Car
 from bodyshop.body import BoreHole, Wall, WallSide
-from bodyshop.body.clearance import bore_to_axle
 from bodyshop.measures.catalogue import Kind, NotKnown, Reading, State, measure
 from bodyshop.place import Place, View
 
@@ -94,15 +93,14 @@ def offset(car: Car) -> Reading | NotKnown:
     drivers=("bore.height",),
 )
 def height_over_body(car: Car) -> Reading | NotKnown:
-    """Height of the centre of the bore's mouth over the underside of the body there."""
-    bore = car.body.bore
-    if bore is None:
+    """Height of the centre of the bore's mouth over the underside of the body there; where the tail leans or
+    bulges out over the underside, over its low end.
+    """
+    bore, foot = car.body.bore, car.body.mouth_foot
+    if bore is None or foot is None:
         return NO_BORE
-    span = car.body.height_at(bore.x)
-    if span is None:
-        return NO_BORE
-    ends = ((bore.x, bore.y, span[0]), (bore.x, bore.y, bore.z))
-    return Reading(bore.z - span[0], Place(View.SIDE, ends, "at the tail"))
+    ends = ((foot[0], bore.y, foot[1]), (bore.x, bore.y, bore.z))
+    return Reading(bore.z - foot[1], Place(View.SIDE, ends, "at the tail"))
 
 
 @measure(
@@ -136,16 +134,17 @@ def height_over_track(car: Car) -> Reading | NotKnown:
     drivers=("bore.height", "axles.rear.height"),
 )
 def lowest_over_track(car: Car) -> Reading | NotKnown:
-    """Height of the lowest point of the cartridge hole over the track."""
-    bore, track = car.body.bore, car.track
-    if bore is None:
+    """Height over the track of the lowest point of the cartridge hole, the edge of its mouth in the tail
+    included.
+    """
+    rim, track = car.body.rim, car.track
+    if rim is None:
         return NO_BORE
     if track is None:
         return NotKnown("the wheels do not stand on one track")
-    spots = [bore.point(along, -bore.radius) for along in (0.0, bore.depth)]
-    x, z = min(spots, key=lambda p: track.height(*p))
+    x, y, z = min(rim.ends(), key=lambda p: track.height(p[0], p[2]))
     fx, fz = track.foot(x, z)
-    place = Place(View.SIDE, ((fx, bore.y, fz), (x, bore.y, z)), "under the bore, down to the track")
+    place = Place(View.SIDE, ((fx, y, fz), (x, y, z)), "under the bore, down to the track")
     return Reading(track.height(x, z), place)
 
 
@@ -202,6 +201,14 @@ _SIDES: tuple[tuple[str, tuple[WallSide, ...], str, str, str], ...] = (
 )
 
 
+_LEFT_OUT = "; a face past the blind end that looks more to the nose counts as ahead of it instead"
+_BORDER = {
+    "blind_end": ": straight ahead in the line of the bore, and to every face past the blind end that looks "
+    "more to the nose than up, down or sideways (45 degrees is the border)",
+    "window": "",
+}
+
+
 def _declare_sides() -> None:
     for name, sides, where, remedy, driver in _SIDES:
 
@@ -212,7 +219,7 @@ def _declare_sides() -> None:
             found = [(s.value, walls[s]) for s in sides if s in walls]
             return _least(found) if found else NotKnown(f"there is nothing {where} the bore", absent=True)
 
-        take.__doc__ = f"Least wood {where} the bore, in three dimensions."
+        take.__doc__ = f"Least wood {where} the bore, in three dimensions{_BORDER.get(name, _LEFT_OUT)}."
         measure(
             f"bore.wall_{name}",
             f"wood {where} the bore",
@@ -281,11 +288,8 @@ def cartridge_play(car: Car) -> Reading | NotKnown:
 
 
 def _axle_walls(car: Car) -> list[tuple[str, Wall]]:
-    bore = car.body.bore
-    if bore is None:
-        return []
     names = ("the front axle hole", "the rear axle hole")
-    return [(n, bore_to_axle(bore, h)) for n, h in zip(names, car.body.axle_holes, strict=True)]
+    return list(zip(names, car.body.bore_axles or (), strict=False))
 
 
 def _eye_walls(car: Car) -> list[tuple[str, Wall]]:

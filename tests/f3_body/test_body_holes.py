@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 
-from bodyshop.body import AxleHole, BoreHole, PilotHole, Wall
+from bodyshop.body import AxleHole, BoreHole, PilotHole, Rim, Wall
 from bodyshop.body.clearance import (
     axle_to_axle,
     axle_to_outline,
@@ -166,11 +166,11 @@ BORE = BoreHole(200, 0, 30, 10, 60)
         (170, 21.5, 8.5 - 10 - 2),  # inside the bore: 1.5 in from its lowest line
         (143, 30, -3 - 2),  # inside, 3 from the blind end
         (170, 19, 1 - 2),  # the hole cuts into it
-        (230, 15, 15 - 10 - 2),  # behind the mouth: the bore is taken to run on
+        (230, 15, math.hypot(30, 5) - 2),  # behind the mouth: off its rim
     ],
 )
 def test_bore_and_axle_hole(x: float, z: float, expected: float) -> None:
-    wall = bore_to_axle(BORE, AxleHole(x, z, 2))
+    wall = bore_to_axle(Rim(BORE, None, None), AxleHole(x, z, 2))
     assert wall.value_mm == pytest.approx(expected)
     assert far(wall) == pytest.approx(abs(expected), abs=1e-9)
 
@@ -180,7 +180,7 @@ def test_a_tilted_bore_and_an_axle_hole() -> None:
     bore = BoreHole(200, 0, 30, 10, 60, a)
     # Square down from the axis at 40 along it, by 15.
     x, z = 200 - 40 * math.cos(a) - 15 * math.sin(a), 30 + 40 * math.sin(a) - 15 * math.cos(a)
-    assert bore_to_axle(bore, AxleHole(x, z, 2)).value_mm == pytest.approx(3)
+    assert bore_to_axle(Rim(bore, None, None), AxleHole(x, z, 2)).value_mm == pytest.approx(3)
 
 
 @pytest.mark.parametrize(
@@ -254,7 +254,7 @@ def test_pilot_and_axle_hole(x: float, z: float, expected: float) -> None:
     ],
 )
 def test_bore_and_pilot(x: float, y: float, expected: float) -> None:
-    wall = bore_to_pilot(BORE, PilotHole(x, y, 0, *PILOT))
+    wall = bore_to_pilot(Rim(BORE, None, None), PilotHole(x, y, 0, *PILOT))
     assert wall.value_mm == pytest.approx(expected, abs=1e-3)
     assert far(wall) == pytest.approx(expected, abs=1e-3)
 
@@ -262,7 +262,7 @@ def test_bore_and_pilot(x: float, y: float, expected: float) -> None:
 @pytest.mark.parametrize("y", [0.0, 0.4, 3.0, -6.0])
 def test_a_pilot_that_runs_into_the_bore_is_told_as_such(y: float) -> None:
     # The pilot's top is at 22.5, the bore's lowest line at 20 and its axis at 30.
-    wall = bore_to_pilot(BORE, PilotHole(170, y, 14.5, *PILOT))
+    wall = bore_to_pilot(Rim(BORE, None, None), PilotHole(170, y, 14.5, *PILOT))
     assert wall.value_mm <= 0
     if y == 0:
         assert wall.value_mm == pytest.approx(-2.5)
@@ -273,7 +273,7 @@ def test_a_pilot_just_clear_of_the_bore(y: float) -> None:
     # Its top 0.05 under the bore at its inner rim.
     inner = y - 0.5 if y > 0.5 else 0.0
     low = 30 - math.sqrt(100 - inner**2)
-    wall = bore_to_pilot(BORE, PilotHole(170, y, low - 8.05, *PILOT))
+    wall = bore_to_pilot(Rim(BORE, None, None), PilotHole(170, y, low - 8.05, *PILOT))
     # The least distance is along the bore's radius there, a little less than straight up.
     assert 0.05 * math.sqrt(100 - inner**2) / 10 - 2e-3 < wall.value_mm <= 0.05 + 1e-6
 

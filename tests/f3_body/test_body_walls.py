@@ -131,7 +131,7 @@ def test_under_a_falling_hood() -> None:
     # 1 in 5 down to the tail, where it is nearest to the bore.
     profile = outline((0, 80), (0, 0), (200, 0), (200, 40))
     b = body((profile, Outline(rectangle(0, -30, 200, 30))), bore=Bore(20, 60, 20))
-    # The bore runs on past its mouth, so the shortest line drops straight down from the tail's upper edge.
+    # The shortest line drops straight down from the tail's upper edge to the rim.
     assert walls(b)[WallSide.TOP] == pytest.approx(40 - 30, abs=NEAR)
 
 
@@ -162,24 +162,28 @@ def test_a_tilted_bore_in_a_box(degrees: float) -> None:
     a, depth, r = math.radians(degrees), 60.0, 8.0
     b = body(box(200, 60, 60), bore=Bore(2 * r, depth, 30, 0, a))
     w = walls(b)
-    # Highest rim: at the blind end or at the mouth, r cos(a) above the axis; the mouth's is run on past the
-    # tail face, to where the generator crosses it.
+    # Highest rim: at the blind end, r cos(a) above the axis; at the mouth where the generator crosses the
+    # tail face.
     rise = depth * math.sin(a)
     upper, lower = r * math.cos(a), r / math.cos(a)
     if degrees > 0:
         assert w[WallSide.TOP] == pytest.approx(30 - rise - upper, abs=NEAR)
-        assert w[WallSide.BOTTOM] == pytest.approx((30 - lower) * math.cos(a), abs=0.02 * (30 - lower))
+        assert w[WallSide.BOTTOM] == pytest.approx(30 - lower, abs=NEAR)
     else:
+        assert w[WallSide.TOP] == pytest.approx(30 - lower, abs=NEAR)
         assert w[WallSide.BOTTOM] == pytest.approx(30 + rise - upper, abs=NEAR)
     assert w[WallSide.RIGHT] == pytest.approx(30 - r, abs=NEAR)
 
 
 def test_a_tilted_bore_over_the_underside_at_the_tail() -> None:
-    # Blind end up by 5 degrees: the lowest generator meets the tail at z = 30 - r / cos a. The underside ends
-    # there; its edge at (200, 0) is nearest: square to the generator, (30 - r / cos a) cos a.
+    # Blind end up by 5 degrees: the lowest generator meets the tail at z = 30 - r / cos a, and the underside
+    # is right below. Square to the generator there is no bore: that point would lie behind the tail.
     a = math.radians(5)
     b = body(box(200, 60, 60), bore=Bore(16, 60, 30, 0, a))
-    assert walls(b)[WallSide.BOTTOM] == pytest.approx(30 * math.cos(a) - 8, abs=NEAR)
+    wall = b.walls[WallSide.BOTTOM]
+    assert wall.value_mm == pytest.approx(30 - 8 / math.cos(a), abs=1e-6)
+    assert wall.at_hole == pytest.approx((200, 0, 30 - 8 / math.cos(a)), abs=1e-4)
+    assert wall.at_other == pytest.approx((200, 0, 0), abs=1e-3)
 
 
 @pytest.mark.parametrize("degrees", [-8.0, 0.0, 8.0])
@@ -324,5 +328,5 @@ def test_a_plan_cut_short_moves_the_mouth() -> None:
     assert b.mouth is not None
     assert b.mouth.x == 180
     assert (False, 2) in b.mouth.faces
-    # The blind end is at 120; 45 degrees ahead of its rim the hood is 15 up and 15 on.
-    assert walls(b)[WallSide.BLIND_END] == pytest.approx(15 * math.sqrt(2), abs=0.01)
+    # The blind end is at 120; the hood over it is not ahead of it.
+    assert walls(b)[WallSide.BLIND_END] == pytest.approx(120)

@@ -1,8 +1,8 @@
 """Walls and clearances against the 3D kernel's least distances between shapes (BRepExtrema_DistShapeShape).
 
-The bar: 0.01 mm. The bore is a cylinder run on past its mouth, the skin that of the undrilled body; the
-faces that the bore passes through, its mouth, are left out. Axle and pilot holes are cylinders too, held
-against each other and the bare prisms of the outlines.
+The bar: 0.01 mm. The bore is a cylinder cut off by the body, the skin that of the undrilled body; the faces
+that the bore passes through, its mouth, are left out. Axle and pilot holes are cylinders too, held against
+each other and the bare prisms of the outlines.
 """
 
 from __future__ import annotations
@@ -12,8 +12,9 @@ import math
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 
-from bodyshop.body import AxleHole, Body, BoreHole, PilotHole
+from bodyshop.body import AxleHole, Body, BoreHole, PilotHole, Rim
 from bodyshop.body.clearance import (
     axle_to_outline,
     axle_to_windows,
@@ -56,19 +57,20 @@ def check_bore(b: Body) -> None:
     walls = [w.value_mm for w in b.walls.values()]
     assert walls
     assert min(walls) > 0
-    skin = faces(undrilled(b.sections).shape)
-    assert nearest_face(bore_solid(b.bore), skin) == pytest.approx(min(walls), abs=BAR)
+    whole = undrilled(b.sections).shape
+    hole = BRepAlgoAPI_Common(bore_solid(b.bore), whole).Shape()
+    assert nearest_face(hole, faces(whole)) == pytest.approx(min(walls), abs=BAR)
 
 
 def check_holes(b: Body) -> None:
     assert b.bore is not None
     bore = bore_solid(b.bore)
     for hole in b.axle_holes:
-        ours = bore_to_axle(b.bore, hole).value_mm
+        ours = bore_to_axle(b.rim, hole).value_mm
         assert max(ours, 0.0) == pytest.approx(distance(bore, axle_solid(hole)), abs=BAR)
     for pilot in b.pilots:
         solid = pilot_solid(pilot)
-        ours = bore_to_pilot(b.bore, pilot).value_mm
+        ours = bore_to_pilot(b.rim, pilot).value_mm
         assert max(ours, 0.0) == pytest.approx(distance(bore_solid(b.bore, 0.0), solid), abs=BAR)
         for hole in b.axle_holes:
             ours = pilot_to_axle(pilot, hole).value_mm
@@ -191,10 +193,10 @@ def test_pilots_and_axles_anywhere_round_a_bore(
 ) -> None:
     bore = BoreHole(200, 0, 35, 9, 60, tilt)
     pilot, hole = PilotHole(150 + dx, dy / 2, z, 0.6, 10.0), AxleHole(140 + dx, 35 + dz, 2)
-    ours = bore_to_pilot(bore, pilot).value_mm
+    ours = bore_to_pilot(Rim(bore, None, None), pilot).value_mm
     assert max(ours, 0.0) == pytest.approx(distance(bore_solid(bore, 0.0), pilot_solid(pilot)), abs=BAR)
-    ours = bore_to_axle(bore, hole).value_mm
-    assert max(ours, 0.0) == pytest.approx(distance(bore_solid(bore), axle_solid(hole)), abs=BAR)
+    ours = bore_to_axle(Rim(bore, None, None), hole).value_mm
+    assert max(ours, 0.0) == pytest.approx(distance(bore_solid(bore, 0.0), axle_solid(hole)), abs=BAR)
 
 
 # ---------------------------------------------------------------- odd places
@@ -214,6 +216,17 @@ def test_bores_in_a_body_of_curves(edge_round: float, tilt: float, offset: float
     )
     plan = half((0, 8), Vertex((120, 24), Radius(300)), Vertex((200, 19), Radius(140)))
     check_bore(body((profile, plan), edge_round=edge_round, bore=Bore(20, 55, 24, offset, tilt)))
+
+
+@pytest.mark.parametrize("lean", [-0.35, 0.0, 0.25, 0.7])
+@pytest.mark.parametrize("degrees", [-10, -6, -3, -1, 1, 3, 6, 10])
+def test_tilted_bores_in_a_tail_that_slopes(degrees: int, lean: float) -> None:
+    # A hood that falls to the tail and sides that close in on it, so that the walls are least at the mouth.
+    profile = outline((0, 0), (200, 0), (200 + 46 * lean, 46), (120, 56), (0, 30))
+    plan = half((0, 12), (120, 24), (260, 15))
+    # Rounded, a tail that runs out below would be a mouth of several faces.
+    edge_round = 4.0 if lean >= 0 else 0.0
+    check_bore(body((profile, plan), edge_round=edge_round, bore=Bore(19, 55, 21, 1, math.radians(degrees))))
 
 
 @pytest.mark.parametrize("tilt", [0.0, 0.06, -0.06])
