@@ -130,7 +130,8 @@ class _Flats:
             # An edge of a window is no long edge of the body.
             sign = 1 if feature in (TOP, RIGHT) else -1
             touching = [4 + i for i, corner in enumerate(CORNERS) if corner[1 if of_profile else 0] == sign]
-            self.side[np.ix_(touching, np.flatnonzero(ring > 0))] = WINDOW
+            for edge in touching:
+                self.side[edge, ring > 0] = WINDOW
             for in_profile, number in mouth:
                 if of_profile is in_profile:
                     self.side[feature, (ring == 0) & (graph.curve[piece] == number)] = -1

@@ -80,7 +80,7 @@ def bore_to_axle(rim: Rim, hole: AxleHole) -> Wall:
     sign = 1.0 if up >= 0 else -1.0
     if off > 0 and along < rim.deepest:
         # Beside the rim.
-        side, centre = shapely.Polygon(rim.side_view()), shapely.Point(hole.x, hole.z)
+        side, centre = _seen_from_side(rim), shapely.Point(hole.x, hole.z)
         near = nearest_points(side, centre)[0]
         gap = math.hypot(hole.x - near.x, hole.z - near.y)
         ux, uz = ((near.x - hole.x) / gap, (near.y - hole.z) / gap) if gap > 0 else (0.0, sign)
@@ -99,6 +99,11 @@ def bore_to_axle(rim: Rim, hole: AxleHole) -> Wall:
     ux, uz = (turn * (px - hole.x) / size, turn * (pz - hole.z) / size) if size > 0 else (0.0, 1.0)
     other = (hole.x + hole.radius * ux, bore.y, hole.z + hole.radius * uz)
     return Wall(distance - hole.radius, (px, bore.y, pz), other)
+
+
+def _seen_from_side(rim: Rim) -> shapely.Polygon:
+    mouth, blind = rim.side_view()
+    return shapely.Polygon([*mouth, *blind])
 
 
 def pilot_to_axle(pilot: PilotHole, hole: AxleHole) -> Wall:
@@ -126,7 +131,7 @@ def bore_to_pilot(rim: Rim, pilot: PilotHole) -> Wall:
         # Both are symmetric about one upright plane, and convex: the nearest points lie in it.
         x0, x1, z0, z1 = pilot.x - pilot.radius, pilot.x + pilot.radius, pilot.z, pilot.z + pilot.depth
         box = shapely.box(x0, z0, x1, z1)
-        side = shapely.Polygon(rim.side_view())
+        side = _seen_from_side(rim)
         on_bore, on_pilot = nearest_points(side, box)
         value = float(side.distance(box))
         if value == 0:

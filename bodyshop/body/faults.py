@@ -83,12 +83,10 @@ def _window_over_bore(body: Body) -> tuple[str | int, ...] | None:
     Seen from the side and from above the bore is a strip; a window is cut right through, so it meets the
     bore where it meets the strip.
     """
-    bore = body.bore
-    if bore is None:
+    if body.rim is None:
         return None
-    corners = [(along, up) for along, up in ((0.0, -1), (bore.depth, -1), (bore.depth, 1), (0.0, 1))]
-    side = shapely.Polygon([bore.point(along, up * bore.radius) for along, up in corners])
-    above = shapely.Polygon([(bore.point(along)[0], bore.y + up * bore.radius) for along, up in corners])
+    views = (body.rim.side_view(), body.rim.top_view())
+    side, above = (shapely.Polygon([*mouth, *blind]) for mouth, blind in views)
     for view, outline, strip in (("profile", body.profile, side), ("plan", body.plan, above)):
         table = body.design.source.values.get(view)
         written = table.get("window") if isinstance(table, dict) else None

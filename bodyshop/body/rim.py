@@ -30,6 +30,9 @@ SAME_MM = 1e-7
 Steps = tuple[Array, Array]
 """A line through points: a rising coordinate, and the other at each."""
 
+View = tuple[list[Point], list[Point]]
+"""A bore as seen in a view: its mouth, and on round its blind end."""
+
 
 @dataclass(frozen=True)
 class Rim:
@@ -95,9 +98,9 @@ class Rim:
         found: NDArray[np.bool_] = (out > self.bore.radius) & (along < start - SAME_MM)
         return found
 
-    def side_view(self) -> list[Point]:
-        """The bore seen from the side, (x, z): its low blind corner, along the mouth from the low side to
-        the high one, its high blind corner.
+    def side_view(self) -> View:
+        """The bore seen from the side, (x, z): its mouth from the low side to the high one, and the corners
+        of its blind end, high and low.
         """
         bore = self.bore
         turn = np.linspace(math.pi, 0.0, AROUND // 2 + 1)
@@ -105,11 +108,12 @@ class Rim:
         # Of all that lies at one height the part farthest back shows.
         starts = [self.start(up, bore.y + y) for y in (across, -across, 0 * across)]
         mouth = [bore.point(float(a), float(u)) for a, u in zip(np.min(starts, axis=0), up, strict=True)]
-        return [bore.point(bore.depth, -bore.radius), *_plain(mouth), bore.point(bore.depth, bore.radius)]
+        blind = [bore.point(bore.depth, bore.radius), bore.point(bore.depth, -bore.radius)]
+        return _plain(mouth), blind
 
-    def top_view(self) -> list[Point]:
-        """The bore seen from above, (x, y): along its mouth from the low y to the high one, and back round
-        its blind end.
+    def top_view(self) -> View:
+        """The bore seen from above, (x, y): its mouth from the low y to the high one, and back round its
+        blind end.
         """
         bore = self.bore
         turn = np.linspace(-math.pi / 2, math.pi / 2, AROUND // 2 + 1)
@@ -121,7 +125,7 @@ class Rim:
         ahead, lean = bore.point(bore.depth)[0], bore.radius * abs(math.sin(bore.tilt))
         turn = np.linspace(math.pi / 2, -math.pi / 2, 25)
         blind = [(ahead - lean * math.cos(t), bore.y + bore.radius * math.sin(t)) for t in turn]
-        return [*_plain(mouth), *_plain(blind)]
+        return _plain(mouth), _plain(blind)
 
 
 def mouth_rim(bore: BoreHole, faces: Collection[Face], profile: Outline, plan: Outline) -> Rim:

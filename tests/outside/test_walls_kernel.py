@@ -64,6 +64,7 @@ def check_bore(b: Body) -> None:
 
 def check_holes(b: Body) -> None:
     assert b.bore is not None
+    assert b.rim is not None
     bore = bore_solid(b.bore)
     for hole in b.axle_holes:
         ours = bore_to_axle(b.rim, hole).value_mm

@@ -153,16 +153,11 @@ class _Drawing:
         design, car = self.design, self.car
         yield "blank", _blank_side(design.blank)
         yield "body", outline_path(design.profile)
-        bore = self.body.bore
-        if bore is not None:
-            r = bore.radius
-            corners = [
-                bore.point(0, r),
-                bore.point(bore.depth, r),
-                bore.point(bore.depth, -r),
-                bore.point(0, -r),
-            ]
-            yield "hidden", polyline_path(corners)
+        rim = self.body.rim
+        if rim is not None:
+            bore = rim.bore
+            mouth, blind = rim.side_view()
+            yield "hidden", polyline_path([mouth[-1], *blind, mouth[0]])
             yield "centre", polyline_path([bore.point(-_PAST_MM), bore.point(bore.depth + _PAST_MM)])
         for hole in self.body.pilots:
             yield (
@@ -209,16 +204,9 @@ class _Drawing:
         yield "body", outline_path(design.plan)
         x0, _, x1, _ = self.boxes()[Sheet.TOP.value]
         yield "centre", polyline_path([(x0 - _PAST_MM, 0.0), (x1 + _PAST_MM, 0.0)])
-        bore = self.body.bore
-        if bore is not None:
-            end = bore.point(bore.depth)[0]
-            r = bore.radius
-            yield (
-                "hidden",
-                polyline_path(
-                    [(bore.x, bore.y + r), (end, bore.y + r), (end, bore.y - r), (bore.x, bore.y - r)]
-                ),
-            )
+        if self.body.rim is not None:
+            mouth, blind = self.body.rim.top_view()
+            yield "hidden", polyline_path([mouth[-1], *blind, mouth[0]])
         for pilot in self.body.pilots:
             yield "hidden", circle_path((pilot.x, pilot.y), pilot.radius)
         for stack in self.car.stacks:

@@ -224,15 +224,17 @@ def _drilled_cap(mesh: BodyMesh, loop: Array, bore: BoreHole) -> None:
     points = np.empty((2 * n, 3))
     points[:, 0] = x
     points[:n, 1:] = edge + middle
-    points[n:, 1:] = ring * bore.radius + middle
+    # A tilted bore opens in the flat tail as an ellipse, higher than wide; its end is square to its axis.
+    c, s = math.cos(bore.tilt), math.sin(bore.tilt)
+    points[n:, 1:] = ring * bore.radius * np.array([1.0, 1.0 / c]) + middle
     i = np.arange(n)
     j = (i + 1) % n
     faces = np.concatenate([np.stack((i, j, i + n), axis=1), np.stack((j, j + n, i + n), axis=1)])
     mesh.add(points, np.tile([1.0, 0.0, 0.0], (2 * n, 1)), faces)
     # The wall looks to the axis.
-    c, s = math.cos(bore.tilt), math.sin(bore.tilt)
     mouth = points[n:].copy()
-    end = mouth + bore.depth * np.array([-c, 0.0, s])
+    along = bore.depth - bore.radius * ring[:, 1] * s / c
+    end = mouth + along[:, None] * np.array([-c, 0.0, s])
     inward = np.zeros((n, 3))
     inward[:, 1:] = -ring
     wall = np.concatenate([np.stack((i, j, i + n), axis=1), np.stack((j, j + n, i + n), axis=1)])
@@ -284,7 +286,8 @@ def _holds(r: Rectangles, row: int, bore: BoreHole) -> bool:
     """Whether a tail's end has the whole mouth inside it."""
     side_y = min(bore.y - float(r.y0[row, -1]), float(r.y1[row, -1]) - bore.y)
     side_z = min(bore.z - float(r.z0[row, -1]), float(r.z1[row, -1]) - bore.z)
-    return min(side_y, side_z) > bore.radius + _SAME_MM
+    # A tilted bore opens as an ellipse, higher than wide.
+    return min(side_y, side_z * math.cos(bore.tilt)) > bore.radius + _SAME_MM
 
 
 # ---------------------------------------------------------------- flat sections

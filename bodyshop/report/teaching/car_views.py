@@ -6,13 +6,13 @@ Items are in millimetres of the car, as `aspects.flat` lays them; the figure set
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Final
 
 import shapely
 
 from bodyshop.assembly import AxleStack, Car
-from bodyshop.body import BoreHole
+from bodyshop.body import Rim
 from bodyshop.drawing.affine import Point
 from bodyshop.drawing.extent import bounds
 from bodyshop.drawing.items import Item, Path, Rect, Segment
@@ -57,8 +57,8 @@ def _side(car: Car) -> Iterator[Item]:
     yield from _wood(car, car.body.profile)
     corners = ((0.0, 0.0), (blank.length_mm, 0.0), (blank.length_mm, blank.height_tail_mm))
     yield polygon((*corners, (0.0, blank.height_nose_mm)), Layer.BLANK)
-    if car.body.bore is not None:
-        yield from _bore_from_side(car.body.bore)
+    if car.body.rim is not None:
+        yield from _bore_from_side(car.body.rim)
     for place, pilot in zip(car.design.eyes, car.body.eye_pilots, strict=True):
         if pilot is not None:
             half, wire = place.eye.ring_outer_mm / 2, place.eye.wire_mm / 2
@@ -74,16 +74,11 @@ def _side(car: Car) -> Iterator[Item]:
     yield from _track_from_side(car)
 
 
-def _bore_from_side(bore: BoreHole) -> Iterator[Item]:
-    corners = [bore.point(along, up) for along, up in _corners(bore)]
-    yield polyline(corners, Layer.HIDDEN)
+def _bore_from_side(rim: Rim) -> Iterator[Item]:
+    bore = rim.bore
+    mouth, blind = rim.side_view()
+    yield polyline([mouth[-1], *blind, mouth[0]], Layer.HIDDEN)
     yield line(bore.point(bore.depth + _AXIS_OVER_MM), bore.point(-_AXIS_OVER_MM), Layer.CENTRE)
-
-
-def _corners(bore: BoreHole) -> Sequence[tuple[float, float]]:
-    """Mouth low, blind end low, blind end high, mouth high: along the axis and up from it."""
-    r = bore.radius
-    return ((0.0, -r), (bore.depth, -r), (bore.depth, r), (0.0, r))
 
 
 def _track_from_side(car: Car) -> Iterator[Item]:
@@ -122,13 +117,14 @@ def _top(car: Car) -> Iterator[Item]:
         x, radius = stack.axle.x_mm, stack.axle.hole_mm / 2
         for side in (x - radius, x + radius):
             yield line((side, stack.faces[0]), (side, stack.faces[1]), Layer.HIDDEN)
-    bore = car.body.bore
-    if bore is not None:
-        blind, mouth = bore.point(bore.depth)[0], bore.x
-        low, high = bore.y - bore.radius, bore.y + bore.radius
-        yield polyline(((mouth, low), (blind, low), (blind, high), (mouth, high)), Layer.HIDDEN)
+    rim = car.body.rim
+    if rim is not None:
+        bore = rim.bore
+        mouth, blind = rim.top_view()
+        yield polyline([mouth[-1], *blind, mouth[0]], Layer.HIDDEN)
         if abs(bore.y) > _SAME_MM:
-            yield line((blind - _AXIS_OVER_MM, bore.y), (mouth + _AXIS_OVER_MM, bore.y), Layer.CENTRE)
+            ahead = bore.point(bore.depth)[0] - _AXIS_OVER_MM
+            yield line((ahead, bore.y), (bore.x + _AXIS_OVER_MM, bore.y), Layer.CENTRE)
     for place in car.design.eyes:
         half, wire = place.eye.ring_outer_mm / 2, place.eye.wire_mm / 2
         ring = Rect(place.x_mm - wire, place.offset_mm - half, 2 * wire, 2 * half)
