@@ -251,10 +251,9 @@ def test_side_effects_are_told(tmp_path: Path) -> None:
 
 
 def test_a_measure_that_jumps(tmp_path: Path) -> None:
-    # With its lower corner drawn in, the tail slants to a point under the bore's mouth: there the height is
-    # nought, and no small move changes that.
-    path = changed(tmp_path, "straight", ("[260, 0]", "[255, 0]"))
-    opened = opened_with(tmp_path, path, rule("H", "bore.height_over_body", "min = 14"))
+    # The hood has one hollow corner, and no small move changes how many there are.
+    path = changed(tmp_path, "straight")
+    opened = opened_with(tmp_path, path, rule("H", "body.hollow_corners", "max = 0"))
     fix = find(opened, "H")
     assert isinstance(fix, Fix)
     assert_sound(opened, text_after(opened, fix), ["H"])
