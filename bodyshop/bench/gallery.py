@@ -21,6 +21,7 @@ MOST: Final = 400
 
 _SIGNS: Final = {
     Standing.PASSES: "✓",
+    Standing.PROBABLY_FAILS: "≈",
     Standing.NOT_JUDGED: "?",
     Standing.POINTS_OFF: "✕",
     Standing.SHOW_ONLY: "✕",

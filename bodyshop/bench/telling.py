@@ -19,6 +19,7 @@ from bodyshop.report.words import (
     headline,
     place_words,
     quantity,
+    settling_sentence,
 )
 from bodyshop.rulebook import Outcome, Verdict
 
@@ -26,6 +27,7 @@ __all__ = ["figures_data", "problems_data", "verdict_data"]
 
 _SIGNS: Final = {
     Outcome.FAIL: "✕",
+    Outcome.TOO_CLOSE: "≈",
     Outcome.CANNOT_JUDGE: "?",
     Outcome.NEAR: "!",
     Outcome.ADVICE: "i",
@@ -50,8 +52,7 @@ def verdict_data(checked: Checked) -> dict[str, Data]:
 
 def _rule(checked: Checked, verdict: Verdict) -> Data:
     rule, unit = verdict.rule, checked.opened.design.unit
-    told = verdict.outcome in (Outcome.FAIL, Outcome.ADVICE)
-    change = checked.remedies.get(rule.clause)
+    told = verdict.outcome in (Outcome.FAIL, Outcome.ADVICE) or verdict.probably_broken
     where = place_words(verdict.place, unit)
     return {
         "clause": rule.clause,
@@ -66,11 +67,21 @@ def _rule(checked: Checked, verdict: Verdict) -> Data:
         "cost": consequence(verdict) if told else "",
         "where": capital(where),
         "why": rule.reason,
-        "change": capital(change_sentence(change)) if change is not None else "",
+        "change": ". ".join(_changes(checked, verdict)),
         "place": place_data(verdict.place),
         "mendable": told and bool(rule.measure),
         "drivers": list(checked.measures[rule.measure].drivers) if rule.measure in checked.measures else [],
     }
+
+
+def _changes(checked: Checked, verdict: Verdict) -> list[str]:
+    """What to do: what settles a rule that is too close to tell, and the change that would keep it."""
+    words = []
+    if verdict.outcome is Outcome.TOO_CLOSE:
+        weighed = checked.opened.design.weighed_blank_g is not None
+        words.append(settling_sentence(verdict, blank_weighed=weighed).removesuffix("."))
+    change = checked.remedies.get(verdict.rule.clause)
+    return words if change is None else [*words, capital(change_sentence(change))]
 
 
 def figures_data(checked: Checked) -> Data:

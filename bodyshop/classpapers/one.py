@@ -38,7 +38,7 @@ def made_papers(entry: Entry, asked: PapersAsked) -> Made:
         bench=bench_name(design),
         rulebook=stamp.rulebook,
         verdict=stamp.word,
-        fails=stamp.fails,
+        fails=stamp.standing in (Standing.FAILS, Standing.DOUBTFUL),
         open=stamp.standing is Standing.OPEN,
         fingerprint=design.fingerprint,
         pages=names,

@@ -26,6 +26,7 @@ CSV_HEADER: Final = (
     "passes",
     "rules broken",
     "clauses broken",
+    "too close to tell",
     "close",
     "advised against",
     "not judged",
@@ -44,7 +45,11 @@ CSV_HEADER: Final = (
 
 _FORMULA: Final = tuple("=+-@\t\r\n＝＋－＠")  # noqa: RUF001 - the wide forms are taken for formulas too
 _MARK: Final = "\ufeff"
-_PASSES: Final = {Standing.PASSES: "yes", Standing.NOT_JUDGED: "not known"}
+_PASSES: Final = {
+    Standing.PASSES: "yes",
+    Standing.NOT_JUDGED: "not known",
+    Standing.PROBABLY_FAILS: "probably not",
+}
 
 
 def class_csv(report: ClassReport) -> bytes:
@@ -71,6 +76,7 @@ def _car(car: CarRow, book: str) -> list[str]:
         _PASSES.get(car.standing, "no"),
         str(len(car.failed)),
         _list(car.failed),
+        _list(car.too_close),
         _list(car.near),
         _list(car.advised),
         _list(car.unjudged),

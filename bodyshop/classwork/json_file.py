@@ -21,7 +21,7 @@ from bodyshop.report.plain_data import Data, json_text, number, problem_data
 __all__ = ["CLASS_FORMAT", "CLASS_SCHEMA", "CLASS_VERSION", "class_json"]
 
 CLASS_FORMAT: Final = "bodyshop-class"
-CLASS_VERSION: Final = 1
+CLASS_VERSION: Final = 2
 CLASS_SCHEMA: Final = Path(__file__).resolve().with_name("class.schema.json")
 
 
@@ -40,6 +40,7 @@ def class_json(report: ClassReport, exit_code: int) -> str:
                 "designs": report.designs,
                 "pass": report.passing,
                 "fail": report.failing,
+                "probably_fail": report.probably_failing,
                 "not_judged": report.unknown,
                 "unread": len(report.unread),
             },
@@ -88,6 +89,7 @@ def _car(car: CarRow) -> Data:
         "by_default": car.by_default,
         "verdict": car.standing.value,
         "failed": list(car.failed),
+        "too_close": list(car.too_close),
         "near": list(car.near),
         "advised": list(car.advised),
         "not_judged": list(car.unjudged),

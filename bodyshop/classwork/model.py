@@ -33,13 +33,15 @@ class Standing(Enum):
     FAILS = "fails"
     SHOW_ONLY = "show only"
     POINTS_OFF = "points off"
+    PROBABLY_FAILS = "probably fails"
+    """An estimate is outside a limit, but not with its whole range."""
     NOT_JUDGED = "not judged"
     """A rule with a consequence could not be judged."""
     PASSES = "passes"
 
     @property
     def passes(self) -> bool:
-        """Whether no rule is broken."""
+        """Whether no rule is broken, or probably broken."""
         return self in (Standing.NOT_JUDGED, Standing.PASSES)
 
     @property
@@ -154,6 +156,7 @@ class CarRow:
     by_default: bool
     standing: Standing
     failed: tuple[str, ...]
+    too_close: tuple[str, ...]
     near: tuple[str, ...]
     advised: tuple[str, ...]
     unjudged: tuple[str, ...]

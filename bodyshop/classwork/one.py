@@ -41,6 +41,7 @@ _DESIGN_KEYS: Final = frozenset(("profile", "plan", "axles", "bore", "blank"))
 _STANDINGS: Final = {
     CarResult.LEGAL: Standing.PASSES,
     CarResult.NEEDS_INSPECTOR: Standing.NOT_JUDGED,
+    CarResult.PROBABLY_BROKEN: Standing.PROBABLY_FAILS,
     CarResult.POINTS_OFF: Standing.POINTS_OFF,
     CarResult.NOT_LEGAL: Standing.FAILS,
 }
@@ -114,6 +115,7 @@ class Checker:
             by_default=opened.by_default,
             standing=Standing.SHOW_ONLY if judgement.show_only else _STANDINGS[judgement.result],
             failed=_clauses(judgement, Outcome.FAIL),
+            too_close=_clauses(judgement, Outcome.TOO_CLOSE),
             near=_clauses(judgement, Outcome.NEAR),
             advised=_clauses(judgement, Outcome.ADVICE),
             unjudged=_clauses(judgement, Outcome.CANNOT_JUDGE),

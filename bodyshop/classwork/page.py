@@ -124,7 +124,12 @@ def _car(car: CarRow, titles: dict[tuple[str, str], str], place: int) -> str:
 def _clauses(car: CarRow, titles: dict[tuple[str, str], str]) -> str:
     items = [
         f"<li>{label}<b>{_text(clause)}</b> {_text(titles.get((car.book, clause), ''))}</li>"
-        for label, clauses in (("", car.failed), ("close: ", car.near), ("not judged: ", car.unjudged))
+        for label, clauses in (
+            ("", car.failed),
+            ("too close to tell: ", car.too_close),
+            ("close: ", car.near),
+            ("not judged: ", car.unjudged),
+        )
         for clause in clauses
     ]
     return f'<ul class="clauses">{"".join(items)}</ul>' if items else ""

@@ -75,7 +75,12 @@ class ClassReport:
     @property
     def failing(self) -> int:
         """Cars that break a rule, be it for a point."""
-        return sum(not car.standing.passes for car in self.cars)
+        return self.standing(Standing.FAILS, Standing.SHOW_ONLY, Standing.POINTS_OFF)
+
+    @property
+    def probably_failing(self) -> int:
+        """Cars of which an estimate is outside a limit, but not with its whole range."""
+        return self.standing(Standing.PROBABLY_FAILS)
 
     @property
     def unknown(self) -> int:

@@ -44,7 +44,7 @@ _MOST_ALIKE: Final = 20
 def class_table(report: ClassReport, *, width: int = 80, ink: Ink | None = None) -> str:
     """The whole of it, ending in a newline."""
     ink, width = ink or Ink(), max(_LEAST, width)
-    paint = ink.good if report.all_read and not report.failing else ink.bad
+    paint = ink.good if report.all_read and not report.failing + report.probably_failing else ink.bad
     lines = [paint(line) for line in wrap(headline(report), width)]
     lines += wrap(books_words(report), width) if report.books else []
     lines += _cars(report, width, ink)
@@ -87,7 +87,11 @@ def _line(cells: Sequence[str], room: int, width: int) -> str:
 def _clauses(car: CarRow, width: int) -> list[str]:
     """The clauses that a car breaks, worst first, and those that could not be judged; a line or two."""
     lines: list[str] = []
-    for label, clauses in (("breaks", car.failed), ("not judged", car.unjudged)):
+    for label, clauses in (
+        ("breaks", car.failed),
+        ("too close to tell", car.too_close),
+        ("not judged", car.unjudged),
+    ):
         if not clauses:
             continue
         told = wrap(", ".join(map(clean, clauses)), width - 8, f"    {label} ", "      ")

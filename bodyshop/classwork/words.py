@@ -44,12 +44,16 @@ def number_words(count: int, one: str, many: str = "") -> str:
 
 
 def verdict_words(car: CarRow) -> str:
-    """How a car stands in at most 17 letters: `FAILS 8`, `4 points off`, `passes (2 close)`."""
+    """How a car stands in at most 17 letters: `FAILS 8`, `4 points off`, `passes (2 close)`,
+    `passes (1 open)` where an estimate is too close to tell.
+    """
     match car.standing:
         case Standing.FAILS:
             return f"FAILS {len(car.failed)}" if car.failed else "FAILS"
         case Standing.POINTS_OFF:
             return f"{car.points_off:g} {'point' if car.points_off == 1 else 'points'} off"
+        case Standing.PASSES if car.too_close:
+            return f"passes ({len(car.too_close)} open)"
         case Standing.PASSES if car.near:
             return f"passes ({len(car.near)} close)"
         case _:
@@ -64,6 +68,9 @@ def mass_words(car: CarRow) -> str:
 def headline(report: ClassReport) -> str:
     """The class in one sentence."""
     parts = [f"{report.passing} pass", f"{report.failing} fail"]
+    if report.probably_failing:
+        one = report.probably_failing == 1
+        parts.append(f"{report.probably_failing} probably {'fails' if one else 'fail'}")
     if report.unknown:
         parts.append(f"{report.unknown} cannot be judged")
     if report.unread:

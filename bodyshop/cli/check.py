@@ -47,6 +47,7 @@ class _Tally:
 
     passing: int = 0
     failing: int = 0
+    probable: int = 0
     unknown: int = 0
     unread: int = 0
     data: list[object] = field(default_factory=list)
@@ -55,13 +56,16 @@ class _Tally:
     def exit(self) -> Exit:
         if self.unread:
             return Exit.UNREADABLE
-        if self.failing:
+        if self.failing or self.probable:
             return Exit.FAILS
         return Exit.UNREADABLE if self.unknown else Exit.PASSES
 
-    def count(self, code: Exit) -> None:
+    def count(self, checked: Checked) -> None:
+        code = exit_of(checked)
+        probable = code is Exit.FAILS and not checked.judgement.failed
         self.passing += code is Exit.PASSES
-        self.failing += code is Exit.FAILS
+        self.failing += code is Exit.FAILS and not probable
+        self.probable += probable
         self.unknown += code is Exit.UNREADABLE
 
 
@@ -99,7 +103,7 @@ def _one(
         tally.unread += 1
         _unread(options, console, tally, file, error.problems, alone=alone)
         return
-    tally.count(exit_of(checked))
+    tally.count(checked)
     if options.json:
         from bodyshop.report.json_report import checked_data
 
@@ -146,4 +150,5 @@ def _total(options: argparse.Namespace, console: Console, tally: _Tally, designs
         if tally.unread:
             console.complain(f"{tally.unread} of {designs} cannot be read: see problems in the JSON.\n")
     elif designs > 1:
-        console.write(totals_line(tally.passing, tally.failing, tally.unknown, tally.unread) + "\n")
+        told = totals_line(tally.passing, tally.failing, tally.probable, tally.unknown, tally.unread)
+        console.write(f"{told}\n")

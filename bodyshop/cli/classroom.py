@@ -100,7 +100,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
 def _exit(report: ClassReport) -> Exit:
     if report.unread or report.closed:
         return Exit.UNREADABLE
-    if report.failing:
+    if report.failing or report.probably_failing:
         return Exit.FAILS
     return Exit.UNREADABLE if report.unknown else Exit.PASSES
 

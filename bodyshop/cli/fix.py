@@ -29,7 +29,7 @@ from bodyshop.problems import WriteRefusedError, nearest
 from bodyshop.report.columns import printable, wrap
 from bodyshop.report.problems_report import problems_report
 from bodyshop.resources import samples_folder
-from bodyshop.rulebook import Outcome, Rule
+from bodyshop.rulebook import Rule
 
 __all__ = ["configure", "run"]
 
@@ -122,7 +122,7 @@ def _clause(asked: str, opened: Opened) -> str:
 
 def _exit(plan: Plan, clause: str) -> Exit:
     """Fails while a rule that was to be seen to is still broken."""
-    broken = {verdict.rule.clause for verdict in plan.after.having(Outcome.FAIL)}
+    broken = {verdict.rule.clause for verdict in plan.remaining}
     left = broken & {clause} if clause else broken
     return Exit.FAILS if left or plan.conflicts else Exit.PASSES
 

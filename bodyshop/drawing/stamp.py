@@ -5,7 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from bodyshop.rulebook import CarResult, Judgement, Outcome, limits_text, value_text
+from bodyshop.rulebook import (
+    CarResult,
+    Judgement,
+    Outcome,
+    limits_text,
+    probably_text,
+    value_text,
+)
 
 __all__ = ["UNCHECKED", "Standing", "VerdictStamp", "stamp_of"]
 
@@ -17,6 +24,8 @@ class Standing(Enum):
     FAILS = "fails"
     OPEN = "open"
     """Some rules could not be judged from the drawing."""
+    DOUBTFUL = "doubtful"
+    """An estimate is outside a limit, but not with its whole range."""
     UNCHECKED = "unchecked"
 
 
@@ -49,6 +58,8 @@ class VerdictStamp:
                 return f"{_fails(self.failed)} – do not cut before the faults are put right"
             case Standing.OPEN:
                 return "NEEDS AN INSPECTOR – some rules could not be judged from the drawing"
+            case Standing.DOUBTFUL:
+                return f"{self.word} – weigh the blank and check the design again before you cut"
             case Standing.UNCHECKED:
                 return "NOT CHECKED – this design has not been held against a rulebook"
 
@@ -67,12 +78,14 @@ def stamp_of(judgement: Judgement) -> VerdictStamp:
     if judgement.rulebook.division:
         rulebook = f"{rulebook}, {judgement.rulebook.division}"
     lines: list[str] = []
-    for verdict in judgement.having(Outcome.FAIL, Outcome.CANNOT_JUDGE):
+    told = judgement.having(Outcome.FAIL, Outcome.TOO_CLOSE, Outcome.CANNOT_JUDGE)
+    for verdict in told:
         rule = verdict.rule
         words = f"{rule.clause}  {rule.title}"
         if verdict.read is not None:
             asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
             words += f": {value_text(rule, verdict.read)}, {asked} is asked"
+            words += ", too close to tell" if verdict.outcome is Outcome.TOO_CLOSE else ""
         elif verdict.why_not:
             words += f": {verdict.why_not}"
         lines.append(words)
@@ -80,7 +93,12 @@ def stamp_of(judgement: Judgement) -> VerdictStamp:
         return VerdictStamp(_fails(len(failed)), Standing.FAILS, rulebook, len(failed), tuple(lines))
     if judgement.result is CarResult.NEEDS_INSPECTOR:
         return VerdictStamp("NEEDS AN INSPECTOR", Standing.OPEN, rulebook, 0, tuple(lines))
-    return VerdictStamp("PASSES", Standing.PASSES, rulebook)
+    if judgement.result is CarResult.PROBABLY_BROKEN:
+        word = probably_text(judgement.probably_broken).upper()
+        return VerdictStamp(word, Standing.DOUBTFUL, rulebook, 0, tuple(lines))
+    close = len(judgement.too_close)
+    word = f"PASSES, {close} TOO CLOSE TO TELL" if close else "PASSES"
+    return VerdictStamp(word, Standing.PASSES, rulebook, 0, tuple(lines))
 
 
 def _fails(count: int) -> str:

@@ -15,7 +15,6 @@ __all__ = ["VIEWS_DIFFER", "Harm", "Trade", "weigh"]
 VIEWS_DIFFER: Final = "ends-differ"
 """The warning that profile and plan are not of one length: there is such a car, but its papers disagree."""
 
-_MET: Final = (Outcome.PASS, Outcome.NEAR)
 _SAME: Final = 1e-9
 
 
@@ -79,9 +78,11 @@ def weigh(ground: Ground, trial: Trial | Ground, clause: str) -> Trade:
 
 
 def _breaks(old: Verdict, new: Verdict) -> bool:
-    """A rule that was not broken is, or can no longer be judged."""
+    """A rule that was not broken is, or probably is, or can no longer be judged."""
     if new.outcome is Outcome.FAIL:
         return old.outcome is not Outcome.FAIL
+    if new.probably_broken:
+        return not (old.outcome is Outcome.FAIL or old.probably_broken)
     return new.outcome is Outcome.CANNOT_JUDGE and old.outcome is not Outcome.CANNOT_JUDGE
 
 

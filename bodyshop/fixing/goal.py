@@ -23,7 +23,9 @@ class Hit(Enum):
 
 
 class Goal:
-    """A rule that failed, or whose advice was not met."""
+    """A rule that is broken, too close to tell, or whose advice was not met. An estimate meets it with its
+    whole range.
+    """
 
     def __init__(self, verdict: Verdict, book: Rulebook) -> None:
         if verdict.limit is None or verdict.side is None or verdict.value is None:
@@ -35,14 +37,14 @@ class Goal:
 
     def gap(self, reading: Reading | NotKnown) -> float | None:
         """How far inside the limit that was missed a reading is, below nought outside; of an estimate the
-        end that lies nearer to it.
+        end of its range that is farthest out.
         """
         if isinstance(reading, NotKnown):
             return None
         half = INTERVAL_SD * reading.spread
         if self._side is Side.UNDER:
-            return reading.value + half - self._limit
-        return self._limit - (reading.value - half)
+            return reading.value - half - self._limit
+        return self._limit - (reading.value + half)
 
     def hit(self, reading: Reading | NotKnown) -> Hit:
         """Where a reading lies, as the rulebook reads it."""

@@ -10,6 +10,8 @@ from bodyshop.problems import Span
 from bodyshop.rulebook import Judgement, Outcome, Rule, Rulebook, Verdict
 from bodyshop.source import KeyPath, Source, dotted
 
+_MET = (Outcome.PASS, Outcome.NEAR)
+
 __all__ = ["Conflict", "Edit", "Effect", "Fix", "Obstacle", "Plan"]
 
 
@@ -53,12 +55,16 @@ class Effect:
 
     @property
     def is_better(self) -> bool:
-        """A rule that was broken and is not any more."""
-        return self.before.outcome is Outcome.FAIL and self.after.outcome in (Outcome.PASS, Outcome.NEAR)
+        """A rule that was broken, or probably broken, and is not any more."""
+        before = self.before
+        was_broken = before.outcome is Outcome.FAIL or before.probably_broken
+        return was_broken and self.after.outcome in _MET
 
     @property
     def is_worse(self) -> bool:
-        """An advice no longer met, or a broken rule broken by more."""
+        """An advice no longer met, a rule that has become too close to tell, or one broken by more."""
+        if self.after.outcome is Outcome.TOO_CLOSE and self.before.outcome in _MET:
+            return True
         return self.after.outcome in (Outcome.FAIL, Outcome.ADVICE) and (
             self.before.outcome is not self.after.outcome or self.after.over > self.before.over + 1e-6
         )
@@ -100,8 +106,8 @@ class Fix:
 
     @property
     def mends(self) -> bool:
-        """Whether the rule passes after it."""
-        return self.after.outcome in (Outcome.PASS, Outcome.NEAR)
+        """Whether the rule passes after it, and did not before."""
+        return self.after.outcome in _MET and self.before.outcome not in _MET
 
     @property
     def cleared(self) -> tuple[str, ...]:
@@ -177,10 +183,10 @@ class Plan:
 
     @property
     def remaining(self) -> tuple[Verdict, ...]:
-        """Rules still broken, worst first."""
-        return self.after.failed
+        """Rules still broken or probably broken, worst first."""
+        return self.after.to_mend
 
     @property
     def clears_all(self) -> bool:
         """Whether no rule is broken any more."""
-        return not self.after.failed
+        return not self.after.to_mend

@@ -11,7 +11,7 @@ from bodyshop.fixing.pruning import pruned
 from bodyshop.fixing.stage import Stage
 from bodyshop.fixing.trial import OutOfTimeError
 from bodyshop.problems import ProblemsError
-from bodyshop.rulebook import Outcome, Verdict
+from bodyshop.rulebook import Verdict
 
 __all__ = ["Pass"]
 
@@ -19,7 +19,6 @@ _OBSTACLES_TRIED = 2
 _MOST_ROOMS = 2
 # Room that needs a number to move farther than this is a new design, not a remedy.
 _FARTHEST_MM = 30.0
-_MET = (Outcome.PASS, Outcome.NEAR)
 
 
 class Pass:

@@ -59,9 +59,13 @@ def _as_good(start: Stage, fixes: Sequence[Fix], end: Stage) -> bool:
         ground = start.after([edit for fix in fixes for edit in fix.edits]).ground
     except ProblemsError:
         return False
-    for outcome in (Outcome.FAIL, Outcome.CANNOT_JUDGE):
-        now = {verdict.rule.clause for verdict in end.ground.judgement.having(outcome)}
-        if not {verdict.rule.clause for verdict in ground.judgement.having(outcome)} <= now:
+    then, now = ground.judgement, end.ground.judgement
+    for left, allowed in (
+        (then.failed, now.failed),
+        (then.to_mend, now.to_mend),
+        (then.having(Outcome.CANNOT_JUDGE), now.having(Outcome.CANNOT_JUDGE)),
+    ):
+        if not {verdict.rule.clause for verdict in left} <= {verdict.rule.clause for verdict in allowed}:
             return False
     return not ground.faults and ground.warned <= end.ground.warned
 
@@ -78,6 +82,6 @@ def _told_again(start: Stage, fixes: Sequence[Fix]) -> tuple[list[Fix], Stage] |
         each = compare(stage, following, fix.rule.clause, fix.edits, fix.slack_mm, fix.least_text)
         if each is None:
             return None
-        told.append(replace(each, makes_room=fix.makes_room and not each.mends, cut=fix.cut))
+        told.append(replace(each, makes_room=not each.mends, cut=fix.cut))
         stage = following
     return told, stage

@@ -47,14 +47,15 @@ class Stage:
         return Stage(ground, knobs)
 
     def broken(self, clause: str = "") -> list[Verdict]:
-        """The numeric rules that are broken, worst first; with `clause` that one alone, which may then be
-        one of advice.
+        """The numeric rules that are broken or probably broken, worst first; with `clause` that one alone,
+        which may then be one of advice, or too close to tell.
         """
-        outcomes = (Outcome.FAIL, Outcome.ADVICE) if clause else (Outcome.FAIL,)
+        judgement = self.ground.judgement
+        asked = (
+            judgement.having(Outcome.FAIL, Outcome.TOO_CLOSE, Outcome.ADVICE) if clause else judgement.to_mend
+        )
         return [
-            verdict
-            for verdict in self.ground.judgement.having(*outcomes)
-            if verdict.value is not None and clause in ("", verdict.rule.clause)
+            verdict for verdict in asked if verdict.value is not None and clause in ("", verdict.rule.clause)
         ]
 
     def probes(self, verdicts: Sequence[Verdict]) -> Probes:

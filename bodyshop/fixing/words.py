@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from bodyshop.fixing.model import Conflict, Edit, Effect, Fix, Obstacle, Plan
 from bodyshop.measures import catalogue
-from bodyshop.rulebook import Rule, Verdict, amount_text, value_text
+from bodyshop.rulebook import Outcome, Rule, Verdict, amount_text, value_text
 from bodyshop.source import KeyPath, dotted
 
 __all__ = [
@@ -29,6 +29,10 @@ _FILE: Final = Path(__file__).with_name("deeds.toml")
 _ARROW: Final = "→"
 _WORTH_TELLING_MM: Final = 0.15
 _TOLD: Final = 3
+_ESTIMATE: Final = (
+    "this is an estimate, and all of its range has to be inside: weigh the blank, write it in [blank] as "
+    "weighed, and the range is narrower"
+)
 
 
 def headline(plan: Plan, name: str) -> str:
@@ -36,7 +40,7 @@ def headline(plan: Plan, name: str) -> str:
     changes = "1 change" if len(plan.fixes) == 1 else f"{len(plan.fixes)} changes"
     if plan.clause:
         return f"{name}: {_for_one(plan, changes)}."
-    broken, left = len(plan.before.failed), len(plan.after.failed)
+    broken, left = len(plan.before.to_mend), len(plan.after.to_mend)
     if not broken:
         return f"{name} breaks no rule: there is nothing to change."
     every = {1: "the broken rule", 2: "both broken rules"}.get(broken, f"all {broken} broken rules")
@@ -89,9 +93,10 @@ def conflict_sentences(conflict: Conflict) -> tuple[str, ...]:
     if conflict.cut and not conflict.obstacles:
         return ("time was up before a change was found",)
     blocked = [obstacle for obstacle in conflict.obstacles if obstacle.breaks or obstacle.faults]
+    estimate = (_ESTIMATE,) if conflict.verdict.spread > 0.0 else ()
     if not blocked:
-        return ("no number was found that moves it far enough",)
-    told = []
+        return ("no number was found that moves it far enough", *estimate)
+    told = [*estimate]
     if conflict.against:
         told.append(
             f"no one number mends it: {_listed(conflict.against)} pull{_s(conflict.against)} against it"
@@ -211,12 +216,19 @@ def _value(rule: Rule, verdict: Verdict) -> str:
     if verdict.read is None:
         return "not known"
     text = value_text(rule, verdict.read)
-    return text[1:] if text.startswith("-") and not set(text) & set("123456789") else text
+    text = text[1:] if text.startswith("-") and not set(text) & set("123456789") else text
+    interval = verdict.interval
+    if verdict.spread > 0.0 and interval is not None:
+        low, high = (value_text(rule, max(end, 0.0)) for end in interval)
+        return f"{text} ({low} to {high})"
+    return text
 
 
 def _worse(effect: Effect) -> str:
     rule = effect.rule
     label = f"{rule.clause} ({rule.title})"
+    if effect.after.outcome is Outcome.TOO_CLOSE:
+        return f"{label} becomes too close to tell: {_value(rule, effect.after)}"
     if effect.before.over > 0.0 and rule.kind is not None:
         before, after = (
             amount_text(round(v.over, 3), rule.kind, rule.shown_unit) for v in (effect.before, effect.after)

@@ -225,8 +225,7 @@ def _what_if(page: _Page, tried: WhatIf) -> None:
 
 
 def _verdict(checked: Checked) -> str:
-    failed = [printable(verdict.rule.clause) for verdict in checked.judgement.failed]
-    return verdict_words(passes=checked.judgement.passes, failed=failed)
+    return printable(verdict_words(checked.judgement))
 
 
 def _woods(page: _Page, woods: tuple[WoodTry, ...]) -> None:

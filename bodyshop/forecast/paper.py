@@ -68,11 +68,10 @@ def change_sheets(advice: Advice, sheet: SheetSize, date: str = "", owner: str =
         pages.put(cause_bars(causes, pages.width_mm))
     if advice.what_if is not None:
         tried = advice.what_if
-        failed = [verdict.rule.clause for verdict in tried.checked.judgement.failed]
         pages.heading(f"With {' and '.join(tried.settings)}")
         told = (
             f"{gain_words(tried.difference)}; time {seconds(tried.prediction.finish)}. "
-            f"{verdict_words(passes=tried.checked.judgement.passes, failed=failed)}"
+            f"{verdict_words(tried.checked.judgement)}"
         )
         _note(pages, told[:1].upper() + told[1:])
     if advice.woods:

@@ -11,6 +11,7 @@ from bodyshop.forecast.model import WoodTry
 from bodyshop.race.model import Interval
 from bodyshop.race.prediction import Cause, Difference, Prediction
 from bodyshop.race.setup import Factor
+from bodyshop.rulebook import Judgement, probably_text
 
 __all__ = [
     "CHARGE_NOTE",
@@ -176,8 +177,15 @@ def cause_label(cause: Cause) -> str:
     return cause.factors[0].label
 
 
-def verdict_words(*, passes: bool, failed: list[str]) -> str:
+def verdict_words(judgement: Judgement) -> str:
     """What the rulebook says of a changed car."""
-    if passes:
-        return "By its rulebook it passes."
-    return f"By its rulebook it does not pass: {', '.join(failed)}."
+    failed = ", ".join(verdict.rule.clause for verdict in judgement.failed)
+    if failed:
+        return f"By its rulebook it does not pass: {failed}."
+    if judgement.probably_broken:
+        return f"By its rulebook it is {probably_text(judgement.probably_broken)}."
+    close = [verdict.rule.clause for verdict in judgement.too_close]
+    if close:
+        are = "is" if len(close) == 1 else "are"
+        return f"By its rulebook it passes, but {', '.join(close)} {are} too close to tell."
+    return "By its rulebook it passes."

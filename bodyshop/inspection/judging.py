@@ -34,6 +34,7 @@ from bodyshop.trials.model import Answer
 
 __all__ = ["Change", "Inspected", "InspectedRow", "inspect", "odd_values"]
 
+_OPEN = (Outcome.TOO_CLOSE, Outcome.CANNOT_JUDGE, Outcome.BY_EYE, Outcome.BY_GAUGE)
 _ODD_SHARE = 0.2
 _ODD_MM = 3.0
 _HAIR = 1e-9
@@ -71,7 +72,7 @@ class InspectedRow:
         verdict = self.verdict
         if verdict is None or (self.rule is not None and self.rule.fails is Fails.ADVICE):
             return False
-        return verdict.doubt or verdict.outcome in (Outcome.CANNOT_JUDGE, Outcome.BY_EYE, Outcome.BY_GAUGE)
+        return verdict.outcome in _OPEN
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,8 +35,8 @@ def _mark(row: InspectedRow, inspected: Inspected) -> BuiltMark:
     passed: bool | None = None
     if verdict.outcome is Outcome.FAIL:
         passed = False
-    elif verdict.outcome in (Outcome.PASS, Outcome.NEAR) and not verdict.doubt:
+    elif verdict.outcome in (Outcome.PASS, Outcome.NEAR):
         passed = True
     value = measured_words(row, inspected) if row.measured is not None else ""
-    word = verdict_word(row) if verdict.doubt else change_words(row, inspected)
+    word = verdict_word(row) if verdict.outcome is Outcome.TOO_CLOSE else change_words(row, inspected)
     return BuiltMark(value, word, passed)

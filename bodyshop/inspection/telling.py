@@ -26,6 +26,7 @@ _DECIDED: Final = {
     Doubt.FAIL: "Within the instrument's step of the limit, which the rulebook counts as outside",
 }
 _HAIR: Final = 1e-9
+_CLOSE: Final = (Outcome.TOO_CLOSE, Outcome.NEAR, Outcome.ADVICE)
 
 
 def _amount(row: InspectedRow, value: float, inspected: Inspected, *, whole: bool = False) -> str:
@@ -169,7 +170,7 @@ def _paint(row: InspectedRow, ink: Ink) -> Any:
         return None
     if row.verdict.outcome is Outcome.FAIL:
         return ink.bad
-    return ink.near if row.is_open or row.verdict.outcome in (Outcome.NEAR, Outcome.ADVICE) else None
+    return ink.near if row.is_open or row.verdict.outcome in _CLOSE else None
 
 
 def _changes(inspected: Inspected, width: int) -> list[str]:
@@ -196,7 +197,9 @@ def _reasons(inspected: Inspected, width: int) -> list[str]:
         if verdict.rule.reason:
             clause = f"{printable(verdict.rule.clause)}: "
             lines += wrap(f"{clause}{printable(verdict.rule.reason)}", width, "", "  ")
-    close = [row for row in inspected.rows if row.verdict is not None and row.verdict.doubt]
+    close = [
+        row for row in inspected.rows if row.verdict is not None and row.verdict.outcome is Outcome.TOO_CLOSE
+    ]
     if close:
         clauses = ", ".join(printable(row.rule.clause) for row in close if row.rule is not None)
         lines += wrap(

@@ -23,6 +23,7 @@ _WORDS: Final = {
     Outcome.PASS: "pass",
     Outcome.NEAR: "near",
     Outcome.FAIL: "FAIL",
+    Outcome.TOO_CLOSE: "too close to tell",
     Outcome.ADVICE: "advice",
     Outcome.CANNOT_JUDGE: "not measured",
     Outcome.BY_GAUGE: "not looked at",
@@ -35,8 +36,6 @@ def verdict_word(row: InspectedRow) -> str:
     verdict = row.verdict
     if verdict is None:
         return ""
-    if verdict.doubt:
-        return "too close to tell"
     if verdict.outcome is Outcome.PASS and verdict.why_not:
         return "none here"
     return _WORDS[verdict.outcome]

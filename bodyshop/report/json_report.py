@@ -44,7 +44,7 @@ __all__ = [
 ]
 
 CHECK_FORMAT: Final = "bodyshop-check"
-CHECK_VERSION: Final = 1
+CHECK_VERSION: Final = 2
 CHECK_SCHEMA: Final = Path(__file__).resolve().parent / "check.schema.json"
 
 MEASURE_FORMAT: Final = "bodyshop-measure"
@@ -170,6 +170,7 @@ def _rule(checked: Checked, verdict: Verdict) -> Data:
         "over": in_unit(verdict.over, rule.kind),
         "side": None if verdict.side is None else verdict.side.value,
         "doubt": verdict.doubt,
+        "chance_broken": number(verdict.chance),
         "fails": rule.fails.value,
         "consequences": [fails.value for fails in rule.consequences],
         "measures": [part.rule.measure for part in verdict.parts] or list(rule.measures),
@@ -181,6 +182,7 @@ def _rule(checked: Checked, verdict: Verdict) -> Data:
         "ballast_g": number(verdict.ballast_g),
         "parts": [part_data(part) for part in verdict.parts],
         "consequence": consequence(verdict) if verdict.outcome in (Outcome.FAIL, Outcome.ADVICE) else "",
+        "probably_broken": verdict.probably_broken,
         "place": place_data(verdict.place),
         "reason": rule.reason,
         "instruction": rule.instruction,

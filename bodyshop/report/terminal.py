@@ -1,7 +1,7 @@
 """The verdict on one page of a terminal, in words that need nothing explained.
 
-The verdict comes first, then what is wrong, worst first, then what is close, and last what the drawing
-cannot tell.
+The verdict comes first, then what is wrong, worst first, then what is too close to tell, then what is
+close, and last what the drawing cannot tell.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from bodyshop.report.ink import Ink
 from bodyshop.report.words import (
     capital,
     change_sentence,
+    close_sentence,
     consequence,
     doubt_sentence,
     headline,
@@ -27,8 +28,9 @@ from bodyshop.report.words import (
     place_words,
     result_words,
     roughly,
+    settling_sentence,
 )
-from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict
+from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict, fails_text
 from bodyshop.stock.cautions import Operation, cautions_for
 
 __all__ = [
@@ -56,6 +58,7 @@ def terminal_report(
     page = _Page(max(LEAST_WIDTH, min(width, MOST_WIDTH)), ink or Ink())
     _head(page, checked)
     _failures(page, checked, full=full)
+    _too_close(page, checked)
     _near(page, checked)
     _unknown(page, checked)
     _advice(page, checked)
@@ -68,7 +71,7 @@ def terminal_report(
 def summary_line(checked: Checked, *, width: int = PAGE_WIDTH) -> str:
     """One car of several in one line: name, mark, verdict, and the clauses it breaks."""
     design = checked.opened.design
-    failed = ", ".join(printable(verdict.rule.clause) for verdict in checked.judgement.failed)
+    failed = ", ".join(printable(verdict.rule.clause) for verdict in checked.judgement.to_mend)
     told = f"{result_words(checked)}{': ' if failed else ''}{failed}"
     return clip(f"{_name(design.name)}  {design.fingerprint}  {told}", width)
 
@@ -78,14 +81,16 @@ def unread_line(file: str, problems: int, *, width: int = PAGE_WIDTH) -> str:
     return clip(f"{_name(file)}  {'':9}  cannot be read: {number_words(problems, 'problem')}", width)
 
 
-def totals_line(passing: int, failing: int, unknown: int, unread: int) -> str:
-    """What several cars come to."""
+def totals_line(passing: int, failing: int, probable: int, unknown: int, unread: int) -> str:
+    """What several cars come to. `probable` are those that probably break a rule, and break none for sure."""
     parts = [f"{passing} pass", f"{failing} fail"]
+    if probable:
+        parts.append(f"{probable} probably {'fails' if probable == 1 else 'fail'}")
     if unknown:
         parts.append(f"{unknown} cannot be judged")
     if unread:
         parts.append(f"{unread} cannot be read")
-    total = passing + failing + unknown + unread
+    total = passing + failing + probable + unknown + unread
     return f"{number_words(total, 'design')}: {', '.join(parts)}"
 
 
@@ -192,6 +197,23 @@ def _short(page: _Page, checked: Checked, verdicts: Iterable[Verdict]) -> None:
         page.say(text, "  ", "      ")
 
 
+def _too_close(page: _Page, checked: Checked) -> None:
+    close = checked.judgement.having(Outcome.TOO_CLOSE)
+    if not close:
+        return
+    page.heading("Too close to tell from the drawing: an estimate whose range crosses a limit")
+    unit, weighed = checked.opened.design.unit, checked.opened.design.weighed_blank_g is not None
+    for verdict in close:
+        rule = verdict.rule
+        cost = "advice only" if rule.fails is Fails.ADVICE else f"if it is broken: {fails_text(rule)}"
+        text = f"{printable(rule.clause)}  {printable(rule.title)}: {close_sentence(verdict, unit)} ({cost})."
+        page.say(text, "  ", "      ")
+        page.say(settling_sentence(verdict, blank_weighed=weighed), "      ")
+        change = checked.remedies.get(rule.clause)
+        if change is not None:
+            page.say(f"{capital(change_sentence(change))}.", "      ")
+
+
 def _near(page: _Page, checked: Checked) -> None:
     near = checked.judgement.having(Outcome.NEAR)
     if near:
@@ -284,7 +306,9 @@ def _foot(page: _Page, checked: Checked) -> None:
     design, book = checked.opened.design, checked.opened.rulebook
     page.labelled("Marks", f"design {design.fingerprint}, rulebook {book.fingerprint}", indent=0)
     page.gap()
-    troubled = checked.judgement.having(Outcome.FAIL, Outcome.NEAR, Outcome.ADVICE, Outcome.CANNOT_JUDGE)
+    troubled = checked.judgement.having(
+        Outcome.FAIL, Outcome.TOO_CLOSE, Outcome.NEAR, Outcome.ADVICE, Outcome.CANNOT_JUDGE
+    )
     if any(verdict.rule.measure.startswith(_BORE_WALLS) for verdict in troubled):
         for caution in cautions_for(Operation.RACE):
             if caution.id == "race-wood":

@@ -26,7 +26,9 @@ from bodyshop.rulebook import (
     Verdict,
     amount_text,
     barred_text,
+    chance_text,
     limits_text,
+    probably_text,
     result_text,
     value_text,
 )
@@ -34,6 +36,7 @@ from bodyshop.rulebook import (
 __all__ = [
     "capital",
     "change_sentence",
+    "close_sentence",
     "consequence",
     "doubt_sentence",
     "headline",
@@ -48,6 +51,7 @@ __all__ = [
     "result_words",
     "roughly",
     "rules_checked",
+    "settling_sentence",
     "wood_mass",
 ]
 
@@ -134,20 +138,43 @@ def headline(checked: Checked) -> str:
     failed, total = len(judgement.failed), rules_checked(checked)
     fail = "fails" if failed == 1 else "fail"
     of = f"{failed} of {number_words(total, 'rule')} {fail}"
-    unknown = len(judgement.having(Outcome.CANNOT_JUDGE))
     barred = barred_text(judgement.barred)
+    probable = judgement.probably_broken
+    also = f" It is {probably_text(probable)} too." if probable else ""
     match judgement.result:
-        case CarResult.NOT_LEGAL if judgement.show_only:
-            return f"{name} may be shown but not raced: {of}."
         case CarResult.NOT_LEGAL:
-            return f"{name} does not pass yet: {of}."
+            does = "may be shown but not raced" if judgement.show_only else "does not pass yet"
+            told = f"{does}: {of}.{also}"
+        case CarResult.PROBABLY_BROKEN if failed:
+            told = f"is {probably_text(probable)}, and {of}."
+        case CarResult.PROBABLY_BROKEN:
+            told = f"is {probably_text(probable)}: {_estimates(probable)}."
         case (CarResult.POINTS_OFF | CarResult.LEGAL) as result if result is CarResult.POINTS_OFF or barred:
-            return f"{name} may race{_loss_words(judgement, barred)}: {of}."
+            told = f"may race{_loss_words(judgement, barred)}: {of}."
         case CarResult.NEEDS_INSPECTOR:
-            asks = number_words(unknown, "rule")
-            return f"{name} cannot be judged yet: {asks} of {total} could not be answered."
+            asks = number_words(len(judgement.having(Outcome.CANNOT_JUDGE)), "rule")
+            told = f"cannot be judged yet: {asks} of {total} could not be answered."
         case _:
-            return f"{name} passes: it keeps all {number_words(total, 'rule')} that a drawing can answer."
+            told = f"{_passes(judgement, total)}."
+    return f"{name} {told}"
+
+
+def _passes(judgement: Judgement, total: int) -> str:
+    """How a car passes, as far as a drawing tells."""
+    close = [printable(verdict.rule.clause) for verdict in judgement.too_close]
+    if not close:
+        return f"passes: it keeps all {number_words(total, 'rule')} that a drawing can answer"
+    rest = f"passes {total - len(close)} of {number_words(total, 'rule')} that a drawing can answer"
+    return f"{rest}; {', '.join(close)} {'is' if len(close) == 1 else 'are'} too close to tell"
+
+
+def _estimates(verdicts: tuple[Verdict, ...]) -> str:
+    """Estimates and what is asked of them: `122.8 g (between 101 g and 144 g), and B5 asks for ...`."""
+    return "; ".join(
+        f"{_read(v, v.rule.unit)}, and {printable(v.rule.clause)} asks for "
+        f"{limits_text(v.rule.limits, v.rule.kind, v.rule.shown_unit)}"
+        for v in verdicts
+    )
 
 
 def _loss_words(judgement: Judgement, barred: str) -> str:
@@ -167,18 +194,28 @@ def result_words(checked: Checked) -> str:
     judgement = checked.judgement
     failed = len(judgement.failed)
     match judgement.result:
-        case CarResult.NOT_LEGAL if judgement.show_only:
-            return f"FAILS {number_words(failed, 'rule')}, show only"
-        case CarResult.NOT_LEGAL:
-            return f"FAILS {number_words(failed, 'rule')}"
-        case CarResult.POINTS_OFF:
-            return f"FAILS {number_words(failed, 'rule')}, {points_words(judgement.points_off)} off"
+        case CarResult.PROBABLY_BROKEN if not failed:
+            return probably_text(judgement.probably_broken)
         case CarResult.NEEDS_INSPECTOR:
             return "not judged: needs an inspector"
-        case CarResult.LEGAL if failed:
-            return f"FAILS {number_words(failed, 'rule')}, {barred_text(judgement.barred)}"
+        case CarResult.LEGAL if not failed:
+            close = len(judgement.too_close)
+            return f"passes, {close} too close to tell" if close else "passes"
         case _:
-            return "passes"
+            return f"FAILS {number_words(failed, 'rule')}{_price_words(judgement)}"
+
+
+def _price_words(judgement: Judgement) -> str:
+    """What a broken rule costs the whole car, after a comma; empty where it may not race."""
+    match judgement.result:
+        case CarResult.NOT_LEGAL:
+            return ", show only" if judgement.show_only else ""
+        case CarResult.POINTS_OFF:
+            return f", {points_words(judgement.points_off)} off"
+        case CarResult.PROBABLY_BROKEN:
+            return f", {probably_text(judgement.probably_broken)}"
+        case _:
+            return f", {barred_text(judgement.barred)}"
 
 
 # ---------------------------------------------------------------- one rule
@@ -220,11 +257,28 @@ def near_sentence(verdict: Verdict, unit: LengthUnit) -> str:
     """What was measured, what is asked, and how little is to spare."""
     rule = verdict.rule
     asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
-    if verdict.doubt:
-        return f"{_read(verdict, unit)}; the rule says {asked}: it may be on either side of the limit"
     spare = verdict.margin or 0.0
     room = "nothing" if spare == 0.0 else f"only {_amount(rule, spare)}"
     return f"{_read(verdict, unit)}; the rule says {asked}: {room} to spare"
+
+
+def close_sentence(verdict: Verdict, unit: LengthUnit) -> str:
+    """What was estimated, what is asked, and how likely the rule is to be broken."""
+    rule = verdict.rule
+    asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
+    said = f"{_read(verdict, unit)}; the rule says {asked}"
+    if verdict.chance is None:
+        return f"{said}: it may be on either side of the limit"
+    likely = f"the chance that it is broken is {chance_text(verdict.chance)}"
+    return f"{said}: {probably_text((verdict,))}; {likely}" if verdict.over > 0.0 else f"{said}: {likely}"
+
+
+def settling_sentence(verdict: Verdict, *, blank_weighed: bool) -> str:
+    """What would settle a rule that is too close to tell."""
+    weigh = "" if blank_weighed else "weigh the blank and write it in [blank] as weighed; then "
+    if verdict.rule.kind is Kind.MASS:
+        return f"To settle it, {weigh}weigh the finished car."
+    return f"To settle it, {weigh}measure the finished car."
 
 
 def _read(verdict: Verdict, unit: LengthUnit) -> str:

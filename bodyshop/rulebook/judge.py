@@ -1,8 +1,10 @@
 """From readings to verdicts: a pure function, without files, words or chance.
 
-A mass is an estimate. It is taken to lie within two standard deviations of its reading: a rule fails
-when all of that interval is outside, passes when all of it is inside, and is near, with `doubt`, when
-the interval straddles a limit, whichever side the reading itself is on.
+A mass or a balance is an estimate. It is taken to lie within two standard deviations of its reading, and
+a rule on it has three answers: it passes when all of that range is inside, fails when all of it is outside,
+and is too close to tell when the range crosses a limit, whichever side the reading itself is on. In that
+third case the verdict says how likely the rule is to be broken; where the reading itself is outside, the car
+probably breaks it.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ from typing import Final
 
 from bodyshop.measures.catalogue import NotKnown, Reading
 from bodyshop.place import Place
+from bodyshop.rulebook.chance import chance_outside, windows
 from bodyshop.rulebook.costs import cost_of
 from bodyshop.rulebook.model import (
     SIDES_OF_A_WHEEL,
@@ -57,7 +60,10 @@ class Outcome(Enum):
 
     PASS = "pass"  # noqa: S105 - not a password
     NEAR = "near"
-    """Inside, but by less than the rule's near margin; or an estimate that may be outside."""
+    """Inside, but by less than the rule's near margin."""
+    TOO_CLOSE = "too close to tell"
+    """The range in which the value lies crosses a limit: an estimate, or a reading within its
+    instrument's step."""
     FAIL = "fail"
     ADVICE = "advice"
     """Outside a limit that is only advised."""
@@ -80,6 +86,8 @@ class CarResult(Enum):
     POINTS_OFF = "legal with points off"
     NEEDS_INSPECTOR = "needs an inspector"
     """A rule with a consequence could not be judged."""
+    PROBABLY_BROKEN = "probably breaks a rule"
+    """An estimate lies outside a rule with a consequence, but not with its whole range."""
     NOT_LEGAL = "not legal"
 
 
@@ -89,9 +97,10 @@ class Verdict:
 
     `value` is as measured, `read` as read to the resolution. `margin` is the distance of `read` to the
     nearest limit: above nought inside, nought on it, below nought outside; `over` is how far outside.
-    `limit` is that nearest limit and `side` the side it lies on. `doubt` says that the interval of an
-    estimate straddles the limit. `why_not` tells why it could not be judged, or with a pass that has
-    no value, that the car does without the thing to be measured.
+    `limit` is that nearest limit and `side` the side it lies on. `doubt` says that the range of an
+    estimate, or of what an instrument can tell, crosses the limit; `chance` is how likely an estimate then
+    is to break the rule, 0 to 1, and None for all else. `why_not` tells why it could not be judged, or with
+    a pass that has no value, that the car does without the thing to be measured.
 
     `points` are taken and `ballast_g` is to be added, for `times` things that the value stands for (the two
     wheels of an axle). Of a rule over several measures this is the word on the worst of them, with what all
@@ -108,6 +117,7 @@ class Verdict:
     limit: float | None = None
     side: Side | None = None
     doubt: bool = False
+    chance: float | None = None
     points: float = 0.0
     place: Place | None = None
     why_not: str = ""
@@ -130,6 +140,16 @@ class Verdict:
         return (self.value - half, self.value + half)
 
     @property
+    def probably_broken(self) -> bool:
+        """Whether an estimate itself is outside, though not with its whole range. Advice breaks nothing."""
+        return (
+            self.outcome is Outcome.TOO_CLOSE
+            and self.chance is not None
+            and self.over > 0.0
+            and self.rule.fails is not Fails.ADVICE
+        )
+
+    @property
     def rank(self) -> int:
         """Place in the order worst first."""
         return RANK[self.outcome, self.rule.fails if self.outcome is Outcome.FAIL else None]
@@ -142,6 +162,7 @@ _WORST_FIRST: Final[tuple[tuple[Outcome, Fails | None], ...]] = (
     (Outcome.FAIL, Fails.POINTS_PER_UNIT),
     (Outcome.FAIL, Fails.POINTS_ONCE),
     (Outcome.FAIL, Fails.NO_AWARD),
+    (Outcome.TOO_CLOSE, None),
     (Outcome.CANNOT_JUDGE, None),
     (Outcome.NEAR, None),
     (Outcome.ADVICE, None),
@@ -174,8 +195,8 @@ class Judgement:
 
     @property
     def passes(self) -> bool:
-        """Whether no rule failed, advice aside."""
-        return not self.failed
+        """Whether no rule is broken, or probably broken, advice aside."""
+        return not (self.failed or self.probably_broken)
 
     @property
     def failed(self) -> tuple[Verdict, ...]:
@@ -187,6 +208,22 @@ class Judgement:
         """The awards that are barred to the car; empty text for an award without a name."""
         lost = [verdict.rule.award for verdict in self.failed if Fails.NO_AWARD in verdict.rule.consequences]
         return tuple(dict.fromkeys(lost))
+
+    @property
+    def probably_broken(self) -> tuple[Verdict, ...]:
+        """The rules that an estimate itself breaks, though not with its whole range."""
+        return tuple(verdict for verdict in self.verdicts if verdict.probably_broken)
+
+    @property
+    def too_close(self) -> tuple[Verdict, ...]:
+        """The rules with a consequence that are too close to tell."""
+        close = self.having(Outcome.TOO_CLOSE)
+        return tuple(verdict for verdict in close if verdict.rule.fails is not Fails.ADVICE)
+
+    @property
+    def to_mend(self) -> tuple[Verdict, ...]:
+        """What has to change: the rules broken and those probably broken, worst first."""
+        return (*self.failed, *self.probably_broken)
 
     @property
     def to_inspect(self) -> tuple[Verdict, ...]:
@@ -234,6 +271,8 @@ def conclude(rulebook: Rulebook, verdicts: Sequence[Verdict]) -> Judgement:
     by_unit = [verdict.ballast_g for verdict in lost if verdict.rule.ballast]
     if grave or below:
         result = CarResult.NOT_LEGAL
+    elif any(verdict.probably_broken for verdict in verdicts):
+        result = CarResult.PROBABLY_BROKEN
     elif any(v.outcome is Outcome.CANNOT_JUDGE and v.rule.fails is not Fails.ADVICE for v in verdicts):
         result = CarResult.NEEDS_INSPECTOR
     else:
@@ -317,7 +356,7 @@ def _part(rule: Rule, limits: Limits, reading: Reading | NotKnown | None, step: 
     doubt = _in_doubt(reading, limits, rule.resolution)
     verdict = Verdict(
         rule,
-        _outcome(rule, margin, doubt),
+        Outcome.TOO_CLOSE if doubt else _outcome(rule, margin),
         value=reading.value,
         read=read,
         spread=reading.spread,
@@ -325,6 +364,7 @@ def _part(rule: Rule, limits: Limits, reading: Reading | NotKnown | None, step: 
         limit=limit,
         side=side,
         doubt=doubt,
+        chance=chance_outside(reading.value, reading.spread, limits, rule.resolution) if doubt else None,
         place=reading.place,
         times=times,
     )
@@ -350,7 +390,7 @@ def _guarded(verdict: Verdict, limits: Limits, step: float) -> Verdict:
     decided = verdict.rule.doubt
     advised = verdict.rule.fails is Fails.ADVICE
     if decided is Doubt.OPEN:
-        return replace(verdict, outcome=verdict.outcome if advised else Outcome.NEAR, doubt=True)
+        return replace(verdict, outcome=Outcome.TOO_CLOSE, doubt=True)
     if decided is Doubt.FOR_THE_CAR:
         return replace(verdict, outcome=Outcome.PASS if advised else Outcome.NEAR, decided=decided)
     return replace(verdict, outcome=Outcome.ADVICE if advised else Outcome.FAIL, decided=decided)
@@ -366,32 +406,27 @@ def _past(reading: Reading, past: float) -> Reading:
     return replace(reading, value=reading.value - past, place=place)
 
 
-def _outcome(rule: Rule, margin: float, doubt: bool) -> Outcome:
-    inside = margin >= 0.0 and not doubt
+def _outcome(rule: Rule, margin: float) -> Outcome:
+    """What a value comes to that is wholly inside or wholly outside."""
     if rule.fails is Fails.ADVICE:
-        return Outcome.PASS if inside else Outcome.ADVICE
-    if not inside and not doubt:
+        return Outcome.PASS if margin >= 0.0 else Outcome.ADVICE
+    if margin < 0.0:
         return Outcome.FAIL
     is_point = rule.limits is not None and rule.limits.is_point
-    return Outcome.NEAR if doubt or (margin < rule.near and not is_point) else Outcome.PASS
+    return Outcome.NEAR if margin < rule.near and not is_point else Outcome.PASS
 
 
 def _in_doubt(reading: Reading, limits: Limits, resolution: float) -> bool:
-    """Whether the interval of an estimate lies partly inside and partly outside."""
+    """Whether the range of an estimate lies partly inside and partly outside."""
     if reading.spread == 0.0:
         return False
     half = INTERVAL_SD * reading.spread
-    ends = (reading.value - half, reading.value + half)
-    return _touches(ends, limits) and not all(_placed(end, limits, resolution)[1] >= 0.0 for end in ends)
-
-
-def _touches(ends: tuple[float, float], limits: Limits) -> bool:
-    """Whether any value of the interval is within the limits."""
-    if limits.one_of:
-        return any(ends[0] <= value <= ends[1] for value in limits.one_of)
-    under = limits.low is not None and ends[1] < limits.low - _SAME
-    over = limits.high is not None and ends[0] > limits.high + _SAME
-    return not (under or over)
+    low, high = reading.value - half - _SAME, reading.value + half + _SAME
+    inside = windows(limits, resolution)
+    touches = any(low <= last and high >= first for first, last in inside)
+    return touches and not any(
+        first - 2 * _SAME <= low and high <= last + 2 * _SAME for first, last in inside
+    )
 
 
 def _placed(value: float, limits: Limits, resolution: float) -> tuple[float, float, float, Side]:

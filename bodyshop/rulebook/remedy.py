@@ -23,12 +23,13 @@ from bodyshop.lengths import (
 )
 from bodyshop.measures.catalogue import Kind, Measure
 from bodyshop.problems import Span
-from bodyshop.rulebook.judge import Outcome, Side, Verdict
+from bodyshop.rulebook.judge import INTERVAL_SD, Outcome, Side, Verdict
 from bodyshop.rulebook.model import Limits
 from bodyshop.source import KeyPath
 
 __all__ = ["Driver", "Remedy", "driver_path", "remedy"]
 
+_OUTSIDE: Final = (Outcome.FAIL, Outcome.TOO_CLOSE, Outcome.ADVICE)
 _HAIR: Final = 1e-9
 _SAME: Final = 1e-6
 _STEPS: Final = {
@@ -84,13 +85,14 @@ class Remedy:
 
 
 def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> Remedy | None:
-    """The remedy for a rule that failed or advises against; None for any other outcome.
+    """The remedy for a rule that failed, probably fails or advises against; None for any other outcome.
 
-    Without a design lengths are in the rule's unit, and no driver is placed.
+    An estimate has to move until its whole range is inside, or as far as it can where both limits leave less
+    room than that. Without a design lengths are in the rule's unit, and no driver is placed.
     """
     rule = verdict.rule
     limits, value, read, side = rule.limits, verdict.value, verdict.read, verdict.side
-    outside = verdict.outcome in (Outcome.FAIL, Outcome.ADVICE) and verdict.over > 0.0
+    outside = verdict.outcome in _OUTSIDE and verdict.over > 0.0
     if not outside or limits is None or value is None or read is None or side is None:
         return None
     if verdict.limit is None:
@@ -99,13 +101,14 @@ def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> 
     step = _LENGTH_STEP[unit] if measure.kind is Kind.LENGTH else _STEPS[measure.kind]
     if measure.kind is Kind.MASS and rule.mass_unit is MassUnit.OZ:
         step = _OUNCE_STEP
-    target = _inward(verdict.limit, step, side, limits)
+    limit = _limit_with_range(verdict.limit, verdict.spread, side, limits)
+    target = _inward(limit, step, side, limits)
     return Remedy(
         command=measure.more if side is Side.UNDER else measure.less,
         side=side,
         kind=measure.kind,
         unit=unit,
-        amount=round(_amount(value, verdict.limit, step, side, limits), 9),
+        amount=round(_amount(value, limit, step, side, limits), 9),
         target=round(target, 9),
         step=step,
         drivers=tuple(
@@ -127,6 +130,18 @@ def driver_path(key: str, design: Design | None = None) -> KeyPath:
         order = sorted(range(len(design.eyes)), key=lambda i: design.eyes[i].x_mm)
         parts[1] = str(order[0] if parts[1] == "front" else order[-1])
     return tuple(int(part) if part.isdecimal() else part for part in parts)
+
+
+def _limit_with_range(limit: float, spread: float, side: Side, limits: Limits) -> float:
+    """Where an estimate has to be for its whole range to be inside; half way between both limits where they
+    leave less room.
+    """
+    if spread == 0.0 or limits.one_of:
+        return limit
+    half = INTERVAL_SD * spread
+    if limits.low is not None and limits.high is not None:
+        half = min(half, (limits.high - limits.low) / 2.0)
+    return limit + half if side is Side.UNDER else limit - half
 
 
 def _inward(limit: float, step: float, side: Side, limits: Limits) -> float:

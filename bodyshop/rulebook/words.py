@@ -4,26 +4,35 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from bodyshop.lengths import LengthUnit, MassUnit, format_angle, format_length, format_mass
 from bodyshop.measures.catalogue import Kind
-from bodyshop.rulebook.judge import CarResult, Judgement, Outcome
+from bodyshop.rulebook.judge import CarResult, Judgement, Outcome, Side, Verdict
 from bodyshop.rulebook.model import Fails, Limits, Rounding, Rule, Times, Together
 
 __all__ = [
     "amount_text",
     "barred_text",
+    "chance_text",
     "fails_text",
     "limits_text",
     "points_text",
+    "probably_text",
     "result_reason",
     "result_text",
     "value_text",
 ]
 
 _COUNTED: Final = frozenset((Fails.POINTS_ONCE, Fails.POINTS_PER_UNIT, Fails.BALLAST))
+_OUTSIDE_WORDS: Final[Mapping[str, tuple[str, str]]] = {
+    "car.mass": ("too light", "too heavy"),
+    "car.mass_loaded": ("too light", "too heavy"),
+    "car.balance": ("balanced too near the nose", "balanced too near the tail"),
+    "car.balance_height": ("balanced too low", "balanced too high"),
+}
+"""What a car is whose estimate is under, or over, its limits."""
 _TAPE: Final = 64
 _PLACES: Final = 4
 _SAME_IN: Final = 1e-6
@@ -129,13 +138,34 @@ def barred_text(awards: Sequence[str]) -> str:
     return " and ".join(f"no {award or 'award'}" for award in awards)
 
 
+def chance_text(chance: float) -> str:
+    """A chance of 0 to 1 in whole per cent: `about 70 %`, `less than 1 %`. An estimate is no surer."""
+    percent = round(100.0 * chance)
+    if percent < 1:
+        return "less than 1 %"
+    return "more than 99 %" if percent > 99 else f"about {percent} %"
+
+
+def probably_text(verdicts: Sequence[Verdict]) -> str:
+    """What a car is by estimates that lie outside: `probably too light`."""
+    told = dict.fromkeys(_outside_word(verdict) for verdict in verdicts)
+    return f"probably {' and '.join(told)}" if told else ""
+
+
+def _outside_word(verdict: Verdict) -> str:
+    under, over = _OUTSIDE_WORDS.get(verdict.rule.measure, ("", ""))
+    return (under if verdict.side is Side.UNDER else over) or f"outside {verdict.rule.clause}"
+
+
 def result_text(judgement: Judgement) -> str:
-    """What all verdicts come to: `legal`, `legal with 4 points off`, `not legal`, `needs an inspector`.
+    """What all verdicts come to: `legal`, `legal with 4 points off`, `not legal`, `needs an inspector`,
+    `probably too light`.
 
     By a book that only advises: `no advice`, `advice on 2 points`.
     """
     if judgement.rulebook.only_advises:
-        advised = len(judgement.having(Outcome.ADVICE))
+        close = [v for v in judgement.having(Outcome.TOO_CLOSE) if v.over > 0.0]
+        advised = len(judgement.having(Outcome.ADVICE)) + len(close)
         return f"advice on {advised} {'point' if advised == 1 else 'points'}" if advised else "no advice"
     barred = barred_text(judgement.barred)
     match judgement.result:
@@ -145,17 +175,33 @@ def result_text(judgement: Judgement) -> str:
             return f"legal with {points_text(judgement.points_off)} off{f' and {barred}' if barred else ''}"
         case CarResult.NEEDS_INSPECTOR:
             return "needs an inspector"
+        case CarResult.PROBABLY_BROKEN:
+            return probably_text(judgement.probably_broken)
         case CarResult.NOT_LEGAL:
             return "not legal"
 
 
 def result_reason(judgement: Judgement) -> str:
     """Why a car is not legal, or what would make it so, in a clause; empty where the result says it all."""
-    if judgement.result is CarResult.NEEDS_INSPECTOR:
-        unknown = len(judgement.having(Outcome.CANNOT_JUDGE))
-        return f"{unknown} {'rule' if unknown == 1 else 'rules'} could not be judged from the drawing"
-    if judgement.result is not CarResult.NOT_LEGAL:
-        return ""
+    match judgement.result:
+        case CarResult.NOT_LEGAL:
+            return _why_not_legal(judgement)
+        case CarResult.NEEDS_INSPECTOR:
+            unknown = len(judgement.having(Outcome.CANNOT_JUDGE))
+            return f"{_rules(unknown, 'could')} not be judged from the drawing"
+        case CarResult.PROBABLY_BROKEN:
+            return "the estimate is outside a limit, but not all of its range: weighing the car tells"
+        case _:
+            close = len(judgement.too_close)
+            return f"{_rules(close, 'is', 'are')} too close to tell from the drawing" if close else ""
+
+
+def _rules(count: int, verb: str, verbs: str = "") -> str:
+    """`1 rule is`, `3 rules are`."""
+    return f"{count} rule {verb}" if count == 1 else f"{count} rules {verbs or verb}"
+
+
+def _why_not_legal(judgement: Judgement) -> str:
     if judgement.show_only:
         return "it may be shown, not raced"
     grave = [v.rule.fails for v in judgement.failed if v.rule.fails in (Fails.DISQUALIFY, Fails.SHOW_ONLY)]
@@ -165,8 +211,7 @@ def result_reason(judgement: Judgement) -> str:
     score = judgement.rulebook.score
     if not grave and score is not None and judgement.score is not None:
         return f"{points_text(judgement.score)} left of {score.full:g}, and {score.least:g} are needed"
-    broken = len(judgement.failed)
-    return f"{broken} {'rule is' if broken == 1 else 'rules are'} broken"
+    return f"{_rules(len(judgement.failed), 'is', 'are')} broken"
 
 
 def _bare(low: str, high: str) -> str:

@@ -135,7 +135,7 @@ def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -
         bench=bench_name(design),
         design=design.fingerprint,
         standing=result_text(judgement) + (f": {why}" if why else ", as far as a drawing tells"),
-        fails=judgement.result is CarResult.NOT_LEGAL,
+        fails=judgement.result in (CarResult.NOT_LEGAL, CarResult.PROBABLY_BROKEN),
     )
 
 

@@ -78,6 +78,7 @@ _WORDS: Final = {
     Outcome.PASS: "pass",
     Outcome.NEAR: "near",
     Outcome.FAIL: "FAIL",
+    Outcome.TOO_CLOSE: "too close",
     Outcome.ADVICE: "advice",
     Outcome.CANNOT_JUDGE: "not known",
 }

@@ -22,7 +22,13 @@ __all__ = ["HeadedSize", "head_mm", "headed", "with_head"]
 
 _CAUTION_MM = 11.0
 _NOTE_MM = 6.0
-_WARNING_MM = {Standing.PASSES: 0.0, Standing.FAILS: 11.0, Standing.OPEN: 8.0, Standing.UNCHECKED: 8.0}
+_WARNING_MM = {
+    Standing.PASSES: 0.0,
+    Standing.FAILS: 11.0,
+    Standing.OPEN: 8.0,
+    Standing.DOUBTFUL: 8.0,
+    Standing.UNCHECKED: 8.0,
+}
 _WORD = "CAUTION"
 _WORD_MM = 3.0
 _TEXT_MM = 2.2

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from bodyshop.design.model import Kit
 from bodyshop.lengths import LengthUnit
@@ -32,6 +35,7 @@ from bodyshop.rulebook import (
     judge,
     read_off,
 )
+from bodyshop.rulebook.chance import chance_outside
 from bodyshop.source import parse_source
 from tests.f5_rulebook.books import HEAD, INCH_HEAD, book_of, rule_text
 
@@ -228,19 +232,101 @@ def test_the_place_goes_with_the_verdict() -> None:
     [
         (100.0, 5.0, Outcome.PASS, False),
         (56.0, 5.0, Outcome.PASS, False),
-        (54.0, 5.0, Outcome.NEAR, True),  # 44 to 64
-        (44.0, 5.0, Outcome.NEAR, True),  # 34 to 54: the estimate is under, the car may not be
+        (54.0, 5.0, Outcome.TOO_CLOSE, True),  # 44 to 64
+        (44.0, 5.0, Outcome.TOO_CLOSE, True),  # 34 to 54: the estimate is under, the car may not be
         (34.9, 5.0, Outcome.FAIL, False),  # 24.9 to 44.9
-        (180.0, 6.0, Outcome.NEAR, True),
+        (180.0, 6.0, Outcome.TOO_CLOSE, True),
         (180.0, 4.0, Outcome.FAIL, False),
-        (100.0, 50.0, Outcome.NEAR, True),
+        (100.0, 50.0, Outcome.TOO_CLOSE, True),
     ],
 )
-def test_a_mass_is_an_interval(mass: float, spread: float, outcome: Outcome, doubt: bool) -> None:
+def test_an_estimate_has_three_answers(mass: float, spread: float, outcome: Outcome, doubt: bool) -> None:
     rule = rule_of(Limits(low=45.0, high=170.0), measure="car.mass", kind=Kind.MASS)
     verdict = verdict_on(rule, mass, spread)
     assert (verdict.outcome, verdict.doubt) == (outcome, doubt)
     assert verdict.interval == (mass - 2 * spread, mass + 2 * spread)
+
+
+def heavy(low: float | None, high: float | None = None, **more: Any) -> Rule:
+    return rule_of(Limits(low=low, high=high), measure="car.mass", kind=Kind.MASS, **more)
+
+
+def test_an_estimate_outside_is_probably_broken_and_the_car_does_not_pass() -> None:
+    # The car of the issue: 122.8 g, 101 to 144, where 143 g is asked for.
+    result = judged(heavy(143.0), car_mass=Reading(122.8, None, 10.7))
+    (verdict,) = result.verdicts
+    assert verdict.outcome is Outcome.TOO_CLOSE
+    assert verdict.probably_broken
+    assert result.result is CarResult.PROBABLY_BROKEN
+    assert not result.passes
+    assert not result.failed
+    assert result.to_mend == (verdict,)
+
+
+def test_an_estimate_inside_whose_range_crosses_the_limit_passes_and_stays_open() -> None:
+    result = judged(heavy(110.0), car_mass=Reading(122.8, None, 10.7))
+    (verdict,) = result.verdicts
+    assert verdict.outcome is Outcome.TOO_CLOSE
+    assert not verdict.probably_broken
+    assert result.passes
+    assert result.result is CarResult.LEGAL
+
+
+def test_advice_on_an_estimate_is_never_a_reason_to_fail() -> None:
+    result = judged(heavy(143.0, fails=Fails.ADVICE), car_mass=Reading(122.8, None, 10.7))
+    assert result.verdicts[0].outcome is Outcome.TOO_CLOSE
+    assert result.passes
+    assert result.result is CarResult.LEGAL
+
+
+def test_a_sure_failure_goes_before_a_probable_one_and_that_before_what_nobody_could_judge() -> None:
+    probable = heavy(143.0, clause="X2")
+    unknown = rule_of(Limits(low=1.0), clause="X3", measure="car.height")
+    mass = Reading(122.8, None, 10.7)
+    broken = rule_of(Limits(low=900.0))
+    assert judged(broken, probable, unknown, body_length=1.0, car_mass=mass).result is CarResult.NOT_LEGAL
+    assert judged(probable, unknown, car_mass=mass).result is CarResult.PROBABLY_BROKEN
+
+
+@given(
+    st.floats(20.0, 300.0),
+    st.floats(0.1, 40.0),
+    st.floats(20.0, 300.0) | st.none(),
+    st.floats(0.0, 100.0),
+    st.sampled_from([0.0, 0.1, 1.0, 28.349523125 / 100]),
+)
+def test_the_chance_is_that_of_a_normal_spread(
+    mass: float, spread: float, low: float | None, width: float, step: float
+) -> None:
+    """Against scipy's normal distribution; what rounds into the limits by reading counts as inside."""
+    low = None if low is None else round(low, 3)
+    high = round((low or 20.0) + width, 3)
+    normal = stats.norm(mass, spread)
+    draws = normal.ppf((np.arange(40000) + 0.5) / 40000)  # evenly through the distribution
+    read = np.round(draws / step) * step if step else draws
+
+    def is_in(values: Any) -> Any:
+        return ((low is None) | (values >= (low or 0.0) - 1e-6)) & (values <= high + 1e-6)
+
+    share = 1.0 - float(np.mean(is_in(read) | is_in(draws)))
+    limits = Limits(low=low, high=high)
+    assert chance_outside(mass, spread, limits, step) == pytest.approx(share, abs=2e-4)
+    if step == 0.0:
+        exact = normal.sf(high) + (0.0 if low is None else normal.cdf(low))
+        assert chance_outside(mass, spread, limits, 0.0) == pytest.approx(exact, abs=1e-12)
+
+
+def test_the_chance_of_one_of_several_values() -> None:
+    normal = stats.norm(3.2, 0.6)
+    inside = sum(normal.cdf(value + 0.5) - normal.cdf(value - 0.5) for value in (2.0, 4.0))
+    chance = chance_outside(3.2, 0.6, Limits(one_of=(2.0, 4.0)), 1.0)
+    assert chance == pytest.approx(1.0 - inside, abs=1e-12)
+
+
+def test_only_what_is_too_close_to_tell_has_a_chance() -> None:
+    assert verdict_on(heavy(143.0), 122.8, 10.7).chance == pytest.approx(stats.norm(122.8, 10.7).cdf(142.95))
+    for mass in (90.0, 200.0):
+        assert verdict_on(heavy(143.0), mass, 10.7).chance is None
 
 
 # ---------------------------------------------------------------- what cannot be judged
@@ -341,6 +427,7 @@ def test_worst_comes_first_and_like_ones_in_the_order_of_the_book() -> None:
         rule_of(None, clause="eyes", measure="", checked_by=CheckedBy.EYES),
         rule_of(None, clause="gauge", measure="", checked_by=CheckedBy.GAUGE),
         rule_of(Limits(low=900.0), clause="advice", fails=Fails.ADVICE),
+        heavy(143.0, clause="close"),
         rule_of(Limits(high=100.2), clause="near", near=0.5),
         rule_of(Limits(low=1.0), clause="cannot", measure="car.height"),
         rule_of(Limits(low=900.0), clause="once", fails=Fails.POINTS_ONCE, points=1.0),
@@ -350,8 +437,8 @@ def test_worst_comes_first_and_like_ones_in_the_order_of_the_book() -> None:
         rule_of(Limits(low=900.0), clause="first"),
         rule_of(Limits(low=901.0), clause="second"),
     ]
-    result = judged(*rules, body_length=100.0)
-    words = "first second show ballast per once cannot near advice gauge eyes pass"
+    result = judged(*rules, body_length=100.0, car_mass=Reading(122.8, None, 10.7))
+    words = "first second show ballast per once close cannot near advice gauge eyes pass"
     assert [v.rule.clause for v in result.verdicts] == words.split()
     assert [v.rule.clause for v in result.in_order] == [rule.clause for rule in rules]
 

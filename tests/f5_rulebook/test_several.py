@@ -197,8 +197,8 @@ def test_a_division_may_change_what_a_broken_rule_costs(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("doubt", "value", "outcome", "points"),
     [
-        ("open", 305.3, Outcome.NEAR, 0.0),
-        ("open", 304.8, Outcome.NEAR, 0.0),
+        ("open", 305.3, Outcome.TOO_CLOSE, 0.0),
+        ("open", 304.8, Outcome.TOO_CLOSE, 0.0),
         ("for the car", 305.3, Outcome.NEAR, 0.0),
         ("for the car", 304.8, Outcome.NEAR, 0.0),
         ("for the car", 305.5, Outcome.FAIL, 2.0),

@@ -83,7 +83,7 @@ def test_the_samples_come_along(here: Path, capsys) -> None:
 def test_json_alone_on_the_output(good: Path, capsys) -> None:
     ran = run_here(capsys, "class", "good", "--json", "--csv", "class.csv")
     data = json.loads(ran.out)
-    assert (data["format"], data["version"], data["exit_code"], ran.code) == ("bodyshop-class", 1, 0, 0)
+    assert (data["format"], data["version"], data["exit_code"], ran.code) == ("bodyshop-class", 2, 0, 0)
     assert ran.err == "Written: class.csv\n"
 
 

@@ -39,10 +39,11 @@ def lapwing() -> tuple[Opened, Plan]:
 def test_many_faults_are_mended(lapwing: tuple[Opened, Plan]) -> None:
     opened, plan = lapwing
     assert len(plan.before.failed) >= 15
-    assert len(plan.remaining) <= 1
+    # An estimated mass is mended only with its whole range, which no change of this car's numbers does.
+    assert [v.rule.clause for v in plan.remaining if not v.spread] in ([], ["S2"])
     assert not plan.cut
     after = judged(plan.text, opened.rulebook)
-    assert [v.rule.clause for v in after.failed] == [v.rule.clause for v in plan.remaining]
+    assert [v.rule.clause for v in after.to_mend] == [v.rule.clause for v in plan.remaining]
     mended = {v.rule.clause for v in plan.before.failed} - {v.rule.clause for v in plan.remaining}
     assert_sound(opened, plan.text, mended)
     assert_only_numbers_differ(plan)

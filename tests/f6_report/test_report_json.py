@@ -89,7 +89,7 @@ def test_a_broken_file_is_in_the_same_envelope() -> None:
 
 
 SPOILT = {
-    "a later version": lambda document: document.update(version=2),
+    "a later version": lambda document: document.update(version=3),
     "a key too many": lambda document: document["designs"][0].update(extra=1),
     "a key too few": lambda document: document["designs"][0]["rules"][0].pop("clause"),
     "an empty item": lambda document: document["designs"][0]["mass"].update(items=[{}]),

@@ -20,7 +20,13 @@ from bodyshop.rulebook import Judgement, Outcome, Verdict
 
 __all__ = ["CALLED_OUT", "Callout", "Measured", "callouts_of", "numbered"]
 
-CALLED_OUT: Final = (Outcome.FAIL, Outcome.CANNOT_JUDGE, Outcome.NEAR, Outcome.ADVICE)
+CALLED_OUT: Final = (
+    Outcome.FAIL,
+    Outcome.TOO_CLOSE,
+    Outcome.CANNOT_JUDGE,
+    Outcome.NEAR,
+    Outcome.ADVICE,
+)
 """Outcomes that get a number, and a mark on the drawing where they have a place."""
 
 _SAME_MM: Final = 1e-6

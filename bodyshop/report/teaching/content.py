@@ -9,7 +9,7 @@ from typing import Final
 from bodyshop.checking import Checked, shown_file
 from bodyshop.measures import Kind
 from bodyshop.report.columns import printable
-from bodyshop.report.teaching.callouts import numbered
+from bodyshop.report.teaching.callouts import CALLED_OUT, numbered
 from bodyshop.report.teaching.phrases import VERDICT_WORDS, limit_words, margin_words, measured_words
 from bodyshop.report.words import (
     capital,
@@ -21,6 +21,7 @@ from bodyshop.report.words import (
     number_words,
     place_words,
     roughly,
+    settling_sentence,
 )
 from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict
 from bodyshop.stock.cautions import Operation, cautions_for
@@ -41,6 +42,7 @@ _FAILS: Final = (
     (frozenset((Fails.NO_AWARD,)), "What costs an award"),
 )
 _GROUPS: Final = (
+    (Outcome.TOO_CLOSE, "Too close to tell from the drawing: an estimate whose range crosses a limit"),
     (Outcome.CANNOT_JUDGE, "Could not be judged"),
     (Outcome.NEAR, "Inside, but by less than a sawn line can be out: take care here"),
     (Outcome.ADVICE, "Allowed, but not advised"),
@@ -178,6 +180,10 @@ def _line(checked: Checked, verdict: Verdict, number: int | None) -> RuleLine:
     told = verdict.outcome is not Outcome.PASS
     unknown = verdict.outcome is Outcome.CANNOT_JUDGE
     margin = margin_words(verdict)
+    todo = [] if change is None else [capital(change_sentence(change))]
+    if verdict.outcome is Outcome.TOO_CLOSE:
+        weighed = checked.opened.design.weighed_blank_g is not None
+        todo.insert(0, settling_sentence(verdict, blank_weighed=weighed).removesuffix("."))
     return RuleLine(
         number=number,
         outcome=verdict.outcome,
@@ -190,7 +196,7 @@ def _line(checked: Checked, verdict: Verdict, number: int | None) -> RuleLine:
         cost=consequence(verdict) if verdict.outcome is Outcome.FAIL else "",
         where=capital(place_words(verdict.place, unit)) if told and rule.kind is not Kind.MASS else "",
         why=capital(doubt_sentence(verdict)) if unknown else printable(rule.reason) if told else "",
-        change=capital(change_sentence(change)) if change is not None else "",
+        change=". ".join(todo),
     )
 
 
@@ -225,7 +231,7 @@ def _mass_notes(checked: Checked) -> tuple[str, ...]:
 
 
 def _cautions(checked: Checked) -> tuple[str, ...]:
-    told = checked.judgement.having(Outcome.FAIL, Outcome.NEAR, Outcome.ADVICE, Outcome.CANNOT_JUDGE)
+    told = checked.judgement.having(*CALLED_OUT)
     thin = any(verdict.rule.measure.startswith(_BORE_WALLS) for verdict in told)
     first = [
         caution.sentence for caution in cautions_for(Operation.RACE) if thin and caution.id == "race-wood"

@@ -35,7 +35,12 @@ def legend_items(
     ]
     if any(c.measured is not None and c.measured.limits for c in callouts):
         entries.append((_SAMPLE_MM, lambda: [dotted((0.0, 0.0), (_SAMPLE_MM, 0.0))], "where the limit is"))
-    told = ((Outcome.FAIL, "fails"), (Outcome.NEAR, "close"), (Outcome.ADVICE, "advice"))
+    told = (
+        (Outcome.FAIL, "fails"),
+        (Outcome.TOO_CLOSE, "too close to tell"),
+        (Outcome.NEAR, "close"),
+        (Outcome.ADVICE, "advice"),
+    )
     for outcome, words in told:
         first = next((number for number, verdict in marks if verdict.outcome is outcome), None)
         if first is not None:

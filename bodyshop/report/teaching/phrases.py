@@ -7,12 +7,13 @@ from typing import Final
 from bodyshop.lengths import MassUnit, format_mass
 from bodyshop.measures import Kind
 from bodyshop.report.columns import printable
-from bodyshop.rulebook import Outcome, Rule, Side, Verdict, amount_text, limits_text, value_text
+from bodyshop.rulebook import Outcome, Rule, Side, Verdict, amount_text, chance_text, limits_text, value_text
 
 __all__ = ["VERDICT_WORDS", "limit_words", "margin_words", "measured_words"]
 
 VERDICT_WORDS: Final = {
     Outcome.FAIL: "FAILS",
+    Outcome.TOO_CLOSE: "too close to tell",
     Outcome.CANNOT_JUDGE: "not known",
     Outcome.NEAR: "close",
     Outcome.ADVICE: "advice",
@@ -49,7 +50,7 @@ def margin_words(verdict: Verdict) -> str:
     if verdict.margin is None or rule.kind is None or rule.limits is None:
         return printable(verdict.why_not)
     if verdict.doubt:
-        return "may be on either side"
+        return "may be either side" if verdict.chance is None else f"broken: {chance_text(verdict.chance)}"
     if verdict.over > 0.0:
         amount = amount_text(verdict.over, rule.kind, rule.shown_unit)
         if rule.limits.one_of:
