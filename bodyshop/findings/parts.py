@@ -43,7 +43,7 @@ def drag_text(car: Car, air: Air, speed_m_s: float, *, width: int, ink: Ink | No
     )
     lines += ["", ink.strong(_row(width, "part", "area", "coefficient", "drag area", "share"))]
     lines.append(_row(width, "", "cm²", "low to high", "cm²", ""))
-    parts = _dearest(built)
+    parts = built.by_cost
     for item in parts:
         places = 3 if item.high < 0.1 else 2
         area = rounded(item.area_mm2 / 100.0, 1) if item.id != "interference" else ""
@@ -73,10 +73,6 @@ def _row(width: int, part: str, area: str, coefficient: str, drag: str, of_all: 
         cells += f"{area:>{_AREA}}{coefficient:>{_RANGE}}"
     cells += f"{drag:>{_RANGE}}{of_all:>{_SHARE}}"
     return cells.replace("\u00a0", " ").rstrip()
-
-
-def _dearest(built: DragBuildUp) -> list[DragItem]:
-    return sorted(built.items, key=lambda item: -item.cda_m2)
 
 
 def drag_json(car: Car, air: Air, speed_m_s: float) -> str:
@@ -112,7 +108,7 @@ def drag_json(car: Car, air: Air, speed_m_s: float) -> str:
                     "confidence": item.confidence.value,
                     "note": item.note,
                 }
-                for item in _dearest(built)
+                for item in built.by_cost
             ],
         },
     )

@@ -120,6 +120,11 @@ class DragBuildUp:
         """The drag coefficient on the whole car's frontal area."""
         return self.estimate.value * _MM2_PER_M2 / self.frontal_mm2
 
+    @property
+    def by_cost(self) -> tuple[DragItem, ...]:
+        """The parts, the one that costs most drag first."""
+        return tuple(sorted(self.items, key=lambda item: -item.cda_m2))
+
     def share(self, item: DragItem) -> float:
         """What part of the whole an item is."""
         return item.cda_m2 / self.middle_m2
