@@ -22,7 +22,7 @@ from bodyshop.raceday.entry import KEYS, Said, read_said, said_words
 from bodyshop.raceday.gathering import day_files
 from bodyshop.raceday.reading import HeldHeat
 from bodyshop.raceday.standings import Counts
-from bodyshop.raceday.telling import day_data, heats_text, ladder_text, standings_text
+from bodyshop.raceday.telling import day_data, heats_text, ladder_text, standings_text, undecided_lines
 from bodyshop.report.columns import printable, wrap
 from bodyshop.report.words import number_words
 from bodyshop.source.names import safe_stem
@@ -87,6 +87,15 @@ def configure(parser: Parser) -> None:
     _add_because(again, "why", required=True)
 
     out = parser.add_verb("out", "take a car out of the race", "Take a car out of the race: it is ruled out.")
+    allow = parser.add_verb(
+        "allow",
+        "let cars race that have not passed inspection",
+        "Let cars race that have failed inspection, or were not inspected. That is for an official to "
+        "decide; the book stores who was allowed and why, and the final sheet lists it. The decision holds "
+        "until the car is inspected again.",
+    )
+    allow.add_argument("cars", metavar="CAR", nargs="*", help="cars by name (default: all not decided on)")
+    _add_because(allow, "why", required=True)
     back = parser.add_verb("back", "let a car race again", "Let a car that is out race again.")
     for ruling in (out, back):
         ruling.add_argument("car", metavar="CAR", help="the car's name")
@@ -121,7 +130,7 @@ def configure(parser: Parser) -> None:
     add_out(papers)
     add_title(papers)
 
-    for verb in (enter, draw, heats, times, note, again, knock, standings, papers, out, back):
+    for verb in (enter, draw, heats, times, note, again, knock, standings, papers, out, back, allow):
         verb.add_argument(
             "--book", metavar="FILE", default=DEFAULT_BOOK, help=f"the trial book (default: {DEFAULT_BOOK})"
         )
@@ -166,6 +175,7 @@ def _enter(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     console.write(
         "\n".join(wrap(f"{told} Now {number_words(count, 'car')} in the race.", console.width)) + "\n"
     )
+    _name_undecided(day, console)
 
 
 def _draw(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
@@ -173,6 +183,7 @@ def _draw(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     heats = day.draw_trials(options.rounds, seed, lanes=options.lanes, counts=Counts(options.counts))
     console.write(heats_text(day.state, heats, console.width))
     console.write(f"Draw number {seed}: --seed {seed} draws the same again.\n")
+    _name_undecided(day, console)
 
 
 def _heats(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
@@ -219,7 +230,7 @@ def _ask_heat(day: RaceDay, held: HeldHeat, console: Console) -> bool:
                 console.write(_told(error.problems[0].sentence, console))
                 continue
             if noted:
-                console.write(f"    noted: {said_words(said)}\n")
+                console.write(f"    noted: {said_words(said, day.state.decimals)}\n")
                 break
     return True
 
@@ -303,6 +314,21 @@ def _out(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     )
 
 
+def _allow(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
+    names = day.allow(options.because, options.cars)
+    told = f"Allowed to race: {', '.join(printable(name) for name in names)}: {printable(options.because)}."
+    if not names:
+        told = "Every car in the race has passed inspection or is allowed already."
+    console.write("\n".join(wrap(told, console.width)) + "\n")
+
+
+def _name_undecided(day: RaceDay, console: Console) -> None:
+    """Name the cars that have not passed inspection, beside what was asked for."""
+    lines = undecided_lines(day.state, console.width)
+    if lines:
+        console.complain("\n".join(lines) + "\n")
+
+
 def _back(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     name = day.readmit(options.car, options.because)
     console.write(f"{printable(name)} races again: {printable(options.because)}.\n")
@@ -312,9 +338,10 @@ def _eliminate(day: RaceDay, options: argparse.Namespace, console: Console) -> N
     if day.state.rounds:
         heats = day.next_round()
         if not heats:
-            console.write("The final is run.\n" + ladder_text(day.state.ladder, console.width))
+            console.write("The final is run.\n" + ladder_text(day.state, console.width))
             return
         console.write(heats_text(day.state, heats, console.width))
+        _name_undecided(day, console)
         return
     seed = options.seed
     if seed is None and options.by_chance:
@@ -327,6 +354,7 @@ def _eliminate(day: RaceDay, options: argparse.Namespace, console: Console) -> N
         console.write("\n".join(wrap(f"Through without a run: {names}.", console.width)) + "\n")
     if seed is not None:
         console.write(f"Draw number {seed}: --seed {seed} draws the same again.\n")
+    _name_undecided(day, console)
 
 
 def _standings(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
@@ -337,7 +365,7 @@ def _standings(day: RaceDay, options: argparse.Namespace, console: Console) -> N
     console.write(f"{printable(state.event.name)}, {state.as_of}\n\n")
     console.write(standings_text(state, console.width))
     if state.rounds:
-        console.write("\nEliminations\n" + ladder_text(state.ladder, console.width))
+        console.write("\nEliminations\n" + ladder_text(state, console.width))
     for at, what in state.decisions:
         console.write("\n".join(wrap(printable(what), console.width, f"{at}  ", " " * 18)) + "\n")
 
@@ -350,6 +378,9 @@ def _papers(day: RaceDay, options: argparse.Namespace, console: Console) -> None
     files, notes = day_files(day.book, state, sheet, date=date_of(options), owner=options.owner)
     for note in notes:
         console.complain("\n".join(wrap(note, console.width)) + "\n")
+    if state.pending:
+        words = f"The final sheet and the certificates are provisional. {' '.join(state.pending)}"
+        console.complain("\n".join(wrap(printable(words), console.width)) + "\n")
     done = OutputFolder(folder).write_all(files)
     tell_written(console, folder, done, {})
 
@@ -363,6 +394,7 @@ _VERBS: Final[Mapping[str, Callable[[RaceDay, argparse.Namespace, Console], Exit
     "rerun": _rerun,
     "out": _out,
     "back": _back,
+    "allow": _allow,
     "eliminate": _eliminate,
     "standings": _standings,
     "papers": _papers,

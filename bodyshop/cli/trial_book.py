@@ -39,6 +39,12 @@ def configure(parser: Parser) -> None:
     new.add_argument("--track", metavar="LENGTH", default="", help="from start to finish: 20m, 65.6ft")
     new.add_argument("--lanes", metavar="N", type=int, default=2, help="lanes side by side (default: 2)")
     new.add_argument("--gates", metavar="LIST", default="", help="where timing gates stand: 5m,10m")
+    new.add_argument(
+        "--timing",
+        metavar="STEP",
+        default="",
+        help="the smallest step that the timing shows: 0.01s for a stop-watch, 0.001s for a gate",
+    )
     new.add_argument("--owner", metavar="TEXT", default="", help="the school or workshop")
     add_book(new)
 
@@ -101,11 +107,13 @@ def _new(options: argparse.Namespace, console: Console) -> Exit:
 
     track: float | None = None
     gates: list[float] = []
+    timing: float | None = None
     if options.rulebook:
         track = read_rulebook(find_rulebook(options.rulebook), division=options.division).track_mm
     try:
         if options.track:
             track = parse_quantity(options.track, "mm")
+        timing = parse_quantity(options.timing, "s") if options.timing else None
         gates = [parse_quantity(part, "mm") for part in options.gates.split(",") if part.strip()]
     except QuantityError as error:
         raise UsageError("bodyshop trial new", f"{error.message}; expected {error.expected}") from None
@@ -117,6 +125,7 @@ def _new(options: argparse.Namespace, console: Console) -> Exit:
         lanes=options.lanes,
         gates_mm=tuple(gates),
         owner=options.owner,
+        timing_s=timing,
     )
     with Book.create(Path(options.book), event):
         pass

@@ -82,6 +82,8 @@ def _overview(book: Book, options: argparse.Namespace, console: Console) -> Exit
     if event.record.track_mm is not None:
         words += f", {event.record.track_mm / 1000:g} m"
     words += f", {event.record.lanes} lanes"
+    if event.record.timing_s is not None:
+        words += f", timed to {event.record.timing_s:g} s"
     lines = [console.ink.strong(words)]
     names = [entry.record.name for entry in book.cars()]
     lines += wrap(

@@ -13,7 +13,7 @@ from bodyshop.inspection.found import Measured
 from bodyshop.inspection.judging import Inspected
 from bodyshop.inspection.words import KIND_UNIT, verdict_word
 from bodyshop.measures import Kind, Reading
-from bodyshop.rulebook import SIDES_OF_A_WHEEL
+from bodyshop.rulebook import SIDES_OF_A_WHEEL, CarResult
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import Entry, EyesAnswer, InspectedValue, Inspection
 
@@ -56,6 +56,7 @@ def keep(
         open_points=len(inspected.open_rows),
         points_off=inspected.judgement.points_off,
         verdicts=_verdicts(inspected),
+        legal=inspected.judgement.result is not CarResult.NOT_LEGAL,
     )
     with book.writing() as writer:
         entry = writer.add(record, at=at, by=by, note=note, doubt=doubt)

@@ -17,7 +17,7 @@ from bodyshop.raceday.papers import DayHead
 from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.stock.sheets import SheetSize
 
-__all__ = ["Award", "certificate", "certificates", "ordinal"]
+__all__ = ["Award", "certificate", "certificates"]
 
 _TITLE_MM: Final = 9.0
 _NAME_MM: Final = 11.0
@@ -39,13 +39,6 @@ class Award:
     lines: tuple[str, ...]
     picture: tuple[Item, ...] = ()
     picture_mm: tuple[float, float] = (0.0, 0.0)
-
-
-def ordinal(place: int) -> str:
-    """`1st`, `2nd`, `3rd`, `11th`."""
-    if place % 100 in (11, 12, 13):
-        return f"{place}th"
-    return f"{place}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(place % 10, 'th') }"
 
 
 def certificate(award: Award, head: DayHead, sheet: SheetSize) -> Sheet:

@@ -80,6 +80,34 @@ class RaceDay:
         """A car does not race any more; heats that it is drawn for run with its lane empty."""
         return self._set_state(car, EntrantState.OUT, "{car} is out of the race", reason, by)
 
+    def allow(self, reason: str, cars: Sequence[str] = (), *, by: str = "") -> tuple[str, ...]:
+        """Let cars race that have not passed inspection, all of them where none is named; those now allowed.
+
+        The decision holds until the car is inspected again.
+        """
+        if not reason.strip():
+            raise _refused("raceday-reason", "a decision says why", expected="a reason in a few words")
+        with self.book.writing() as writer:
+            state = self.state
+            names = [str(self.book.car(car).record.name) for car in cars] or list(state.undecided)
+            for name in names:
+                if name not in state.admissions:
+                    raise _refused(
+                        "raceday-entry", f"{name} is not entered", expected="a car that is entered"
+                    )
+                if state.admissions[name].decided:
+                    raise _refused("raceday-entry", f"{name} may race already: {state.admissions[name].why}")
+            for entry in self.book.records(Entrant):
+                if entry.record.car not in names:
+                    continue
+                found = state.admissions[entry.record.car]
+                over = None if found.inspection is None else found.inspection.origin
+                record = replace(entry.record, allowed=reason, allowed_over=over)
+                # Why it is out, where it is, stays the reason of its entry.
+                writer.correct(Entrant, entry.id, record, entry.reason or reason, by=by)
+                writer.add(Ruling(f"{found.car} may race: {found.words}", reason, car=found.car), by=by)
+        return tuple(names)
+
     def withdraw(self, car: str, reason: str, *, by: str = "") -> str:
         """A car is taken back by its builder."""
         return self._set_state(car, EntrantState.WITHDRAWN, "{car} is withdrawn", reason, by)
@@ -203,7 +231,8 @@ class RaceDay:
         origin = writer.add(result, by=by, doubt=doubt).origin
         if state.event.track_mm is not None and result.end is not RunEnd.NO_START:
             run = TrackRun(result.car, state.event.track_mm, result.time_s, lane=result.lane, end=result.end)
-            writer.add(replace(run, result=origin), by=by, doubt=doubt)
+            step = state.event.time_step_s
+            writer.add(replace(run, resolution_s=step, result=origin), by=by, doubt=doubt)
 
     def rerun(self, number: int, reason: str, *, cars: Sequence[str] = (), by: str = "") -> HeldHeat:
         """Void a heat, or some of its lanes, and draw it again at the end with the same lanes."""

@@ -53,6 +53,6 @@ def read_said(text: str) -> Said | Problem:
     return Said(RunEnd.FINISHED, float(f"{match[1]}.{match[2] or '0'}"))
 
 
-def said_words(said: Said) -> str:
+def said_words(said: Said, decimals: int = 3) -> str:
     """The same as it is read back."""
-    return f"{said.time_s:.3f} s" if said.time_s is not None else said.end.value
+    return f"{said.time_s:.{decimals}f} s" if said.time_s is not None else said.end.value

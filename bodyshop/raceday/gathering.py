@@ -15,10 +15,12 @@ from bodyshop.problems import ProblemsError
 from bodyshop.race.air import air_of_the_day
 from bodyshop.race.model import Basis, CarNumbers, Estimate
 from bodyshop.race.priors import car_numbers
-from bodyshop.raceday.certificate import Award, certificates, ordinal
+from bodyshop.raceday.certificate import Award, certificates
 from bodyshop.raceday.classdata import CarLine, Figure, Quantity, class_csv
 from bodyshop.raceday.papers import (
+    UNDECIDED,
     DayHead,
+    Holds,
     class_sheets,
     day_pdf,
     final_sheets,
@@ -28,7 +30,7 @@ from bodyshop.raceday.papers import (
 )
 from bodyshop.raceday.picture import side_picture
 from bodyshop.raceday.reading import DayState
-from bodyshop.raceday.standings import Row
+from bodyshop.raceday.standings import Row, place_words
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import FrozenPrediction, HeatResult, TrackRun
@@ -47,15 +49,24 @@ def day_files(
         ProblemsError: the book is damaged.
     """
     event = state.event
-    head = DayHead(event.name, owner or event.owner, event.rulebook, date, state.as_of)
+    head = DayHead(event.name, owner or event.owner, event.rulebook, date, state.as_of, state.decimals)
     cars = {name: book_car(book, name) for name in state.entered}
     lines, notes = class_lines(book, state, cars)
     notes = (*_lettering(event.name, [*state.entered, *state.benches.values()]), *notes)
     heats = [held.heat for held in state.heats]
+    waiting = state.undecided_words
+    holds = Holds(
+        state.pending,
+        state.still_racing,
+        state.undecided,
+        [(car, state.admissions[car].why) for car in state.racing if state.admissions[car].decided],
+    )
     sheets: dict[str, list[Sheet]] = {
-        "standings": standings_sheets(state.standings, state.benches, head, sheet, state.counts),
+        "standings": standings_sheets(
+            state.standings, state.benches, head, sheet, state.counts, replace(holds, pending=waiting)
+        ),
         "final": final_sheets(
-            state.standings, state.ladder, state.benches, state.decisions, head, sheet, state.counts
+            state.standings, state.ladder, state.benches, state.decisions, head, sheet, state.counts, holds
         ),
         "class-data": class_sheets(lines, head, sheet),
     }
@@ -67,6 +78,7 @@ def day_files(
             results=state.lane_results,
             out=state.out,
             repeats={held.heat.number: held.again for held in state.heats if held.again is not None},
+            notes=(*waiting, "No official has decided yet whether they race.") if waiting else (),
         )
     awards = [_award(state, row, cars[row.car].design, lines) for row in state.standings if not row.out]
     if awards:
@@ -145,7 +157,8 @@ def _figure(estimate: Estimate | None, scale: float) -> Figure | None:
 
 def _with_race(line: CarLine, book: Book, row: Row | None, state: DayState) -> CarLine:
     predicted = _foretold(book, line.car)
-    place = state.place(line.car)
+    waits = line.car in state.undecided or line.car in state.still_racing
+    place = None if waits else state.place(line.car)
     if row is None or not row.times:
         return replace(line, predicted_s=predicted, place=place)
     best = min(row.times)
@@ -172,11 +185,25 @@ def _award(state: DayState, row: Row, design: Car | None, lines: tuple[CarLine, 
     words: list[str] = []
     if row.times:
         length = "" if state.event.track_mm is None else f" over {state.event.track_mm / 1e3:g} m"
-        words.append(f"Best run {seconds(min(row.times))} s{length}")
+        words.append(f"Best run {seconds(min(row.times), state.decimals)} s{length}")
     if line.predicted_s is not None and row.times:
         low, high = seconds(line.predicted_s[1], 2), seconds(line.predicted_s[2], 2)
         words.append(f"Predicted: {low} to {high} s")
-    place = state.place(row.car)
-    told = "took part" if place is None else f"{ordinal(place)} place"
+    told = _place_told(state, row.car)
     picture, size = side_picture(design) if design is not None else ((), (0.0, 0.0))
     return Award(row.car, state.benches.get(row.car, ""), told, tuple(words), picture, size)
+
+
+def _place_told(state: DayState, car: str) -> str:
+    """The place for a certificate: none while the car races or is not decided on, and none for good before
+    the day is over.
+    """
+    if car in state.undecided:
+        return f"provisional: place {UNDECIDED}"
+    if car in state.still_racing:
+        return "provisional: still racing"
+    place = state.place(car)
+    if place is None:
+        return "took part in the race"
+    words = f"{place_words(place, [state.place(each) for each in state.racing])} place"
+    return f"provisional: {words}" if state.pending else f"{words[:1].upper()}{words[1:]}"

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from bodyshop.raceday.model import Heat, LaneResult
+from bodyshop.raceday.model import Heat, LaneResult, steps_of
 from bodyshop.trials.model import RaceFormat, RunEnd
 
 __all__ = [
@@ -191,7 +191,7 @@ def resolve(
         heats: its heats, legs and reruns of ties in the order run.
         results: by number of heat and car.
         out: cars ruled out; they come last.
-        apart_s: times nearer than this are equal: the resolution of the timing.
+        apart_s: the step of the timing: times of the same step are equal.
 
     A rerun of a tie decides among the cars that are in it alone, and only where legs left them equal.
     """
@@ -204,6 +204,7 @@ def resolve(
     if not legs or not all(_run(heat, racing, results) for heat in legs):
         return GroupResult(group, (), {})
     times: dict[str, float] = {}
+    steps: dict[str, int] = {}
     finished: dict[str, int] = {}
     for car in racing:
         runs = [results[heat.number, car] for heat in legs if car in heat.cars]
@@ -211,17 +212,18 @@ def resolve(
         finished[car] = len(timed)
         if len(timed) == len(legs):
             times[car] = sum(timed)
+            steps[car] = sum(steps_of(time, apart_s) for time in timed)
     # More legs finished first, then less time; a car that finished no leg has no time at all.
-    blocks = _blocks(racing, finished, times, apart_s)
+    blocks = _blocks(racing, finished, steps)
     for heat in ties:
         if not _run(heat, racing, results):
             return GroupResult(group, (), {})
         again = {
-            car: result.time_s
+            car: steps_of(result.time_s, apart_s)
             for car in heat.cars
             if (result := results.get((heat.number, car))) is not None and result.time_s is not None
         }
-        blocks = [part for block in blocks for part in _split(block, heat.cars, again, apart_s)]
+        blocks = [part for block in blocks for part in _split(block, heat.cars, again)]
     order = tuple(car for block in blocks for car in block)
     tied = _across(blocks, 1 if group.final else group.through)
     return GroupResult(group, (*order, *gone), times, tied)
@@ -235,33 +237,28 @@ def _run(heat: Heat, racing: Sequence[str], results: Mapping[tuple[int, str], La
     )
 
 
-def _blocks(
-    racing: Sequence[str], finished: Mapping[str, int], times: Mapping[str, float], apart_s: float
-) -> list[list[str]]:
+def _blocks(racing: Sequence[str], finished: Mapping[str, int], steps: Mapping[str, int]) -> list[list[str]]:
     blocks: list[list[str]] = []
     for count in sorted(set(finished.values()), reverse=True):
         level = [car for car in racing if finished[car] == count]
-        timed = {car: times[car] for car in level if car in times}
-        blocks += _split(level, level, timed, apart_s)
+        timed = {car: steps[car] for car in level if car in steps}
+        blocks += _split(level, level, timed)
     return blocks
 
 
-def _split(
-    block: Sequence[str], ran: Sequence[str], times: Mapping[str, float], apart_s: float
-) -> list[list[str]]:
-    """A block of equal cars, split by times; those without one last. Cars that did not run keep it whole."""
+def _split(block: Sequence[str], ran: Sequence[str], steps: Mapping[str, int]) -> list[list[str]]:
+    """A block of equal cars, split by times in whole steps; those without one last. Cars that did not run
+    keep it whole.
+    """
     if len(block) < 2 or not set(block) <= set(ran):
         return [list(block)]
     parts: list[list[str]] = []
-    last = 0.0
-    for car in sorted((car for car in block if car in times), key=times.__getitem__):
-        # Times are read off to a resolution: half a step of slack against sums of fractions.
-        if parts and times[car] - last < 0.5 * apart_s:
+    for car in sorted((car for car in block if car in steps), key=steps.__getitem__):
+        if parts and steps[parts[-1][0]] == steps[car]:
             parts[-1].append(car)
         else:
             parts.append([car])
-            last = times[car]
-    rest = [car for car in block if car not in times]
+    rest = [car for car in block if car not in steps]
     return [*parts, rest] if rest else parts
 
 

@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
 from bodyshop.trials.model import RaceFormat, RunEnd
 
-__all__ = ["LEAST_LANES", "MOST_CARS", "MOST_LANES", "Heat", "LaneResult"]
+__all__ = ["LEAST_LANES", "MOST_CARS", "MOST_LANES", "Heat", "LaneResult", "decimals_of", "steps_of"]
 
 LEAST_LANES: Final = 2
 MOST_LANES: Final = 8
 MOST_CARS: Final = 500
+
+
+def steps_of(time_s: float, step_s: float) -> int:
+    """A time in whole steps of the timing: times of the same step cannot be told apart."""
+    return round(time_s / step_s)
+
+
+def decimals_of(step_s: float) -> int:
+    """Decimals of a second that times with such a step have."""
+    return max(0, -math.floor(math.log10(step_s) + 1e-9))
 
 
 @dataclass(frozen=True, slots=True)

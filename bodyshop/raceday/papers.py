@@ -17,7 +17,7 @@ from bodyshop.drawing.table import Align, Cell, Column, Table
 from bodyshop.drawing.titleblock import TitleBlock
 from bodyshop.raceday.classdata import PLOTS, CarLine, Figure, Quantity, dots_of
 from bodyshop.raceday.model import Heat, LaneResult
-from bodyshop.raceday.standings import Counts, Row
+from bodyshop.raceday.standings import Counts, Row, place_words
 from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.trials.model import RaceFormat, RunEnd
@@ -25,6 +25,9 @@ from bodyshop.writers.meta import DocMeta
 
 __all__ = [
     "DayHead",
+    "Holds",
+    "IN_BRACKETS",
+    "UNDECIDED",
     "class_sheets",
     "day_pdf",
     "final_sheets",
@@ -39,6 +42,10 @@ _HAND_PAD_MM: Final = 2.4
 _NOTE_MM: Final = 1.9
 _PLOT_MM: Final = 92.0
 _OUT_WORDS: Final = "out"
+UNDECIDED: Final = "not decided"
+IN_BRACKETS: Final = (
+    "A place in brackets does not count before an official has decided whether the car races."
+)
 _HAND_NOTE: Final = (
     "Write the time in seconds as the timer shows it, all its digits. DNF: did not finish; DNS: did not "
     "start; V: the run counts for nobody and is run again. Strike out, never rub out, and sign corrections."
@@ -47,13 +54,16 @@ _HAND_NOTE: Final = (
 
 @dataclass(frozen=True, slots=True)
 class DayHead:
-    """What every paper of the day says of it. `as_of` tells how far the race had come, in words."""
+    """What every paper of the day says of it. `as_of` tells how far the race had come, in words; `decimals`
+    are those of the timing.
+    """
 
     event: str
     owner: str = ""
     rulebook: str = ""
     date: str = ""
     as_of: str = ""
+    decimals: int = 3
 
     def block(self, document: str) -> TitleBlock:
         """The title block of a paper."""
@@ -106,21 +116,47 @@ def heat_sheets(
     known = results or {}
     for round_, group in _by_round(heats):
         pages.heading(_round_words(group[0], round_), 26.0)
-        rows = [_heat_row(heat, lanes, known, out, (repeats or {}).get(heat.number)) for heat in group]
+        rows = [
+            _heat_row(heat, lanes, known, out, (repeats or {}).get(heat.number), head.decimals)
+            for heat in group
+        ]
         pages.table(Table(tuple(columns), tuple(rows), text_mm=_TEXT_MM, pad_x_mm=1.2, pad_y_mm=_HAND_PAD_MM))
     for note in (*notes, _HAND_NOTE):
         pages.put(paragraph(note, (0.0, 0.0), width, _NOTE_MM), gap_mm=1.5)
     return pages.sheets()
 
 
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """What keeps places from being final.
+
+    `pending` says why the day is not over, in sentences; none where it is. `racing` are cars that still race,
+    `undecided` cars that have not passed inspection and about which no official has decided: neither has a
+    place on the final sheet. `admitted` are pairs of a car and why it was allowed to race.
+    """
+
+    pending: tuple[str, ...] = ()
+    racing: Collection[str] = ()
+    undecided: Collection[str] = ()
+    admitted: Sequence[tuple[str, str]] = ()
+
+
 def standings_sheets(
-    rows: Sequence[Row], benches: Mapping[str, str], head: DayHead, sheet: SheetSize, counts: Counts
+    rows: Sequence[Row],
+    benches: Mapping[str, str],
+    head: DayHead,
+    sheet: SheetSize,
+    counts: Counts,
+    holds: Holds | None = None,
 ) -> list[Sheet]:
     """The table of time trials as it stands."""
+    holds = holds or Holds()
     pages = _pages(sheet, head, "standings")
     pages.heading("Time trials")
-    pages.table(_standings_table(rows, benches, pages.width_mm, counts))
+    pages.table(_standings_table(rows, benches, pages.width_mm, counts, head.decimals, holds.undecided))
     _note(pages, _counts_words(counts))
+    if holds.undecided:
+        _note(pages, f"{IN_BRACKETS} {' '.join(holds.pending)}")
     return pages.sheets()
 
 
@@ -132,20 +168,27 @@ def final_sheets(
     head: DayHead,
     sheet: SheetSize,
     counts: Counts,
+    holds: Holds | None = None,
 ) -> list[Sheet]:
-    """Places of the day, eliminations first where there were any, then trials, rulings and corrections.
+    """Places of the day, eliminations first where there were any, then trials, who was allowed to race,
+    rulings and corrections.
 
-    `decisions` are pairs of when and what, in the order taken.
+    `decisions` are pairs of when and what, in the order taken. Before the day is over the sheet says that it
+    is provisional, and gives no place to a car whose own place is open.
     """
-    pages = _pages(sheet, head, "final sheet")
+    holds = holds or Holds()
+    pages = _pages(sheet, head, "provisional sheet" if holds.pending else "final sheet")
     width = pages.width_mm
+    if holds.pending:
+        pages.heading("PROVISIONAL: not the final result")
+        _note(pages, " ".join(holds.pending))
+    withheld = {**dict.fromkeys(holds.racing, "racing"), **dict.fromkeys(holds.undecided, UNDECIDED)}
     if ladder:
         pages.heading("Eliminations")
         ranked = sorted(ladder, key=lambda car: (ladder[car], car))
-        shared = list(ladder.values())
         rows = [
             (
-                Cell(_place(ladder[car], shared.count(ladder[car]) > 1), bold=True),
+                Cell(withheld.get(car) or place_words(ladder[car], list(ladder.values())), bold=True),
                 Cell(car, bold=True),
                 benches.get(car, ""),
             )
@@ -154,8 +197,12 @@ def final_sheets(
         columns = _columns((("place", 0.14), ("car", 0.46), ("bench", 0.40)), width)
         pages.table(Table(columns, tuple(rows), text_mm=_TEXT_MM))
     pages.heading("Time trials")
-    pages.table(_standings_table(trials, benches, width, counts))
+    pages.table(_standings_table(trials, benches, width, counts, head.decimals, withheld=withheld))
     _note(pages, _counts_words(counts))
+    if holds.admitted:
+        pages.heading("Allowed to race")
+        columns = _columns((("car", 0.26), ("why", 0.74)), width)
+        pages.table(Table(columns, tuple(holds.admitted), text_mm=_NOTE_MM, pad_y_mm=0.9))
     pages.heading("Rulings and corrections")
     if decisions:
         columns = _columns((("when", 0.22), ("what", 0.78)), width)
@@ -181,7 +228,7 @@ def class_sheets(lines: Sequence[CarLine], head: DayHead, sheet: SheetSize) -> l
         ("predicted, s", 0.12),
         ("best time, s", 0.095),
     )
-    rows = [_class_row(line) for line in lines]
+    rows = [_class_row(line, head.decimals) for line in lines]
     pages.table(Table(_columns(heads, width), tuple(rows), text_mm=1.8, pad_x_mm=0.9, pad_y_mm=0.9))
     _note(
         pages,
@@ -236,6 +283,7 @@ def _heat_row(
     known: Mapping[tuple[int, str], LaneResult],
     out: Collection[str],
     repeats: int | None,
+    decimals: int,
 ) -> tuple[str | Cell, ...]:
     name = str(heat.number)
     if repeats is not None:
@@ -252,25 +300,33 @@ def _heat_row(
             continue
         done = known.get((heat.number, car))
         blank = "out" if car in out else f"{'_' * 12} s"
-        cells.append(f"{car}\n{blank if done is None else result_words(done)}")
+        cells.append(f"{car}\n{blank if done is None else result_words(done, decimals)}")
     return tuple(cells)
 
 
-def result_words(result: LaneResult) -> str:
+def result_words(result: LaneResult, decimals: int = 3) -> str:
     """A result as it is read out."""
     if result.time_s is not None:
-        return f"{seconds(result.time_s)} s"
+        return f"{seconds(result.time_s, decimals)} s"
     return {RunEnd.VOID: "void, run again"}.get(result.end, result.end.value)
 
 
 def _standings_table(
-    rows: Sequence[Row], benches: Mapping[str, str], width_mm: float, counts: Counts
+    rows: Sequence[Row],
+    benches: Mapping[str, str],
+    width_mm: float,
+    counts: Counts,
+    decimals: int,
+    undecided: Collection[str] = (),
+    withheld: Mapping[str, str] | None = None,
 ) -> Table:
     score = {Counts.BEST: "best, s", Counts.MEAN: "mean, s", Counts.TOTAL: "total, s"}[counts]
+    # A mean lies between the steps of the timing.
+    more = decimals + (1 if counts is Counts.MEAN else 0)
     heads = (
-        ("place", 0.10),
-        ("car", 0.24),
-        ("bench", 0.18),
+        ("place", 0.13),
+        ("car", 0.23),
+        ("bench", 0.16),
         (score, 0.12),
         ("spread, s", 0.11),
         ("all runs, s", 0.25),
@@ -281,23 +337,21 @@ def _standings_table(
         columns[k] = Column(columns[k].title, columns[k].width_mm, Align.RIGHT)
     made: list[tuple[str | Cell, ...]] = []
     for row in rows:
-        place = _place(row.place, row.place is not None and places.count(row.place) > 1)
+        place = (withheld or {}).get(row.car) or place_words(row.place, places)
+        if row.car in undecided and row.place is not None:
+            place = f"({place})"
+        times = "  ".join(seconds(time, decimals) for time in row.times)
         made.append(
             (
                 Cell(_OUT_WORDS if row.out else place, bold=True),
                 Cell(row.car, bold=True),
                 benches.get(row.car, ""),
-                seconds(row.score_s),
-                seconds(row.spread_s),
-                f"out: {row.out}" if row.out else "  ".join(seconds(time) for time in row.times) or "–",
+                seconds(row.score_s, more),
+                seconds(row.spread_s, decimals),
+                f"out: {row.out}" if row.out else times or "–",
             )
         )
     return Table(tuple(columns), tuple(made), text_mm=_TEXT_MM, pad_y_mm=1.0)
-
-
-def _place(place: int | None, shared: bool) -> str:
-    """`3` or, for a shared place, `3 =`."""
-    return "–" if place is None else f"{place} =" if shared else str(place)
 
 
 def _counts_words(counts: Counts) -> str:
@@ -306,18 +360,18 @@ def _counts_words(counts: Counts) -> str:
         Counts.MEAN: "The mean of all runs counts, and a finished run more goes first",
         Counts.TOTAL: "The total of all runs counts, and a finished run more goes first",
     }[counts]
-    return f"{what}; equal cars are told apart by their best run, then the next best. = marks a shared place."
+    return f"{what}; cars with the same result are ranked by their best run, then the next best."
 
 
-def _class_row(line: CarLine) -> tuple[str | Cell, ...]:
-    def told(quantity: Quantity, decimals: int) -> str:
+def _class_row(line: CarLine, decimals: int) -> tuple[str | Cell, ...]:
+    def told(quantity: Quantity, places: int) -> str:
         figure = line.figure(quantity)
         if figure is None:
             return "–"
         star = " *" if quantity in line.measured else ""
-        return f"{figure[0]:.{decimals}f}{star}{_interval(figure, decimals)}"
+        return f"{figure[0]:.{places}f}{star}{_interval(figure, places)}"
 
-    best = "–" if line.measured_s is None else seconds(line.measured_s[0])
+    best = "–" if line.measured_s is None else seconds(line.measured_s[0], decimals)
     return (
         str(line.number),
         Cell(line.car, bold=True),

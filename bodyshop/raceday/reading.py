@@ -9,8 +9,9 @@ from functools import cached_property
 from typing import Any, Final
 
 from bodyshop.problems import Problem, ProblemsError
+from bodyshop.raceday.admission import Admission, admissions, undecided_words
 from bodyshop.raceday.knockout import Group, GroupResult, places, resolve
-from bodyshop.raceday.model import Heat, LaneResult
+from bodyshop.raceday.model import Heat, LaneResult, decimals_of
 from bodyshop.raceday.standings import Counts, Row, standings
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import (
@@ -68,7 +69,51 @@ class DayState:
     rounds: tuple[DrawnRound, ...]
     counts: Counts
     decisions: tuple[tuple[str, str], ...]
-    apart_s: float = 0.001
+    admissions: Mapping[str, Admission]
+
+    @property
+    def undecided(self) -> tuple[str, ...]:
+        """Cars that race and have not passed inspection, and about which no official has decided."""
+        return tuple(car for car in self.racing if not self.admissions[car].decided)
+
+    @property
+    def undecided_words(self) -> tuple[str, ...]:
+        """The same in sentences."""
+        return undecided_words(self.admissions, self.racing)
+
+    @cached_property
+    def still_racing(self) -> frozenset[str]:
+        """Cars whose place can change by their own runs: with a heat to run, or left in eliminations."""
+        open_cars = {car for held in self.open_heats for car in self.open_lanes(held)}
+        drawn = {car for each in self.rounds[:1] for group in each.groups for car in group.cars}
+        return frozenset(open_cars | {car for car in drawn - set(self.ladder) if car not in self.out})
+
+    @property
+    def pending(self) -> tuple[str, ...]:
+        """Why the places are not final yet, in sentences; none where they are."""
+        told = []
+        numbers = [str(held.heat.number) for held in self.open_heats]
+        if not self.heats:
+            told.append("No heat is drawn yet.")
+        elif numbers:
+            more = f" and {len(numbers) - 8} more" if len(numbers) > 8 else ""
+            what = "Heat" if len(numbers) == 1 else "Heats"
+            told.append(f"{what} still to be run: {', '.join(numbers[:8])}{more}.")
+        elif self.still_racing:
+            told.append("The eliminations are not over: draw the next round.")
+        if self.undecided:
+            told += [*self.undecided_words, "No official has decided yet whether they race."]
+        return tuple(told)
+
+    @property
+    def apart_s(self) -> float:
+        """The step of the event's timing, s: times of the same step are equal."""
+        return self.event.time_step_s
+
+    @property
+    def decimals(self) -> int:
+        """Decimals of a second that the timing shows."""
+        return decimals_of(self.apart_s)
 
     @property
     def benches(self) -> dict[str, str]:
@@ -106,6 +151,11 @@ class DayState:
             key: LaneResult(key[0], key[1], entry.record.end, entry.record.time_s)
             for key, entry in self.results.items()
         }
+
+    @property
+    def score_decimals(self) -> int:
+        """Decimals of what is ranked: a mean lies between steps."""
+        return self.decimals + (1 if self.counts is Counts.MEAN else 0)
 
     def doubt(self, number: int, car: str) -> str:
         """What was asked about a result that stands, and confirmed; empty for none."""
@@ -221,7 +271,8 @@ def read_day(book: Book) -> DayState:
         results=results,
         rounds=_rounds(draws),
         counts=_counts(draws),
-        decisions=_decisions(book, numbers),
+        admissions=admissions(book, entrants),
+        decisions=_decisions(book, numbers, decimals_of(event.time_step_s)),
     )
 
 
@@ -307,7 +358,7 @@ def _counts(draws: Mapping[int, Draw]) -> Counts:
     return Counts.BEST
 
 
-def _decisions(book: Book, numbers: Mapping[int, int]) -> tuple[tuple[str, str], ...]:
+def _decisions(book: Book, numbers: Mapping[int, int], decimals: int) -> tuple[tuple[str, str], ...]:
     """Rulings and corrections in the order in which they were made, with the time of day."""
     told: list[tuple[int, Any, str]] = []
     for ruling in book.records(Ruling):
@@ -317,7 +368,9 @@ def _decisions(book: Book, numbers: Mapping[int, int]) -> tuple[tuple[str, str],
     for entry in entries:
         if entry.doubt and entry.counts and entry.record.heat in numbers:
             where = f"Heat {numbers[entry.record.heat]}, {entry.record.car}"
-            words = f"{where}: {_said(entry.record)} stands although it was asked about: {entry.doubt}"
+            words = (
+                f"{where}: {_said(entry.record, decimals)} stands although it was asked about: {entry.doubt}"
+            )
             told.append((1, entry.at, words))
     by_id = {entry.id: entry for entry in entries}
     for entry in entries:
@@ -325,17 +378,12 @@ def _decisions(book: Book, numbers: Mapping[int, int]) -> tuple[tuple[str, str],
         if old is None or entry.record.heat not in numbers:
             continue
         heat = numbers[entry.record.heat]
-        now = "struck" if entry.struck else _said(entry.record)
-        told.append(
-            (
-                1,
-                entry.at,
-                f"Heat {heat}, {entry.record.car}: {now} instead of {_said(old.record)}: {entry.reason}",
-            )
-        )
+        now = "struck" if entry.struck else _said(entry.record, decimals)
+        instead = f"{now} instead of {_said(old.record, decimals)}"
+        told.append((1, entry.at, f"Heat {heat}, {entry.record.car}: {instead}: {entry.reason}"))
     told.sort(key=lambda each: each[1])
     return tuple((at.strftime("%Y-%m-%d %H:%M"), words) for _, at, words in told)
 
 
-def _said(record: HeatResult) -> str:
-    return f"{record.time_s:.3f} s" if record.time_s is not None else record.end.value
+def _said(record: HeatResult, decimals: int) -> str:
+    return f"{record.time_s:.{decimals}f} s" if record.time_s is not None else record.end.value

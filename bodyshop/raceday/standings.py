@@ -7,10 +7,24 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from bodyshop.raceday.model import LaneResult
+from bodyshop.raceday.model import LaneResult, steps_of
 from bodyshop.trials.model import RunEnd
 
-__all__ = ["Counts", "Row", "standings"]
+__all__ = ["Counts", "Row", "ordinal", "place_words", "standings"]
+
+
+def ordinal(place: int) -> str:
+    """`1st`, `2nd`, `3rd`, `11th`."""
+    if place % 100 in (11, 12, 13):
+        return f"{place}th"
+    return f"{place}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(place % 10, 'th') }"
+
+
+def place_words(place: int | None, places: Sequence[int | None]) -> str:
+    """`3rd`, or `joint 5th` where another of `places` is the same; a dash for none."""
+    if place is None:
+        return "–"
+    return f"joint {ordinal(place)}" if places.count(place) > 1 else ordinal(place)
 
 
 class Counts(Enum):
@@ -59,7 +73,7 @@ def standings(
             go before fewer, since a run lost must not help. Equal scores are told apart by the best run, then
             the second best and so on; what is still equal shares its place.
         out: reasons of cars ruled out.
-        apart_s: the timing's resolution; nearer times are equal.
+        apart_s: the step of the timing; times of the same step are equal.
     """
     gone = out or {}
     by_car: dict[str, list[LaneResult]] = {car: [] for car in cars}
@@ -76,8 +90,8 @@ def standings(
         if score is not None:
             # Among cars with as many runs the mean ranks as the total does, and is free of its rounding.
             missing = 0 if counts is Counts.BEST else -len(times)
-            decides = score if counts is Counts.BEST else math.fsum(times)
-            keys[car] = (missing, _step(decides, apart_s), *(_step(time, apart_s) for time in sorted(times)))
+            steps = sorted(steps_of(time, apart_s) for time in times)
+            keys[car] = (missing, steps[0] if counts is Counts.BEST else sum(steps), *steps)
     ranked = sorted(
         (car for car in cars if car in keys and car not in gone), key=lambda car: _padded(keys[car])
     )
@@ -97,11 +111,6 @@ def _score(times: Sequence[float], counts: Counts) -> float:
         return min(times)
     total = math.fsum(times)
     return total if counts is Counts.TOTAL else total / len(times)
-
-
-def _step(time_s: float, apart_s: float) -> float:
-    """A time in whole steps of the timing, so that equal readings are equal."""
-    return float(round(time_s / apart_s)) if apart_s > 0.0 else time_s
 
 
 def _padded(key: tuple[float, ...]) -> tuple[float, ...]:

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Final
 
-from bodyshop.raceday.papers import result_words, seconds
+from bodyshop.raceday.papers import IN_BRACKETS, result_words, seconds
 from bodyshop.raceday.reading import DayState, HeldHeat
-from bodyshop.raceday.standings import Counts, Row
+from bodyshop.raceday.standings import Counts, Row, place_words
 from bodyshop.report.columns import clip, pad, printable, width_of, wrap
 from bodyshop.report.plain_data import Data
 from bodyshop.trials.model import RaceFormat
 
-__all__ = ["day_data", "heats_text", "ladder_text", "standings_text"]
+__all__ = ["day_data", "heats_text", "ladder_text", "standings_text", "undecided_lines"]
 
 _NAME: Final = 24
+_PLACE: Final = 10
+_DECIDE: Final = (
+    "An official decides whether they race: raceday allow CAR --because ..., or raceday out CAR --because ..."
+)
 _SCORE: Final = {Counts.BEST: "best, s", Counts.MEAN: "mean, s", Counts.TOTAL: "total, s"}
 
 
@@ -32,7 +36,9 @@ def heats_text(state: DayState, heats: Sequence[HeldHeat], width: int) -> str:
                 lines.append(f"  lane {lane}  –")
                 continue
             done = state.lane_results.get((heat.number, car))
-            told = result_words(done) if done is not None else "out" if car in state.out else ""
+            told = "out" if car in state.out else ""
+            if done is not None:
+                told = result_words(done, state.decimals)
             name = pad(clip(printable(car), _NAME), _NAME)
             lines.append(clip(f"  lane {lane}  {name}  {told}".rstrip(), width))
             doubt = state.doubt(heat.number, car)
@@ -47,35 +53,50 @@ def standings_text(state: DayState, width: int) -> str:
     if not rows:
         return "No car is entered.\n"
     name = min(_NAME, max(len("car"), *(width_of(printable(row.car)) for row in rows)))
-    lines = [f"{'place':<6} {pad('car', name)}  {_SCORE[state.counts]:>9} {'spread, s':>10}  runs"]
+    lines = [f"{'place':<{_PLACE}} {pad('car', name)}  {_SCORE[state.counts]:>9} {'spread, s':>10}  runs"]
     places = [row.place for row in rows]
     for row in rows:
-        shared = row.place is not None and places.count(row.place) > 1
-        place = "out" if row.out else "–" if row.place is None else f"{row.place}{' =' if shared else ''}"
-        told = (
-            f"out: {printable(row.out)}" if row.out else "  ".join(seconds(time) for time in row.times) or "–"
-        )
+        place = "out" if row.out else place_words(row.place, places)
+        if row.car in state.undecided and row.place is not None:
+            place = f"({place})"
+        times = "  ".join(seconds(time, state.decimals) for time in row.times)
+        told = f"out: {printable(row.out)}" if row.out else times or "–"
         car = pad(clip(printable(row.car), name), name)
-        line = f"{place:<6} {car}  {seconds(row.score_s):>9} {seconds(row.spread_s):>10}  {told}"
-        lines.append(clip(line, width))
+        score, spread = seconds(row.score_s, state.score_decimals), seconds(row.spread_s, state.decimals)
+        lines.append(clip(f"{place:<{_PLACE}} {car}  {score:>9} {spread:>10}  {told}", width))
     what = {
         Counts.BEST: "The best single run counts.",
         Counts.MEAN: "The mean of all runs counts; a finished run more goes first.",
         Counts.TOTAL: "The total of all runs counts; a finished run more goes first.",
     }[state.counts]
-    lines += ["", *wrap(f"{what} Equal cars are told apart by their best run, then the next best.", width)]
+    ranked = "Cars with the same result are ranked by their best run, then the next best."
+    lines += ["", *wrap(f"{what} {ranked}", width)]
+    if state.undecided:
+        lines += ["", *undecided_lines(state, width), *wrap(IN_BRACKETS, width)]
     return "\n".join(lines) + "\n"
 
 
-def ladder_text(ladder: Mapping[str, int], width: int) -> str:
+def undecided_lines(state: DayState, width: int) -> list[str]:
+    """Cars that have not passed inspection, and what an official can do; no line where there is none."""
+    if not state.undecided:
+        return []
+    lines = [line for words in state.undecided_words for line in wrap(printable(words), width, "", "  ")]
+    return [*lines, *wrap(_DECIDE, width)]
+
+
+def ladder_text(state: DayState, width: int) -> str:
     """Places of eliminations as far as they are decided."""
+    ladder = state.ladder
     if not ladder:
         return "No place is decided yet.\n"
-    taken = list(ladder.values())
-    lines = ["place  car"]
+    lines = [f"{'place':<{_PLACE}} car"]
     for car in sorted(ladder, key=lambda each: (ladder[each], each)):
-        shared = " =" if taken.count(ladder[car]) > 1 else ""
-        lines.append(clip(f"{f'{ladder[car]}{shared}':<6} {printable(car)}", width))
+        place = place_words(ladder[car], list(ladder.values()))
+        if car in state.undecided:
+            place = f"({place})"
+        lines.append(clip(f"{place:<{_PLACE}} {printable(car)}", width))
+    if state.undecided:
+        lines += ["", *undecided_lines(state, width), *wrap(IN_BRACKETS, width)]
     return "\n".join(lines) + "\n"
 
 
@@ -87,10 +108,28 @@ def day_data(state: DayState) -> dict[str, Data]:
         "event": state.event.name,
         "as_of": state.as_of,
         "counts": state.counts.value,
+        "timing_s": state.apart_s,
         "heats": [_heat_data(state, held) for held in state.heats],
-        "standings": [_row_data(row) for row in state.standings],
+        "provisional": list(state.pending),
+        "admissions": [
+            {
+                "car": car,
+                "inspection": found.cleared.value,
+                "record": None if found.inspection is None else found.inspection.id,
+                "allowed": found.allowed or None,
+                "decided": found.decided,
+                "why": found.why,
+            }
+            for car, found in state.admissions.items()
+        ],
+        "standings": [_row_data(row, state) for row in state.standings],
         "eliminations": [
-            {"car": car, "place": place}
+            {
+                "car": car,
+                "place": place,
+                "joint": list(state.ladder.values()).count(place) > 1,
+                "decided": car not in state.undecided,
+            }
             for car, place in sorted(state.ladder.items(), key=lambda each: (each[1], each[0]))
         ],
         "decisions": [{"at": at, "what": what} for at, what in state.decisions],
@@ -120,10 +159,12 @@ def _heat_data(state: DayState, held: HeldHeat) -> Data:
     }
 
 
-def _row_data(row: Row) -> Data:
+def _row_data(row: Row, state: DayState) -> Data:
     return {
         "car": row.car,
         "place": row.place,
+        "joint": row.place is not None and [each.place for each in state.standings].count(row.place) > 1,
+        "decided": row.car not in state.undecided,
         "score_s": row.score_s,
         "times_s": list(row.times),
         "runs": row.runs,

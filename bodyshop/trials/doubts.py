@@ -32,6 +32,8 @@ __all__ = ["questions"]
 _G: Final = 9.80665  # m/s2, standard gravity
 _SLACK_G: Final = 1e-9  # below what any scale shows: sums of decimal fractions
 
+_SLACK_STEPS: Final = 1e-6  # the same, of a time in steps of its timing
+
 _ENOUGH: Final = 3
 """So many times of a class show what is usual in it."""
 
@@ -190,6 +192,10 @@ def _about_time(record: TrackRun, known: Earlier) -> Iterator[str]:
 def _about_result(record: HeatResult, known: Earlier) -> Iterator[str]:
     if known.lanes is not None and record.lane > known.lanes:
         yield f"The track has {known.lanes} lanes, not {record.lane}."
+    if known.timing_s is not None and record.time_s is not None:
+        steps = record.time_s / known.timing_s
+        if abs(steps - round(steps)) > _SLACK_STEPS:
+            yield f"{record.time_s:g} s is finer than the event's timing, with steps of {known.timing_s:g} s."
     yield from _about_pace(record, known.track_mm, known)
 
 

@@ -34,15 +34,16 @@ class Earlier:
     """What the book says already that bears on one new record of a car. None or empty where it says nothing.
 
     `mass_g` is the complete car without its cartridge, weighed last; `stages` the last reading at each
-    stage. `own_times` are the car's runs over the length of the new record, `class_times` those of the other
-    cars, s. `predicted_s` is the last prediction for that length: value, low, high. `drag_areas` (m2) and
-    `frictions` are what earlier readings of the car came to.
+    stage; `timing_s` the step of the event's timing. `own_times` are the car's runs over the length of the
+    new record, `class_times` those of the other cars, s. `predicted_s` is the last prediction for that
+    length: value, low, high. `drag_areas` (m2) and `frictions` are what earlier readings of the car came to.
     """
 
     mass_g: float | None = None
     stages: Mapping[Stage, MassReading] | None = None
     track_mm: float | None = None
     lanes: int | None = None
+    timing_s: float | None = None
     own_times: tuple[float, ...] = ()
     class_times: tuple[float, ...] = ()
     predicted_s: tuple[float, float, float] | None = None
@@ -54,7 +55,7 @@ def known_about(book: Book, record: Record, *, but: int | None = None) -> Earlie
     """What the book says that bears on a record. `but` is an entry being corrected: it is no witness."""
     car = getattr(record, "car", None)
     event = book.event.record
-    known = Earlier(track_mm=event.track_mm, lanes=event.lanes)
+    known = Earlier(track_mm=event.track_mm, lanes=event.lanes, timing_s=event.timing_s)
     if car is None:
         return known
     own = type(record)

@@ -162,6 +162,8 @@ def with_defaults(book: Book, kind: type[Record], car: str) -> dict[str, Any]:
     for name in ("resolution_g", "resolution_n", "resolution_mm", "resolution_s", "instrument"):
         if last and hasattr(last[0].record, name):
             found[name] = getattr(last[0].record, name)
+    if kind is TrackRun and book.event.record.timing_s is not None:
+        found["resolution_s"] = book.event.record.timing_s
     if car:
         found["car"] = book.car(car).record.name
     return found

@@ -25,7 +25,7 @@ __all__ = ["APPLICATION_ID", "FORM", "bring_up", "form_of", "is_ours"]
 APPLICATION_ID: Final = 0x62735462
 """Marks a database file as a trial book of ours (`bsTb`)."""
 
-FORM: Final = 3
+FORM: Final = 4
 """The newest form."""
 
 _SCHEMA: Final = Path(__file__).with_name("schema")

@@ -31,6 +31,7 @@ from bodyshop.trials.words import (
 
 __all__ = [
     "DEFAULT_BOOK",
+    "GATE_STEP_S",
     "KINDS",
     "KIND_NAMES",
     "AirflowSeen",
@@ -65,6 +66,9 @@ __all__ = [
     "TunnelReading",
 ]
 
+
+GATE_STEP_S: Final = 0.001
+"""The smallest step that timing gates usually show. Common practice, no published source."""
 
 DEFAULT_BOOK: Final = "class.trials"
 """The book of a class that names none."""
@@ -104,6 +108,19 @@ class Event(Record):
     lanes: Annotated[int, Field("Lanes side by side.", low=1, high=99)] = 2
     gates_mm: Annotated[tuple[float, ...], Field("Distances of timing gates from the start.", low=0.0)] = ()
     owner: Annotated[str, Field("The school or workshop.", longest=60)] = ""
+    timing_s: Annotated[
+        float | None,
+        Field(
+            "The smallest step that the timing shows: 0.1 or 0.01 of a stop-watch, 0.001 of a gate.",
+            low=1e-6,
+            high=1.0,
+        ),
+    ] = None
+
+    @property
+    def time_step_s(self) -> float:
+        """The step to which times are told apart: that of a timing gate where the event does not say."""
+        return GATE_STEP_S if self.timing_s is None else self.timing_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +253,7 @@ class TrackRun(Record):
     car: Annotated[str, _A_CAR]
     length_mm: Annotated[float, Field("From the start to the finish.", low=1.0, high=1e6)]
     time_s: Annotated[float | None, Field("Time over that length.", low=0.0, high=3600.0)] = None
-    resolution_s: Annotated[float, Field("The timer's smallest step.", low=0.0, high=10.0)] = 0.001
+    resolution_s: Annotated[float, Field("The timer's smallest step.", low=0.0, high=10.0)] = GATE_STEP_S
     lane: Annotated[int | None, Field("The lane, counted from 1.", low=1, high=99)] = None
     gates_mm_s: Annotated[Pairs, Field("Gates passed: distance in mm and time in s.", low=0.0)] = ()
     speed_m_s: Annotated[float | None, Field("What the speed gate showed.", low=0.0, high=150.0)] = None
@@ -282,6 +299,9 @@ class Inspection(Record):
     ] = 0
     points_off: Annotated[float, Field("Points taken.", low=0.0, high=1e6)] = 0.0
     verdicts: Annotated[str, Field("Every rule's verdict, as JSON.", longest=_JSON, lines=True)] = "[]"
+    legal: Annotated[
+        bool | None, Field("Whether it may race by what was found: no broken rule takes it out.")
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -357,6 +377,12 @@ class Entrant(Record):
     state: Annotated[EntrantState, Field("Whether it takes part.")] = EntrantState.ENTERED
     division: Annotated[str, Field("The division it races in.", longest=80)] = ""
     seed: Annotated[int | None, Field("Its place in the draw, where cars are seeded.", low=1)] = None
+    allowed: Annotated[
+        str, Field("Why an official lets it race although it has not passed inspection.", longest=400)
+    ] = ""
+    allowed_over: Annotated[
+        int | None, Field("The inspection that this was decided over; empty for none.", refers="inspection")
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,13 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
-from bodyshop.raceday.certificate import ordinal
 from bodyshop.raceday.classdata import CSV_HEADER, PLOTS, CarLine, Quantity, class_csv, dots_of
 from bodyshop.raceday.day import RaceDay
 from bodyshop.raceday.entry import Said, read_said
 from bodyshop.raceday.gathering import day_files
 from bodyshop.raceday.papers import DayHead, day_pdf, heat_sheets
 from bodyshop.raceday.reading import DayState
+from bodyshop.raceday.standings import ordinal
 from bodyshop.stock.cautions import Operation, cautions_for
 from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.trials.book import Book

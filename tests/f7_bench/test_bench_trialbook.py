@@ -249,17 +249,41 @@ def test_a_time_that_can_hardly_be_is_asked_about_on_the_page(
     page.until(lambda: browser.find_elements(By.CSS_SELECTOR, field))
     browser.find_element(By.CSS_SELECTOR, field).send_keys("13.9\n")
     page.until(lambda: page.by_id("note-anyway"))
-    assert "13.9: can this be?" in browser.find_element(By.CSS_SELECTOR, ".asks").text
+    assert "13.9: can this be?" in browser.find_element(By.CSS_SELECTOR, ".heat .asks").text
     # What was typed is still there, and nothing is in the book.
     assert browser.find_element(By.CSS_SELECTOR, field).get_attribute("value") == "13.9"
     with _book(hall) as book:
         assert not any(run.record.time_s == 13.9 for run in book.records(TrackRun))
     page.click("note-anyway")
-    page.until(lambda: not browser.find_elements(By.CSS_SELECTOR, ".asks"))
+    page.until(lambda: not browser.find_elements(By.CSS_SELECTOR, ".heat .asks"))
     with _book(hall) as book:
         (run,) = [run for run in book.records(TrackRun, car=car) if run.record.time_s == 13.9]
         assert "m/s" in run.doubt
     assert page.complaints() == []
+
+
+def test_an_official_decides_on_the_page(
+    hall: Served, do: Call, call: Call, browser: webdriver.Chrome
+) -> None:
+    do("enter")
+    page = Page(browser, hall)
+    browser.get(hall.address)
+    browser.get(f"{hall.base}/book?file={FILE}#race")
+    page.until(lambda: browser.find_elements(By.ID, "undecided"))
+    assert "not inspected" in page.text_of("undecided")
+    waiting = [each["car"] for each in _admissions(call) if not each["decided"]]
+    page.click("allow-all")
+    page.until(lambda: page.by_id("why-text").is_displayed())
+    page.by_id("why-text").send_keys("inspected on paper\n")
+    page.until(lambda: not browser.find_elements(By.ID, "undecided"))
+    found = {each["car"]: each for each in _admissions(call)}
+    assert all(found[car]["allowed"] == "inspected on paper" for car in waiting)
+    assert do("allow", cars=["Heron"], because="")[0] == 422
+    assert page.complaints() == []
+
+
+def _admissions(call: Call) -> Any:
+    return call(f"/book/data?file={FILE}&part=race")[1]["admissions"]
 
 
 def _turn_to(page: Page, part: str, words: str) -> None:

@@ -72,6 +72,25 @@ def test_a_time_that_can_hardly_be_is_asked_about(race, monkeypatch: pytest.Monk
     assert "19.100 s stands although it was asked about" in " ".join(race("standings").out.split())
 
 
+def test_an_official_decides_over_cars_that_have_not_passed(race) -> None:
+    for step in (("enter",), ("draw", "--rounds", "1", "--seed", "1")):
+        ran = race(*step)
+        said = " ".join(ran.err.split())
+        assert "Not inspected: Kestrel, Heron, Wren." in said, step
+        assert "An official decides whether they race: raceday allow CAR --because" in said
+    assert "Not inspected" in race("standings").out
+    assert race("allow").code == 2
+    assert "Allowed to race: Wren: looked at" in race("allow", "wren", "--because", "looked at").out
+    assert "Not inspected: Kestrel, Heron." in race("standings").out
+    assert race("allow", "--because", "inspected on paper").code == 0
+    assert "Not inspected" not in race("standings").out.split("may race")[0]
+    assert "allowed already" in race("allow", "--because", "again").out
+    data = json.loads(race("standings", "--json").out)
+    assert [each["allowed"] for each in data["admissions"]] == ["inspected on paper"] * 2 + ["looked at"]
+    assert data["provisional"] == ["Heats still to be run: 1, 2."]
+    assert "provisional. Heats still to be run: 1, 2." in " ".join(race("papers", "--out", "p").err.split())
+
+
 def test_corrections_rulings_and_papers(race, hall: Path) -> None:
     race("enter")
     race("draw", "--seed", "1", "--rounds", "1")
@@ -94,6 +113,7 @@ def test_corrections_rulings_and_papers(race, hall: Path) -> None:
 
 def test_eliminations_to_the_end(race) -> None:
     race("enter")
+    race("allow", "--because", "inspected by hand")
     first = race("eliminate", "--by-chance", "--seed", "2")
     assert "Through without a run" in first.out
     told, heat = first, 0

@@ -3,7 +3,18 @@
 import { make } from "./dom.js";
 import { askWhy, book, deed, doing, part, table } from "./book.js";
 
-const s = (value) => (value === null ? "–" : value.toFixed(3));
+// Times with the digits that the event's timing shows.
+let digits = 3;
+const s = (value) => (value === null ? "–" : value.toFixed(digits));
+
+const ordinal = (n) => `${n}${n % 100 >= 11 && n % 100 <= 13 ? "th" : (["th", "st", "nd", "rd"][n % 10] ?? "th")}`;
+
+// A place as it is read out; in brackets while no official has decided whether the car races.
+function placed(row) {
+  if (row.place === null) return "–";
+  const words = `${row.joint ? "joint " : ""}${ordinal(row.place)}`;
+  return row.decided ? words : `(${words})`;
+}
 let all = false;
 
 // The result that was asked about last, until it is confirmed, typed anew or left: what was sent, and the questions.
@@ -92,6 +103,36 @@ async function rule(name, title, words, car) {
   return true;
 }
 
+async function allow(title, words, cars) {
+  const said = await askWhy(title, words);
+  if (said === null) return false;
+  await deed("allow", { cars, because: said[0] });
+  return true;
+}
+
+// Cars that have not passed inspection, for an official to decide on.
+function undecided(data) {
+  const waiting = data.admissions.filter((each) => !each.decided && !(each.car in data.out));
+  if (!waiting.length) return "";
+  const words = "The book stores who was allowed and why, and the final sheet lists it. It holds until the car is inspected again.";
+  return make(
+    "section",
+    { class: "asks", id: "undecided" },
+    make("h2", {}, "Not passed inspection: an official decides"),
+    table(["car", "inspection", ""], waiting.map((each) => [
+      make("b", {}, each.car),
+      each.why,
+      make(
+        "span",
+        { class: "deeds" },
+        make("button", { type: "button", "aria-label": `let ${each.car} race`, onclick: doing(() => allow(`Let ${each.car} race`, words, [each.car])) }, "Allow"),
+        make("button", { type: "button", "aria-label": `take ${each.car} out`, onclick: doing(() => rule("out", `Take ${each.car} out`, "Its lanes stay empty from now on.", each.car)) }, "Out"),
+      ),
+    ])),
+    waiting.length > 1 ? make("p", { class: "deeds" }, make("button", { type: "button", id: "allow-all", onclick: doing(() => allow("Let all of these race", words, waiting.map((each) => each.car))) }, "Allow all of these")) : "",
+  );
+}
+
 function heatBox(data, heat) {
   const words = [heat.race, `round ${heat.round}`, heat.tie && "a tie", heat.repeats && `repeats heat ${heat.repeats}`].filter(Boolean).join(", ");
   const run = heat.lanes.some((one) => one.end !== null);
@@ -134,7 +175,7 @@ function draws(data) {
 
 function standings(data) {
   const rows = data.standings.map((row) => [
-    row.out ? "out" : row.place === null ? "–" : String(row.place),
+    row.out ? "out" : placed(row),
     make("span", {}, make("b", {}, row.car), row.out ? make("small", {}, row.out) : ""),
     data.benches[row.car] ?? "",
     s(row.score_s),
@@ -150,6 +191,7 @@ const PAPERS = ["heats.pdf", "standings.pdf", "final.pdf", "certificates.pdf", "
 
 export async function showRace() {
   const data = await part("race");
+  digits = data.decimals;
   const shown = data.heats.filter((heat) => all || data.open.includes(heat.number));
   const turnAll = make("input", { type: "checkbox", id: "all", checked: all });
   turnAll.addEventListener("change", doing(() => {
@@ -158,6 +200,7 @@ export async function showRace() {
   const made = [
     make("div", { class: "caution", role: "note" }, ...data.cautions.map((words) => make("p", {}, `Caution: ${words}`))),
     make("section", {}, make("p", { class: "soft" }, `${data.as_of}. ${data.entered.length} cars entered.`), draws(data)),
+    undecided(data),
     make(
       "div",
       { class: "columns" },
@@ -174,9 +217,10 @@ export async function showRace() {
         "section",
         {},
         make("h2", {}, "Standings"),
+        data.provisional.length && data.entered.length ? make("p", { class: "soft", id: "provisional" }, `Provisional. ${data.provisional.join(" ")}`) : "",
         data.standings.length ? standings(data) : make("p", { class: "soft" }, "No car is entered."),
         data.eliminations.length ? make("h2", {}, "Eliminations") : "",
-        data.eliminations.length ? table(["place", "car"], data.eliminations.map((each) => [String(each.place), each.car])) : "",
+        data.eliminations.length ? table(["place", "car"], data.eliminations.map((each) => [placed(each), each.car])) : "",
         data.decisions.length ? make("h2", {}, "Rulings and corrections") : "",
         data.decisions.length ? table(["when", "what"], data.decisions.map((each) => [each.at, each.what])) : "",
         make("h2", {}, "Papers"),

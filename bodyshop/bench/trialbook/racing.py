@@ -32,6 +32,7 @@ def race_data(book: Book) -> Data:
     return {
         **day_data(state),
         "lanes": state.event.lanes,
+        "decimals": state.decimals,
         "entered": list(state.entered),
         "out": dict(state.out),
         "cars": [car.name for car in state.cars],
@@ -106,6 +107,13 @@ def _out(day: RaceDay, given: Given) -> str:
     return f"{day.rule_out(str(given.get('car', '')), str(given.get('because', '')))} is out."
 
 
+def _allow(day: RaceDay, given: Given) -> str:
+    named = given.get("cars")
+    cars = [str(car) for car in named] if isinstance(named, list) else []
+    names = day.allow(str(given.get("because", "")), cars)
+    return f"Allowed to race: {', '.join(names)}." if names else "There was nothing to decide."
+
+
 def _back(day: RaceDay, given: Given) -> str:
     return f"{day.readmit(str(given.get('car', '')), str(given.get('because', '')))} races again."
 
@@ -135,6 +143,7 @@ DEEDS: Final[Mapping[str, Callable[[RaceDay, Given], str]]] = {
     "rerun": _rerun,
     "out": _out,
     "back": _back,
+    "allow": _allow,
     "eliminate": _eliminate,
 }
 """What can be done on the page, by the name of the deed."""

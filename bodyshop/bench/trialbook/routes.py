@@ -27,11 +27,14 @@ from bodyshop.report.plain_data import Data
 from bodyshop.report.words import capital
 from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.trials.book import Book
-from bodyshop.trials.model import Event
+from bodyshop.trials.model import GATE_STEP_S, Event
 
 __all__ = ["add_book_routes"]
 
 _TYPES: Final = {".pdf": "application/pdf", ".csv": "text/csv; charset=utf-8"}
+_TIMINGS: Final = ("0.1", "0.01", "0.001")
+"""Steps in s that timing shows, as the page offers them: stop-watches, and gates."""
+
 Given = Mapping[str, Any]
 
 
@@ -130,10 +133,14 @@ def _event(given: Given) -> Event:
         faults.append(Problem("book-event", "the track has no length", key="track", expected="metres, as 20"))
     if not (lanes.isascii() and lanes.isdecimal() and len(lanes) == 1 and int(lanes) >= 1):
         faults.append(Problem("book-event", f'"{lanes[:20]}" lanes', key="lanes", expected="1 to 9"))
+    timing = str(given.get("timing", "")).strip().replace(",", ".") or str(GATE_STEP_S)
+    if timing not in _TIMINGS:
+        expected = f"one of {', '.join(_TIMINGS)} s"
+        faults.append(Problem("book-event", f'"{timing[:20]}" timing', key="timing", expected=expected))
     if faults:
         raise ProblemsError(faults)
     book = " ".join(str(given.get("rulebook", "")).split())
-    return Event(name, book, track_mm=1e3 * metres, lanes=int(lanes))
+    return Event(name, book, track_mm=1e3 * metres, lanes=int(lanes), timing_s=float(timing))
 
 
 def _part(book: Book, part: str, car: str) -> Data:
