@@ -7,6 +7,8 @@ from typing import Final
 
 from bodyshop.bench.judging import LIVE
 from bodyshop.checking import Checked
+from bodyshop.design import Kit
+from bodyshop.design.shelves import HARDWARE_SHELVES
 from bodyshop.lengths import format_mass
 from bodyshop.measures import Kind, Reading
 from bodyshop.problems import Problem
@@ -46,7 +48,18 @@ def verdict_data(checked: Checked) -> dict[str, Data]:
         "headline": headline(checked),
         "passes": checked.judgement.passes,
         "book": checked.opened.rulebook.name,
+        "brought": _brought(checked.opened.rulebook.kit),
         "rules": [_rule(checked, verdict) for verdict in checked.judgement.verdicts],
+    }
+
+
+def _brought(kit: Kit) -> Data:
+    """The event's own hardware by shelf, as the editor completes it."""
+    return {
+        shelf.value: [
+            {"label": f'"{part.id}"', "detail": part.label} for part in kit.brought.shelf(word).values()
+        ]
+        for shelf, word in HARDWARE_SHELVES.items()
     }
 
 

@@ -39,6 +39,7 @@ def _field(field: Field) -> Data:
         "doc": field.doc,
         "default": field.default,
         "values": _values(field),
+        "shelf": "" if field.shelf is None else field.shelf.value,
     }
 
 

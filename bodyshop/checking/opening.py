@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from pathlib import Path, PureWindowsPath
 from typing import Final
 
@@ -84,22 +84,20 @@ class Bookshelf:
         return self._at(self._file(named, source))
 
     def _with_own_kit(self, book: Rulebook, source: Source) -> Rulebook:
-        """The book, with what its kit leaves open taken from the kit of the book the design names.
+        """The book, with what its kit leaves open taken from the kit of the book the design names, and with
+        what that book brings.
 
         A book held against a car for its advice alone may hand out nothing.
         """
-        if all(getattr(book.kit, key.name) for key in fields(Kit)):
-            return book
         try:
             own = self._named(source) or self.default()
         except ProblemsError:  # the book asked for does without it
             return book
-        open_keys = {
-            key.name: getattr(own.kit, key.name) for key in fields(Kit) if not getattr(book.kit, key.name)
-        }
-        if book.kit.washer == "" and own.kit.washer:
-            open_keys["washers"] = own.kit.washers
-        return replace(book, kit=replace(book.kit, **open_keys))
+        open_keys = {key: own.kit.names[key] for key, name in book.kit.names.items() if not name}
+        washers = own.kit.washers if own.kit.washer and not book.kit.washer else book.kit.washers
+        # The design may name what its own event brings; of two with one name the book asked for has its own.
+        brought = own.kit.brought.and_also(book.kit.brought)
+        return replace(book, kit=replace(book.kit, **open_keys, washers=washers, brought=brought))
 
     def default(self) -> Rulebook:
         """The default rulebook."""

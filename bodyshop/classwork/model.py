@@ -116,7 +116,8 @@ class Cut:
 class Needs:
     """The stock that one car takes: pieces by shelf and item, pieces cut to length, skin to cover (mm²).
 
-    An item is the word that a design uses for it, with what the student changed about it.
+    An item is the word that a design uses for it, with what the student changed about it. `brought` holds the
+    label of each item that the event brings, and the length of its rods (mm; 0 for what is no rod).
     """
 
     pieces: tuple[tuple[Supply, str, int], ...]
@@ -124,6 +125,7 @@ class Needs:
     finish: str
     glue: str
     skin_mm2: float
+    brought: tuple[tuple[str, str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

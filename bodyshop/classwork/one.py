@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cache
 from typing import Final
 
@@ -28,7 +29,7 @@ from bodyshop.problems import Problem, ProblemsError
 from bodyshop.rulebook import CarResult, Judgement, Outcome, Rulebook, judge
 from bodyshop.source import parse_source, read_source
 from bodyshop.stock.blanks import Blank, blanks
-from bodyshop.stock.hardware import Wheel, hardware
+from bodyshop.stock.hardware import MAKERS, Axle, Hardware, Wheel, hardware
 
 __all__ = ["Checker", "checker", "is_rulebook"]
 
@@ -127,7 +128,7 @@ class Checker:
             fingerprint=design.fingerprint,
             shape=shape_print(car),
             warnings=design.warnings,
-            needs=_needs(car),
+            needs=_needs(car, opened.rulebook.kit.brought),
             thumbnail=thumbnail(car) if self._options.thumbnails else None,
         )
 
@@ -154,13 +155,13 @@ def is_rulebook(entry: Entry) -> bool:
 # ---------------------------------------------------------------- what a car is made of
 
 
-def _needs(car: Car) -> Needs:
+def _needs(car: Car, own: Hardware) -> Needs:
     design = car.design
     front, rear = design.axles
     pieces: list[tuple[Supply, str, int]] = [
         (Supply.BLANK, f"{_blank(design.blank)}, {design.wood.id}", 1),
-        (Supply.FRONT_WHEEL, _wheel(front.wheel), 2),
-        (Supply.REAR_WHEEL, _wheel(rear.wheel), 2),
+        (Supply.FRONT_WHEEL, _wheel(front.wheel, own), 2),
+        (Supply.REAR_WHEEL, _wheel(rear.wheel, own), 2),
         (Supply.CARTRIDGE, design.cartridge.id, 1),
     ]
     pieces += [(Supply.WASHER, axle.washer.id, 2 * axle.washers) for axle in design.axles if axle.washer]
@@ -174,7 +175,15 @@ def _needs(car: Car) -> Needs:
         finish=design.finish.id,
         glue=design.glue.id,
         skin_mm2=car.body.wetted_area,
+        brought=tuple(_brought(own)),
     )
+
+
+def _brought(own: Hardware) -> Iterator[tuple[str, str, float]]:
+    """The event's own hardware: id, label, length of a rod."""
+    for shelf in MAKERS:
+        for part in own.shelf(shelf).values():
+            yield part.id, part.label, part.stock_length_mm if isinstance(part, Axle) else 0.0
 
 
 def _declared(design: Design) -> list[tuple[Supply, str, int]]:
@@ -199,8 +208,8 @@ def _blank(blank: Blank) -> str:
     return f"{blank.label} {blank.length_mm:.4g} × {blank.width_mm:.4g} × {height} mm"
 
 
-def _wheel(wheel: Wheel) -> str:
-    stock = hardware().wheels.get(wheel.id)
+def _wheel(wheel: Wheel, own: Hardware) -> str:
+    stock = hardware().and_also(own).wheels.get(wheel.id)
     if stock is not None and stock.diameter_mm == wheel.diameter_mm and stock.width_mm == wheel.width_mm:
         return wheel.id
     return f"{wheel.id}, own size {wheel.diameter_mm:.4g} × {wheel.width_mm:.4g} mm"

@@ -55,6 +55,7 @@ class StockPlan:
 def stock_plan(rows: Iterable[CarRow], figures: Supplies) -> StockPlan:
     """The stock for all cars that could be read, whether they pass or not."""
     cars = list(rows)
+    names = _Names({item: (label, rod) for car in cars for item, label, rod in car.needs.brought})
     pieces: Counter[tuple[Supply, str]] = Counter()
     cuts: dict[tuple[Supply, str], list[float]] = {}
     skin: dict[str, float] = {}
@@ -67,13 +68,13 @@ def stock_plan(rows: Iterable[CarRow], figures: Supplies) -> StockPlan:
         painted[Supply.FINISH, car.needs.finish] += 1
         painted[Supply.GLUE, car.needs.glue] += 1
         skin[car.needs.finish] = skin.get(car.needs.finish, 0.0) + car.needs.skin_mm2
-    lines = [_counted(supply, item, count, figures) for (supply, item), count in pieces.items()]
-    lines += [_cut(supply, item, lengths, figures) for (supply, item), lengths in cuts.items()]
+    lines = [_counted(supply, item, count, figures, names) for (supply, item), count in pieces.items()]
+    lines += [_cut(supply, item, lengths, figures, names) for (supply, item), lengths in cuts.items()]
     lines += [
         StockLine(
             supply,
             item,
-            _label(supply, item),
+            names.label(supply, item),
             count,
             0,
             area_mm2=skin[item] if supply is Supply.FINISH else 0.0,
@@ -95,18 +96,18 @@ def with_spares(count: int, share: float) -> int:
     return count + math.ceil(round(count * share, 6))
 
 
-def _counted(supply: Supply, item: str, count: int, figures: Supplies) -> StockLine:
+def _counted(supply: Supply, item: str, count: int, figures: Supplies, names: _Names) -> StockLine:
     if supply is Supply.CARTRIDGE:
         count *= figures.runs
     # Spares that the designs declare are spares already.
     get = count if supply is Supply.SPARE_WHEEL else with_spares(count, figures.spare_share)
-    return StockLine(supply, item, _label(supply, item), count, get)
+    return StockLine(supply, item, names.label(supply, item), count, get)
 
 
-def _cut(supply: Supply, item: str, lengths: list[float], figures: Supplies) -> StockLine:
+def _cut(supply: Supply, item: str, lengths: list[float], figures: Supplies, names: _Names) -> StockLine:
     plan: CuttingPlan
     if supply is Supply.AXLE:
-        rod_mm = _rod_mm(item, figures)
+        rod_mm = names.rod_mm(item, figures)
         plan = cutting_plan(lengths, rod_mm, figures.rod_cut_mm)
     else:
         # Scissors take nothing; every piece is cut a little long instead.
@@ -115,7 +116,7 @@ def _cut(supply: Supply, item: str, lengths: list[float], figures: Supplies) -> 
     return StockLine(
         supply,
         item,
-        _label(supply, item),
+        names.label(supply, item),
         need=len(lengths),
         get=with_spares(len(plan.rods), figures.spare_share),
         cut_mm=math.fsum(lengths),
@@ -125,19 +126,30 @@ def _cut(supply: Supply, item: str, lengths: list[float], figures: Supplies) -> 
     )
 
 
-def _rod_mm(item: str, figures: Supplies) -> float:
-    axle = hardware().axles.get(item)
-    return figures.straw_mm if axle is None else axle.stock_length_mm
+class _Names:
+    """What a person calls an item, and how long its rods are: of the stock tables, or of the event's own
+    hardware, which is given by id with label and length.
+    """
 
+    def __init__(self, brought: Mapping[str, tuple[str, float]]) -> None:
+        self._brought = brought
 
-def _label(supply: Supply, item: str) -> str:
-    """What a person calls an item: the label of the stock table behind its name, where it has one."""
-    if supply is Supply.BLANK:
-        blank, _, wood = item.rpartition(", ")
-        named = woods().get(wood)
-        return f"{blank}, {named.label if named else wood}"
-    found = _tables().get(supply, {}).get(item)
-    return found or item
+    def label(self, supply: Supply, item: str) -> str:
+        """The label behind the name, where it has one."""
+        if supply is Supply.BLANK:
+            blank, _, wood = item.rpartition(", ")
+            named = woods().get(wood)
+            return f"{blank}, {named.label if named else wood}"
+        own = self._brought.get(item)
+        return _tables().get(supply, {}).get(item) or (own[0] if own is not None else item)
+
+    def rod_mm(self, item: str, figures: Supplies) -> float:
+        """The length of a rod that axles are cut from."""
+        axle = hardware().axles.get(item)
+        if axle is not None:
+            return axle.stock_length_mm
+        own = self._brought.get(item)
+        return figures.straw_mm if own is None else own[1]
 
 
 def _tables() -> Mapping[Supply, Mapping[str, str]]:

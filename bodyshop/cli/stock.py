@@ -8,6 +8,7 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser, one_of
 from bodyshop.report.stock_table import SHELVES, stock_table
+from bodyshop.stock.hardware import NOTHING
 
 __all__ = ["configure", "run"]
 
@@ -21,9 +22,21 @@ def configure(parser: Parser) -> None:
         type=one_of(SHELVES, "shelf"),
         help=f"only these: {', '.join(SHELVES)}",
     )
+    parser.add_argument(
+        "--rulebook",
+        metavar="NAME",
+        default="",
+        help="list what this event brings as well: the name of a rulebook, or its file",
+    )
 
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
-    """Print the shelves asked for, or all."""
-    console.write(stock_table(options.shelves or SHELVES, width=console.width, ink=console.ink))
+    """Print the shelves asked for, or all; with a rulebook also what its event brings."""
+    brought = NOTHING
+    if options.rulebook:
+        from bodyshop.rulebook import find_rulebook, read_rulebook
+
+        brought = read_rulebook(find_rulebook(options.rulebook)).kit.brought
+    shelves = options.shelves or SHELVES
+    console.write(stock_table(shelves, brought, width=console.width, ink=console.ink))
     return Exit.PASSES

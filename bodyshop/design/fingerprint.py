@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from dataclasses import fields
 from typing import TypeAlias
 
 from bodyshop.design.fields import FORMAT
@@ -15,6 +16,7 @@ from bodyshop.design.model import AxleSet, Bore, Design, EyePlace, Parts
 from bodyshop.design.outlines import Circle, Drawn, Polyline
 from bodyshop.outline import Bezier, Edge, Point, Radius, Smooth, Straight, Through, Vertex
 from bodyshop.stock.blanks import Blank
+from bodyshop.stock.hardware import Material, Part, hardware
 
 __all__ = ["Canonical", "fingerprint", "meaning"]
 
@@ -47,7 +49,7 @@ def meaning(design: Design, profile: Drawn, plan: Drawn) -> list[Canonical]:
         _bore(design.bore),
         [_axle(axle) for axle in design.axles],
         [_eye(eye) for eye in design.eyes],
-        [design.cartridge.id, design.finish.id, design.glue.id],
+        [_part("cartridges", design.cartridge), design.finish.id, design.glue.id],
         *_parts(design.parts),
     ]
 
@@ -135,6 +137,18 @@ def _bore(bore: Bore) -> list[Canonical]:
     ]
 
 
+def _part(shelf: str, part: Part) -> Canonical:
+    """A part in stock by its name; one that an event brings with its figures, which its name does not fix."""
+    if part.id in hardware().shelf(shelf):
+        return part.id
+    figures = [getattr(part, each.name) for each in fields(part)]
+    return [part.id, *(_n(each) for each in figures if isinstance(each, float)), *_materials(figures)]
+
+
+def _materials(figures: list[object]) -> list[Canonical]:
+    return [each.id for each in figures if isinstance(each, Material)]
+
+
 def _axle(axle: AxleSet) -> list[Canonical]:
     """An axle's place, and what is on it."""
     return [
@@ -142,16 +156,16 @@ def _axle(axle: AxleSet) -> list[Canonical]:
         _n(axle.x_mm),
         _n(axle.height_mm),
         _n(axle.hole_mm),
-        axle.axle.id,
+        _part("axles", axle.axle),
         _n(axle.length_mm),
-        axle.bearing.id if axle.bearing is not None else None,
+        _part("bearings", axle.bearing) if axle.bearing is not None else None,
         [
-            axle.wheel.id,
+            _part("wheels", axle.wheel),
             _n(axle.wheel.diameter_mm),
             _n(axle.wheel.width_mm),
             _n(axle.wheel.mass_g),
         ],
-        axle.washer.id if axle.washer is not None else None,
+        _part("washers", axle.washer) if axle.washer is not None else None,
         axle.washers,
         _n(axle.play_mm),
     ]
@@ -160,7 +174,7 @@ def _axle(axle: AxleSet) -> list[Canonical]:
 def _eye(eye: EyePlace) -> list[Canonical]:
     """A screw eye and its place."""
     return [
-        eye.eye.id,
+        _part("screw-eyes", eye.eye),
         _n(eye.x_mm),
         _n(eye.offset_mm),
         eye.axle.value if eye.axle is not None else None,

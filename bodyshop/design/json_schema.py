@@ -17,7 +17,8 @@ from typing import Any, Final
 
 from bodyshop.design.fields import FORMAT, MAX_TEXT, NONE, REACH_MM, Field, Kind
 from bodyshop.design.keys import POINT_FIELDS, ROOT
-from bodyshop.design.shelves import names
+from bodyshop.design.shelves import HARDWARE_SHELVES, names
+from bodyshop.stock.tables import ID
 
 __all__ = ["SCHEMA_FILE", "design_schema", "schema_text"]
 
@@ -115,7 +116,11 @@ def _tables(field: Field) -> Schema:
 def _stock(field: Field) -> Schema:
     if field.shelf is None:
         raise ValueError(f"{field.key} names no shelf")
-    return {"enum": [*names(field.shelf), *([NONE] if field.may_be_none else [])]}
+    known = {"enum": [*names(field.shelf), *([NONE] if field.may_be_none else [])]}
+    if field.shelf not in HARDWARE_SHELVES:
+        return known
+    own = {"type": "string", "pattern": f"^{ID.pattern}$", "description": "Hardware of the event's own."}
+    return {"anyOf": [known, own]}
 
 
 def _bounds(field: Field) -> Schema:

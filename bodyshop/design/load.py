@@ -21,6 +21,7 @@ from bodyshop.design.outlines import Drawn, read_outline
 from bodyshop.design.parts import BALANCE_G, PartsReader
 from bodyshop.design.quantities import Quantities
 from bodyshop.design.reading import Reader
+from bodyshop.design.shelves import Shelves
 from bodyshop.design.table import Table
 from bodyshop.lengths import LengthUnit, QuantityError, parse_unit
 from bodyshop.problems import Problem, ProblemsError
@@ -44,14 +45,15 @@ def read_design(source: Source, kit: Kit | None = None, rulebook_name: str | Non
         ProblemsError: all that is wrong with the file, each at its place.
     """
     refuse_rulebook(source)
-    reader = Reader(source, _quantities(source))
+    kit = kit or Kit()
+    reader = Reader(source, _quantities(source), Shelves(kit.brought))
     _refuse_newer_format(reader)
     for fault in reader.quantities.faults:
         reader.quantity_fault(("dimensions", fault.name), fault.error, at_key=fault.at_key)
     root = reader.table(source.values, (), ROOT)
     if root is None:
         raise ProblemsError(reader.problems)
-    return _Build(reader, root, kit or Kit(), rulebook_name).design()
+    return _Build(reader, root, kit, rulebook_name).design()
 
 
 def _quantities(source: Source) -> Quantities:

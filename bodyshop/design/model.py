@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields
 from enum import Enum
 from pathlib import Path
 
@@ -13,7 +13,7 @@ from bodyshop.problems import Problem, Severity
 from bodyshop.source import Source
 from bodyshop.stock.blanks import Blank
 from bodyshop.stock.finish import Finish, Glue
-from bodyshop.stock.hardware import Axle, Bearing, Cartridge, ScrewEye, Washer, Wheel
+from bodyshop.stock.hardware import NOTHING, Axle, Bearing, Cartridge, Hardware, ScrewEye, Washer, Wheel
 from bodyshop.stock.woods import Wood
 
 __all__ = ["AxleEnd", "AxleSet", "Bore", "Design", "EyePlace", "KeyPath", "Kit", "Parts"]
@@ -95,7 +95,8 @@ class Parts:
 class Kit:
     """What an event hands out, or a class builds with: names of stock items that designs default to.
 
-    Empty where the event leaves it open.
+    Empty where the event leaves it open. `brought` is hardware of the event's own, which a design may name as
+    it names what is in stock.
     """
 
     blank: str = ""
@@ -110,6 +111,16 @@ class Kit:
     cartridge: str = ""
     finish: str = ""
     glue: str = ""
+    brought: Hardware = field(default=NOTHING, hash=False, repr=False)
+
+    @property
+    def names(self) -> dict[str, str]:
+        """The name of each piece by its key, empty where the event leaves it open."""
+        return {
+            each.name: getattr(self, each.name)
+            for each in fields(self)
+            if each.name not in ("washers", "brought")
+        }
 
 
 @dataclass(frozen=True)

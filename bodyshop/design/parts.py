@@ -9,7 +9,6 @@ from typing import TypeVar
 from bodyshop.design.fields import NONE, Shelf
 from bodyshop.design.model import AxleEnd, AxleSet, Bore, EyePlace, KeyPath, Kit
 from bodyshop.design.reading import Reader
-from bodyshop.design.shelves import item
 from bodyshop.design.table import Table
 from bodyshop.stock.blanks import Blank, BlankBore
 from bodyshop.stock.finish import Finish, Glue
@@ -69,7 +68,7 @@ class PartsReader:
             asked = ""
         if asked == NONE and shelf in (Shelf.BEARINGS, Shelf.WASHERS):
             return None
-        found = item(shelf, asked, kind)
+        found = self.reader.shelves.item(shelf, asked, kind)
         if found is None:
             reason = f'the kit\'s "{asked}" is not among the {shelf.value}' if asked else "the kit names none"
             self.reader.missing(

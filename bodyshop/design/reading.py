@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from bodyshop.design.fields import NONE, REACH_MM, Field, Kind
 from bodyshop.design.model import KeyPath
 from bodyshop.design.quantities import Quantities
-from bodyshop.design.shelves import names
+from bodyshop.design.shelves import Shelves
 from bodyshop.design.table import Table
 from bodyshop.design.wording import bounds, home_of, is_number, listed, quoted, short, shown, usual_name
 from bodyshop.lengths import QuantityError, format_length, format_mass, parse_angle, parse_mass, parse_unit
@@ -30,8 +30,9 @@ _TWO_POINTS = "two points, [[x, y], [x, y]]"
 class Reader:
     """Reads tables and gathers what is wrong with them."""
 
-    def __init__(self, source: Source, quantities: Quantities) -> None:
+    def __init__(self, source: Source, quantities: Quantities, shelves: Shelves | None = None) -> None:
         self.source = source
+        self.shelves = shelves or Shelves()
         self.quantities = quantities
         self.problems: list[Problem] = []
         self.warnings: list[Problem] = []
@@ -274,7 +275,7 @@ class Reader:
     def _stock(self, value: object, path: KeyPath, field: Field) -> str | None:
         if field.shelf is None:
             raise ValueError(f"{field.key} names no shelf")
-        known = names(field.shelf)
+        known = self.shelves.names(field.shelf)
         if field.may_be_none:
             known.append(NONE)
         if not isinstance(value, str):

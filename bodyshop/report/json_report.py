@@ -28,6 +28,7 @@ from bodyshop.report.plain_data import (
 )
 from bodyshop.report.words import change_sentence, consequence, headline, rules_checked
 from bodyshop.rulebook import Limits, Outcome, Remedy, Rulebook, Verdict, amount_text, limits_text, value_text
+from bodyshop.stock.hardware import MAKERS
 
 __all__ = [
     "CHECK_FORMAT",
@@ -135,6 +136,11 @@ def _book(book: Rulebook, *, by_default: bool) -> Data:
         "units": book.unit.symbol,
         "fingerprint": book.fingerprint,
         "by_default": by_default,
+        "brought": [
+            {"shelf": shelf, "id": part.id, "label": part.label, "source": part.source}
+            for shelf in MAKERS
+            for part in book.kit.brought.shelf(shelf).values()
+        ],
     }
 
 

@@ -11,7 +11,7 @@ from bodyshop.report.ink import Ink
 from bodyshop.stock.blades import blades
 from bodyshop.stock.blanks import Blank, blanks
 from bodyshop.stock.finish import finishes, glues
-from bodyshop.stock.hardware import Hardware, Wheel, hardware
+from bodyshop.stock.hardware import MAKERS, NOTHING, Hardware, Wheel, hardware
 from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.stock.tables import Confidence
 from bodyshop.stock.woods import woods
@@ -41,13 +41,13 @@ _Row = tuple[str, str, _Listed]
 """Name, figures, and the item."""
 
 
-def _woods() -> Iterable[_Row]:
+def _woods(_: Hardware) -> Iterable[_Row]:
     for wood in woods().values():
         density = format_density(wood.density_g_per_mm3)
         yield wood.id, f"{wood.label}, {density} ± {wood.spread:.0%} from piece to piece", wood
 
 
-def _blanks() -> Iterable[_Row]:
+def _blanks(_: Hardware) -> Iterable[_Row]:
     for blank in blanks().values():
         yield blank.id, f"{blank.label}, {_block(blank)}", blank
 
@@ -59,8 +59,8 @@ def _block(blank: Blank) -> str:
     return f"{blank.length_mm:g} × {blank.width_mm:g} × {height} mm{', drilled' if blank.is_drilled else ''}"
 
 
-def _wheels() -> Iterable[_Row]:
-    for wheel in hardware().wheels.values():
+def _wheels(brought: Hardware) -> Iterable[_Row]:
+    for wheel in hardware().and_also(brought).wheels.values():
         yield wheel.id, f"{wheel.label}, {_wheel(wheel)}", wheel
 
 
@@ -68,48 +68,43 @@ def _wheel(wheel: Wheel) -> str:
     return f"{wheel.diameter_mm:g} mm across, tread {wheel.width_mm:g} mm, {wheel.mass_g:g} g"
 
 
-def _parts(pick: Callable[[Hardware], Mapping[str, _Named]]) -> Callable[[], Iterable[_Row]]:
-    def rows() -> Iterable[_Row]:
-        for item in pick(hardware()).values():
+def _parts(shelf: str) -> Callable[[Hardware], Iterable[_Row]]:
+    def rows(brought: Hardware) -> Iterable[_Row]:
+        for item in hardware().and_also(brought).shelf(shelf).values():
             yield item.id, item.label, item
 
     return rows
 
 
-class _Named(_Listed, Protocol):
-    @property
-    def label(self) -> str: ...
-
-
-def _finishes() -> Iterable[_Row]:
+def _finishes(_: Hardware) -> Iterable[_Row]:
     for finish in finishes().values():
         yield finish.id, f"{finish.label}, film {finish.film_mm:g} mm", finish
 
 
-def _glues() -> Iterable[_Row]:
+def _glues(_: Hardware) -> Iterable[_Row]:
     for glue in glues().values():
         yield glue.id, f"{glue.label}, {glue.mass_g:g} g", glue
 
 
-def _sheets() -> Iterable[_Row]:
+def _sheets(_: Hardware) -> Iterable[_Row]:
     for sheet in sheet_sizes().values():
         yield sheet.id, f"{sheet.width_mm:g} × {sheet.height_mm:g} mm", sheet
 
 
-def _blades() -> Iterable[_Row]:
+def _blades(_: Hardware) -> Iterable[_Row]:
     for blade in blades().values():
         yield blade.id, f"{blade.label}, cuts down to a radius of {blade.least_radius_mm:g} mm", blade
 
 
-SHELVES: Final[Mapping[str, Callable[[], Iterable[_Row]]]] = {
+SHELVES: Final[Mapping[str, Callable[[Hardware], Iterable[_Row]]]] = {
     "woods": _woods,
     "blanks": _blanks,
     "wheels": _wheels,
-    "axles": _parts(lambda parts: parts.axles),
-    "bearings": _parts(lambda parts: parts.bearings),
-    "washers": _parts(lambda parts: parts.washers),
-    "screw-eyes": _parts(lambda parts: parts.screw_eyes),
-    "cartridges": _parts(lambda parts: parts.cartridges),
+    "axles": _parts("axles"),
+    "bearings": _parts("bearings"),
+    "washers": _parts("washers"),
+    "screw-eyes": _parts("screw-eyes"),
+    "cartridges": _parts("cartridges"),
     "finishes": _finishes,
     "glues": _glues,
     "sheets": _sheets,
@@ -118,15 +113,20 @@ SHELVES: Final[Mapping[str, Callable[[], Iterable[_Row]]]] = {
 """What can be listed, by the word for it."""
 
 
-def stock_table(shelves: Iterable[str], *, width: int = 80, ink: Ink | None = None) -> str:
-    """The shelves one after the other; ending in a newline."""
+def stock_table(
+    shelves: Iterable[str], brought: Hardware = NOTHING, *, width: int = 80, ink: Ink | None = None
+) -> str:
+    """The shelves one after the other; ending in a newline. `brought` is hardware of an event's own, which is
+    listed behind what is in stock.
+    """
     ink = ink or Ink()
     lines: list[str] = []
     for shelf in shelves:
-        rows = list(SHELVES[shelf]())
+        rows = list(SHELVES[shelf](brought))
         lines += ["", ink.strong(shelf.replace("-", " ").capitalize())]
         column = max((width_of(name) for name, _, _ in rows), default=0)
         for name, figures, item in rows:
-            lines += wrap(figures, width, f"  {pad(name, column)}  ")
+            own = ", the event's own" if shelf in MAKERS and name in brought.shelf(shelf) else ""
+            lines += wrap(f"{figures}{own}", width, f"  {pad(name, column)}  ")
             lines += wrap(f"{item.source}{_SURE[item.confidence]}", width, "      ")
     return "\n".join(lines[1:]) + "\n"

@@ -10,7 +10,7 @@ from bodyshop.problems import nearest
 from bodyshop.rulebook.cells import Form
 from bodyshop.stock.blanks import blanks
 from bodyshop.stock.finish import finishes, glues
-from bodyshop.stock.hardware import WheelEnd, hardware
+from bodyshop.stock.hardware import NOTHING, Hardware, WheelEnd, hardware
 from bodyshop.stock.woods import woods
 
 __all__ = ["KIT_KEYS", "read_kit"]
@@ -34,9 +34,11 @@ KIT_KEYS: Final = (
 _MOST_WASHERS: Final = 20
 
 
-def read_kit(form: Form) -> Kit:
-    """The kit that the table states; a name that is not in stock is noted."""
-    parts = hardware()
+def read_kit(form: Form, brought: Hardware = NOTHING) -> Kit:
+    """The kit that the table states, with what the event brings; a name that is neither in stock nor brought
+    is noted.
+    """
+    parts = hardware().and_also(brought)
     front = (item.id for item in parts.wheels.values() if item.end is not WheelEnd.REAR)
     rear = (item.id for item in parts.wheels.values() if item.end is not WheelEnd.FRONT)
     stock: Mapping[str, Iterable[str]] = {
@@ -66,6 +68,7 @@ def read_kit(form: Form) -> Kit:
         cartridge=named["cartridge"],
         finish=named["finish"],
         glue=named["glue"],
+        brought=brought,
     )
 
 

@@ -39,6 +39,7 @@ _HEAD_KEYS: Final = (
     "reading",
     "kit",
     "score",
+    "stock",
     "rule",
     "change",
 )
@@ -107,6 +108,7 @@ class Layers:
     reading: dict[str, Cell] = field(default_factory=dict)
     kit: dict[str, Cell] = field(default_factory=dict)
     score: dict[str, Cell] = field(default_factory=dict)
+    stock: list[Cell] = field(default_factory=list)
     rules: list[RawRule] = field(default_factory=list)
     changes: list[RawChange] = field(default_factory=list)
     sound: bool = True
@@ -155,6 +157,7 @@ def _lay(path: Path, problems: Noted, below: tuple[Path, ...]) -> Layers:
         if cell is not None:
             table: dict[str, Cell] = getattr(layers, key)
             table.update(Form.of(_in(cell, layers.unit), known, problems, f"[{key}]").cells)
+    layers.stock += _tables(form, "stock", layers.unit)
     _rules(form, layers)
     _changes(form, layers)
     return layers
@@ -234,6 +237,7 @@ def _begin(form: Form, parent: Layers | None, sound: bool) -> Layers:
         reading=dict(parent.reading),
         kit=dict(parent.kit),
         score=dict(parent.score),
+        stock=list(parent.stock),
         rules=list(parent.rules),
         changes=list(parent.changes),
         sound=parent.sound and sound,

@@ -14,6 +14,7 @@ from bodyshop.lengths import QuantityError, parse_distance
 from bodyshop.measures.catalogue import Kind, Measure
 from bodyshop.problems import Problem, ProblemsError, Severity, nearest
 from bodyshop.rulebook.accepted import sift
+from bodyshop.rulebook.brought import read_brought
 from bodyshop.rulebook.cells import Form, quoted, shown
 from bodyshop.rulebook.kit import read_kit
 from bodyshop.rulebook.layers import Layers, RawChange, RawRule, lay
@@ -69,6 +70,7 @@ def read_layers(
     head.require("name", "a rulebook", 'name = "what the event calls it"')
     reads = _reads(layers, problems)
     rules, changes = _rules(layers, catalogue, reads, division, problems)
+    brought = read_brought(layers.stock, problems)
     return Rulebook(
         source=layers.source,
         stem=Path(layers.source.name).stem,
@@ -80,7 +82,7 @@ def read_layers(
         divisions=tuple(layers.divisions),
         parents=tuple(Path(source.name).stem for source in layers.sources[1:]),
         reads=reads,
-        kit=read_kit(Form(layers.home, layers.kit, problems)),
+        kit=read_kit(Form(layers.home, layers.kit, problems), brought),
         track_mm=_track(head),
         score=_score(layers, problems),
         rules=rules,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import fields
 from pathlib import Path
 from typing import Final
 
@@ -26,8 +25,10 @@ from bodyshop.rulebook import (
     limits_text,
     points_text,
 )
+from bodyshop.rulebook.brought import figures_of
 from bodyshop.rulebook.consequences import COST_KEYS
 from bodyshop.stock.cautions import cautions_for
+from bodyshop.stock.hardware import MAKERS
 
 __all__ = ["NO_SECTION", "rulebook_text", "sections"]
 
@@ -75,6 +76,7 @@ def rulebook_text(book: Rulebook, *, width: int = 80, ink: Ink | None = None) ->
         for rule in rules:
             named = [measures[name] for name in rule.measures]
             lines += _rule(book, rule, named, column, width, ink)
+    lines += _brought(book, width, ink)
     dropped = [change for change in book.changes if change.dropped]
     if dropped:
         lines += ["", ink.strong("Left out")]
@@ -127,16 +129,23 @@ def _about(book: Rulebook) -> Iterator[str]:
     if book.score is not None:
         full, least = points_text(book.score.full), f"{book.score.least:g}"
         yield f"A car starts with {full} and may not be left with fewer than {least}."
-    kit = [
-        f"{field.name.replace('_', ' ')} {getattr(book.kit, field.name)}"
-        for field in fields(book.kit)
-        if field.name != "washers" and getattr(book.kit, field.name)
-    ]
+    kit = [f"{key.replace('_', ' ')} {name}" for key, name in book.kit.names.items() if name]
     if kit:
         yield f"The kit: {', '.join(kit)}; {number_words(book.kit.washers, 'washer')} at each wheel."
     others = [name for name in book.divisions if name != book.division]
     if others:
         yield f"{'Other divisions' if book.division else 'Divisions'}: {', '.join(others)}."
+
+
+def _brought(book: Rulebook, width: int, ink: Ink) -> list[str]:
+    """The hardware that the event brings, with its figures and where they come from."""
+    lines: list[str] = []
+    for shelf in MAKERS:
+        for part in book.kit.brought.shelf(shelf).values():
+            figures = ", ".join(figures_of(part, book.unit))
+            lines += wrap(printable(f"{part.id}: {part.label} ({figures})"), width, "  ", "      ")
+            lines += wrap(printable(f"Figures from: {part.source}"), width, "      ")
+    return ["", ink.strong("Brought by the event"), *lines] if lines else []
 
 
 def _base(book: Rulebook) -> str:

@@ -8,21 +8,26 @@ Where a shape tells the mass (rod, tube, ring, bent wire) it is computed from it
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Final, TypeAlias
 
 from bodyshop.resources import stock_folder
 from bodyshop.stock.tables import GRAMS_PER_MM3, Confidence, Row, Table, by_id
 
 __all__ = [
+    "MAKERS",
+    "NOTHING",
     "Axle",
     "Bearing",
     "Cartridge",
     "Hardware",
     "Material",
+    "Part",
     "ScrewEye",
     "Washer",
     "Wheel",
@@ -30,6 +35,9 @@ __all__ = [
     "hardware",
     "read_hardware",
 ]
+
+Part: TypeAlias = "Wheel | Axle | Bearing | Washer | ScrewEye | Cartridge"
+"""A piece of hardware."""
 
 
 class WheelEnd(Enum):
@@ -221,7 +229,7 @@ class Cartridge:
 
 @dataclass(frozen=True, slots=True)
 class Hardware:
-    """All the hardware of a table, each kind by id."""
+    """All the hardware of a table, each kind by id. A field is called after its shelf in the stock list."""
 
     materials: Mapping[str, Material]
     wheels: Mapping[str, Wheel]
@@ -230,6 +238,24 @@ class Hardware:
     washers: Mapping[str, Washer]
     screw_eyes: Mapping[str, ScrewEye]
     cartridges: Mapping[str, Cartridge]
+
+    def shelf(self, name: str) -> Mapping[str, Part]:
+        """The parts on a shelf, `wheels` or `screw-eyes`, by id."""
+        found: Mapping[str, Part] = getattr(self, name.replace("-", "_"))
+        return found
+
+    def and_also(self, more: Hardware) -> Hardware:
+        """This hardware and more; of two parts with one id that of `more`."""
+        if more is NOTHING:
+            return self
+        own, others = ({name: getattr(each, name) for name in _KINDS} for each in (self, more))
+        return Hardware(**{name: MappingProxyType({**own[name], **others[name]}) for name in _KINDS})
+
+
+_KINDS = ("materials", "wheels", "axles", "bearings", "washers", "screw_eyes", "cartridges")
+_NONE: Mapping[str, Any] = MappingProxyType({})
+NOTHING: Final = Hardware(_NONE, _NONE, _NONE, _NONE, _NONE, _NONE, _NONE)
+"""No hardware at all."""
 
 
 @cache
@@ -392,3 +418,14 @@ def _rings(row: Row) -> tuple[float, float]:
     if inner >= outer:
         row.disagree("inner_mm", "the hole is as wide as the outside", f"under {outer:g}")
     return outer, inner
+
+
+MAKERS: Final[Mapping[str, tuple[type[Part], Callable[[Row, Mapping[str, Material]], Part]]]] = {
+    "wheels": (Wheel, lambda row, _: _wheel(row)),
+    "axles": (Axle, _axle),
+    "bearings": (Bearing, _bearing),
+    "washers": (Washer, _washer),
+    "screw-eyes": (ScrewEye, _screw_eye),
+    "cartridges": (Cartridge, lambda row, _: _cartridge(row)),
+}
+"""By shelf: what stands on it, and how one is made of a row."""

@@ -17,12 +17,13 @@ from typing import Protocol, TypeVar
 from bodyshop.problems import Problem, ProblemsError, nearest
 from bodyshop.source import KeyPath, Source, read_source
 
-__all__ = ["GRAMS_PER_MM3", "Confidence", "Row", "StockItem", "Table", "by_id", "read_rows"]
+__all__ = ["GRAMS_PER_MM3", "ID", "Confidence", "Row", "StockItem", "Table", "by_id", "read_rows"]
 
 GRAMS_PER_MM3 = 1e-6
 """g/mm³ in one kg/m³: the tables print densities in kg/m³, as handbooks do."""
 
-_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+"""What an item can be called: small letters, digits and single hyphens."""
 
 
 class Confidence(Enum):
@@ -68,7 +69,7 @@ class Row:
     def id(self) -> str:
         """The row's own name: small letters, digits and single hyphens."""
         word = self.text("id")
-        if word and not _ID.fullmatch(word):
+        if word and not ID.fullmatch(word):
             self._wrong("id", word, "small letters, digits and single hyphens")
         return word
 

@@ -7,7 +7,7 @@ ISO 80000-3 and the 1959 yard and pound agreement).
 from __future__ import annotations
 
 import math
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 
 import pint
@@ -133,11 +133,11 @@ def test_none_takes_a_part_of_the_kit_away() -> None:
     assert car.rear.bearing is not None
 
 
-@pytest.mark.parametrize("part", [field.name for field in fields(Kit) if field.name != "washers"])
+@pytest.mark.parametrize("part", list(Kit().names))
 def test_a_kit_that_names_what_is_not_in_stock_is_told(part: str) -> None:
     text = WREN.replace('wood = "basswood"\n', "")
-    names = {field.name: getattr(TEST_KIT, field.name) for field in fields(Kit)}
-    found = problems(text, Kit(**{**names, part: "no-such-thing"}))
+    kit = replace(TEST_KIT, **{part: "no-such-thing"})  # type: ignore[arg-type]
+    found = problems(text, kit)
     assert found
     assert {code for _, code in found} == {"missing-key"}
 

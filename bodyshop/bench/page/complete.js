@@ -112,6 +112,7 @@ function valuesOf([, key, typed], table, open, words, pos, closed) {
   }
   const field = fieldsOf(table, open, words)?.[key];
   if (!field || !field.values.length) return null;
-  const options = field.values.map(({ label, detail }) => ({ label, detail, type: "constant" }));
+  const own = words.brought?.[field.shelf] ?? []; // what the event brings itself
+  const options = [...field.values, ...own].map(({ label, detail }) => ({ label, detail, type: "constant" }));
   return { from, to, options, validFor: /^"?[\w.-]*"?$/ };
 }

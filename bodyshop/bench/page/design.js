@@ -11,6 +11,7 @@ const meta = (name) => document.querySelector(`meta[name="${name}"]`).content;
 const file = meta("design");
 
 let words = null;
+let brought = {}; // hardware of the event's own, by shelf
 let drawing = null;
 let scene = null;
 let waiting = new Map(); // revision -> when it was asked for, to measure how long an update takes
@@ -31,7 +32,7 @@ const tell = (kind, body) => wire.tell(kind, body);
 const editor = new Editor(byId("editor"), {
   tell,
   kept: keepAside,
-  words: () => words,
+  words: () => words && { ...words, brought },
   nonce: meta("nonce"),
   now: () => handAt || performance.now(),
 });
@@ -103,6 +104,7 @@ const heard = {
     if (message.scene) {
       scene = message.scene;
       if (drawing) drawing.show(scene);
+      brought = message.verdict.brought;
       verdict.show(message.verdict, message.figures);
     }
     shown(message.revision);

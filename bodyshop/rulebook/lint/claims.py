@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -73,38 +73,19 @@ def stated_by_rules(book: Rulebook) -> tuple[Stated, ...]:
     return tuple(found)
 
 
-_KIT_MEASURES: Final[tuple[tuple[str, str, Callable[[Kit], float | None]], ...]] = (
-    ("front_wheel", "front_wheel.diameter", lambda kit: _wheel(kit.front_wheel, "diameter_mm")),
-    ("front_wheel", "front_wheel.width", lambda kit: _wheel(kit.front_wheel, "width_mm")),
-    ("rear_wheel", "rear_wheel.diameter", lambda kit: _wheel(kit.rear_wheel, "diameter_mm")),
-    ("rear_wheel", "rear_wheel.width", lambda kit: _wheel(kit.rear_wheel, "width_mm")),
-    ("axle", "front_axle.diameter", lambda kit: _axle(kit.axle)),
-    ("axle", "rear_axle.diameter", lambda kit: _axle(kit.axle)),
-    ("bearing", "front_bearing.diameter", lambda kit: _bearing(kit.bearing)),
-    ("bearing", "rear_bearing.diameter", lambda kit: _bearing(kit.bearing)),
-    ("screw_eye", "front_eye.inside_diameter", lambda kit: _eye(kit.screw_eye)),
-    ("screw_eye", "rear_eye.inside_diameter", lambda kit: _eye(kit.screw_eye)),
+_KIT_MEASURES: Final[tuple[tuple[str, str, str, str], ...]] = (
+    ("front_wheel", "front_wheel.diameter", "wheels", "diameter_mm"),
+    ("front_wheel", "front_wheel.width", "wheels", "width_mm"),
+    ("rear_wheel", "rear_wheel.diameter", "wheels", "diameter_mm"),
+    ("rear_wheel", "rear_wheel.width", "wheels", "width_mm"),
+    ("axle", "front_axle.diameter", "axles", "diameter_mm"),
+    ("axle", "rear_axle.diameter", "axles", "diameter_mm"),
+    ("bearing", "front_bearing.diameter", "bearings", "outer_mm"),
+    ("bearing", "rear_bearing.diameter", "bearings", "outer_mm"),
+    ("screw_eye", "front_eye.inside_diameter", "screw-eyes", "ring_inner_mm"),
+    ("screw_eye", "rear_eye.inside_diameter", "screw-eyes", "ring_inner_mm"),
 )
-
-
-def _wheel(name: str, field: str) -> float | None:
-    wheel = hardware().wheels.get(name)
-    return None if wheel is None else float(getattr(wheel, field))
-
-
-def _axle(name: str) -> float | None:
-    axle = hardware().axles.get(name)
-    return None if axle is None else axle.diameter_mm
-
-
-def _bearing(name: str) -> float | None:
-    bearing = hardware().bearings.get(name)
-    return None if bearing is None else bearing.outer_mm
-
-
-def _eye(name: str) -> float | None:
-    eye = hardware().screw_eyes.get(name)
-    return None if eye is None else eye.ring_inner_mm
+"""The key of the kit, the measure it fixes, and the shelf and the field with its size."""
 
 
 def stated_by_kit(book: Rulebook) -> tuple[Stated, ...]:
@@ -113,9 +94,11 @@ def stated_by_kit(book: Rulebook) -> tuple[Stated, ...]:
 
 
 def _kit(kit: Kit) -> Iterator[Stated]:
-    for key, measure, size in _KIT_MEASURES:
-        value = size(kit)
-        if value is not None:
+    parts = hardware().and_also(kit.brought)
+    for key, measure, shelf, field in _KIT_MEASURES:
+        part = parts.shelf(shelf).get(getattr(kit, key))
+        if part is not None:
+            value = float(getattr(part, field))
             yield _part(key, getattr(kit, key), measure, value, value)
     blank = blanks().get(kit.blank)
     if blank is not None:
@@ -138,7 +121,7 @@ def _part(key: str, name: str, measure: str, low: float, high: float) -> Stated:
 
 def kit_relations(book: Rulebook) -> tuple[Relation, ...]:
     """What the kit's cartridge makes of the bore."""
-    cartridge = hardware().cartridges.get(book.kit.cartridge)
+    cartridge = hardware().and_also(book.kit.brought).cartridges.get(book.kit.cartridge)
     if cartridge is None:
         return ()
     why = f"the kit's {cartridge.id} in the bore"

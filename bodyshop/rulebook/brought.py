@@ -1,0 +1,273 @@
+"""Hardware that an event brings of its own: `[[stock]]` in its rulebook.
+
+The figures are those of the stock tables, under their names without a unit (`diameter`, `hub_length`, `mass`)
+and in the book's own units. What is not said is as in the item that `like` names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import fields
+from enum import Enum
+from typing import Final, TypeVar
+
+from bodyshop.lengths import LengthUnit
+from bodyshop.measures.catalogue import Kind
+from bodyshop.problems import Problem, nearest
+from bodyshop.rulebook.cells import Cell, Form, Noted, quoted, shown
+from bodyshop.rulebook.quantities import read_quantity
+from bodyshop.rulebook.words import amount_text
+from bodyshop.stock.hardware import MAKERS, NOTHING, Hardware, Material, Part, WheelEnd, hardware
+from bodyshop.stock.tables import ID, Confidence, Row
+
+__all__ = ["STOCK_KEYS", "figures_of", "read_brought"]
+
+_HEAD: Final = ("shelf", "id", "like")
+_KINDS: Final = {"_mm": Kind.LENGTH, "_g": Kind.MASS}
+
+Word = TypeVar("Word", bound=Enum)
+Made = TypeVar("Made")
+
+
+def _plain(key: str) -> str:
+    """The key of a stock table without its unit."""
+    return key.removesuffix("_mm").removesuffix("_g")
+
+
+STOCK_KEYS: Final[Mapping[str, tuple[str, ...]]] = {
+    shelf: (*_HEAD, *(_plain(each.name) for each in fields(kind) if each.name != "id"))
+    for shelf, (kind, _) in MAKERS.items()
+}
+"""The keys of `[[stock]]` by shelf."""
+
+
+def read_brought(cells: Iterable[Cell], problems: Noted) -> Hardware:
+    """The hardware that the tables state, those of inherited books first; every problem is noted.
+
+    A book may say anew what it inherits; within one file, and against what is in stock, an id stands once.
+    """
+    found: dict[str, dict[str, Part]] = {shelf: {} for shelf in MAKERS}
+    said: dict[str, Cell] = {}
+    for cell in cells:
+        made = _one(cell, found, said, problems)
+        if made is not None:
+            shelf, part = made
+            found[shelf][part.id] = part
+    if not any(found.values()):
+        return NOTHING
+    empty: dict[str, Mapping[str, Part]] = {name.replace("-", "_"): parts for name, parts in found.items()}
+    return NOTHING.and_also(Hardware(materials={}, **empty))  # type: ignore[arg-type]
+
+
+def figures_of(part: Part, unit: LengthUnit) -> Iterator[str]:
+    """The figures of a part in words: `diameter 31 mm`, `mass 1.4 g`, `material mild steel`."""
+    for each in fields(part):
+        value = getattr(part, each.name)
+        name = _plain(each.name)
+        kind = next((kind for ending, kind in _KINDS.items() if each.name.endswith(ending)), None)
+        if isinstance(value, float) and kind is not None:
+            yield f"{name.replace('_', ' ')} {amount_text(value, kind, unit)}"
+        elif isinstance(value, float):
+            yield f"{name.replace('_', ' ')} {value:g}"
+        elif isinstance(value, Material):
+            yield value.label
+        elif isinstance(value, WheelEnd):
+            yield f"for the {value.value}" if value is not WheelEnd.EITHER else "for either end"
+
+
+def _one(
+    cell: Cell, found: Mapping[str, Mapping[str, Part]], said: dict[str, Cell], problems: Noted
+) -> tuple[str, Part] | None:
+    shelf = _shelf(cell, problems)
+    if shelf is None:
+        return None
+    faults: list[Problem] = []
+    form = Form.of(cell, STOCK_KEYS[shelf], faults, f"an item of the {shelf}")
+    form.require("source", "hardware of the event's own", "where its figures come from")
+    like = _like(form, shelf, found[shelf])
+    row = _BookRow(form, like)
+    _, make = MAKERS[shelf]
+    part = make(row, hardware().materials)
+    for problem in (*faults, *row.problems):
+        problems.append(problem)
+    if part.id and _is_new(form, shelf, part.id, said, problems) and not (faults or row.problems):
+        return shelf, part
+    return None
+
+
+def _shelf(cell: Cell, problems: Noted) -> str | None:
+    """The shelf that an item is for: what keys it may have depends on it."""
+    if not isinstance(cell.value, dict):
+        Form.of(cell, _HEAD, problems, "[[stock]]")
+        return None
+    words = ", ".join(f'"{shelf}"' for shelf in MAKERS)
+    named = Form(cell, _cells(cell), problems).require("shelf", "[[stock]]", f"one of {words}")
+    if named is None:
+        return None
+    if isinstance(named.value, str) and named.value in MAKERS:
+        return named.value
+    close = nearest(str(named.value), MAKERS) if isinstance(named.value, str) else ""
+    message = f"shelf is {quoted(named.value)}"
+    expected = f"one of {words}"
+    problems.append(
+        named.problem("rulebook-word", message, found=shown(named.value), expected=expected, near=close)
+    )
+    return None
+
+
+def _cells(cell: Cell) -> dict[str, Cell]:
+    values = cell.value if isinstance(cell.value, dict) else {}
+    return {key: Cell(value, cell.source, (*cell.path, key), cell.unit) for key, value in values.items()}
+
+
+def _like(form: Form, shelf: str, brought: Mapping[str, Part]) -> Part | None:
+    """The item that fills in what is not said."""
+    cell = form.cell("like")
+    name = form.text("like")
+    if cell is None or not name:
+        return None
+    known = {**hardware().shelf(shelf), **brought}
+    if name in known:
+        return known[name]
+    close = nearest(name, known)
+    form.note(
+        cell.problem(
+            "rulebook-stock",
+            f'"{shown(name)}" is not among the {shelf}',
+            found=name,
+            expected="" if close else "one of " + ", ".join(known),
+            near=close,
+        )
+    )
+    return None
+
+
+def _is_new(form: Form, shelf: str, name: str, said: dict[str, Cell], problems: Noted) -> bool:
+    cell = form.cells["id"]
+    earlier = said.get(f"{shelf} {name}")
+    message = ""
+    if name in hardware().shelf(shelf):
+        message = f'"{name}" is in stock already, and designs of other events name it'
+    elif earlier is not None and earlier.source is cell.source:
+        message = f'"{name}" stands here twice'
+    said[f"{shelf} {name}"] = cell
+    if not message:
+        return True
+    related = earlier.spot.beside("the first is here", cell.source) if earlier is not None else ()
+    problems.append(
+        cell.problem(
+            "rulebook-stock",
+            message,
+            found=name,
+            expected=f"another id, with like = {quoted(name)}",
+            related=related,
+        )
+    )
+    return False
+
+
+class _BookRow(Row):
+    """A row of a stock table as a rulebook writes it: keys without units, texts with units."""
+
+    def __init__(self, form: Form, like: Part | None) -> None:
+        values = {key: cell.value for key, cell in form.cells.items()}
+        super().__init__(form.home.source, form.home.path, values)
+        self._form = form
+        self._like = like
+
+    def id(self) -> str:
+        cell = self._form.require("id", "[[stock]]", 'a name such as id = "lane-wheel"')
+        word = self._form.text("id")
+        if cell is not None and word and not ID.fullmatch(word):
+            self._form.note(
+                cell.problem(
+                    "rulebook-stock",
+                    f'"{shown(word)}" cannot be an id',
+                    found=word,
+                    expected="small letters, digits and single hyphens",
+                )
+            )
+            return ""
+        return word
+
+    def text(self, key: str, default: str | None = None) -> str:
+        if key == "label" and not self._form.has(key):
+            return str(getattr(self._like, key, "")) or self._form.text("id")
+        return self._form.text(key, default or "")
+
+    def number(self, key: str, low: float, high: float) -> float:
+        name = _plain(key)
+        cell = self._form.cell(name)
+        if cell is None:
+            return self._from_like(key, name, low)
+        kind = next((kind for ending, kind in _KINDS.items() if key.endswith(ending)), None)
+        if kind is None:
+            return self._form.number(name, low, high, low)
+        read = read_quantity(cell, kind, name)
+        if isinstance(read, Problem):
+            self._form.note(read)
+            return low
+        if low <= read <= high:
+            return read
+        unit = cell.unit if kind is Kind.LENGTH else LengthUnit.MM
+        ends = [amount_text(end, kind, unit) for end in (low, high)]
+        self._form.note(
+            cell.problem(
+                "rulebook-range",
+                f"{name} is {shown(cell.value)}",
+                found=shown(cell.value),
+                expected=f"{ends[0]} to {ends[1]}",
+            )
+        )
+        return low
+
+    def word(self, key: str, kind: type[Word]) -> Word:
+        first = next(iter(kind))
+        if kind is Confidence:
+            # What a teacher writes beside its source was read there.
+            return self._form.word(key, kind, first)
+        default = getattr(self._like, key, first)
+        return self._form.word(key, kind, default)
+
+    def one_of(self, key: str, choices: Mapping[str, Made]) -> Made:
+        cell = self._form.cell(key)
+        if cell is None:
+            known: Made | None = getattr(self._like, key, None)
+            if known is None:
+                self._missing(key)
+            return known or next(iter(choices.values()))
+        if isinstance(cell.value, str) and cell.value in choices:
+            return choices[cell.value]
+        close = nearest(str(cell.value), choices) if isinstance(cell.value, str) else ""
+        self._form.note(
+            cell.problem(
+                "rulebook-word",
+                f"{key} is {quoted(cell.value)}",
+                found=shown(cell.value),
+                expected="one of " + ", ".join(choices),
+                near=close,
+            )
+        )
+        return next(iter(choices.values()))
+
+    def disagree(self, key: str, message: str, expected: str = "") -> None:
+        name = _plain(key)
+        cell = self._form.cell(name) or self._form.home
+        self._form.note(cell.problem("rulebook-stock", message, expected=expected))
+
+    def _from_like(self, key: str, name: str, low: float) -> float:
+        if self._like is None:
+            self._missing(name)
+            return low
+        return float(getattr(self._like, key))
+
+    def _missing(self, name: str) -> None:
+        if self._form.has("like"):
+            return  # what it is like is told already
+        self._form.note(
+            self._form.home.problem(
+                "rulebook-missing-key",
+                f"{name} is missing",
+                expected=f"{name}, or like with an item that it shares the rest with",
+            )
+        )
