@@ -88,7 +88,7 @@ def bore_walls(sections: Sections, rim: Rim, mouth: Collection[Face]) -> dict[Wa
     flats = _Flats(sections, mouth)
     own = flats.side[:, grid.which]
     steep = _steep((grid.dy0, grid.dy1, grid.dz0, grid.dz1))
-    skin = _skin(rim, grid.r, own, steep)
+    skin = _skin(rim, grid.r, own, steep, roughly=True)
     stations = grid.r.x.shape[1]
     best: list[_Found] = []
     for side in range(len(SIDES)):
@@ -176,7 +176,7 @@ def _close_in(
     return found
 
 
-def _skin(rim: Rim, r: Rectangles, own: Ints, steep: Array | None) -> _Skin:
+def _skin(rim: Rim, r: Rectangles, own: Ints, steep: Array | None, *, roughly: bool = False) -> _Skin:
     """The nearest point of each flat and corner at each station; `own` says which side it counts for."""
     bore = rim.bore
     axis_z = bore.z + (bore.x - r.x) * math.tan(bore.tilt)
@@ -189,7 +189,10 @@ def _skin(rim: Rim, r: Rectangles, own: Ints, steep: Array | None) -> _Skin:
     y[BOTTOM], z[BOTTOM] = _within(bore.y, r.y0 + left_low, r.y1 - right_low), r.z0
     sides = ((RIGHT, r.y1, right_low, right_high), (LEFT, r.y0, left_low, left_high))
     for feature, at, low, high in sides:
-        y[feature], z[feature] = at, _nearest_z(bore, r.x, at, axis_z, r.z0 + low, r.z1 - high)
+        y[feature], z[feature] = (
+            at,
+            _nearest_z(bore, r.x, at, axis_z, r.z0 + low, r.z1 - high, roughly=roughly),
+        )
     signs = np.array(CORNERS, dtype=np.float64)
     side_y, side_z = (signs[:, k].reshape(4, *[1] * r.x.ndim) for k in (0, 1))
     cy = np.where(side_y > 0, r.y1, r.y0) - side_y * cut
@@ -249,18 +252,26 @@ def _within(value: float | Array, low: Array, high: Array) -> Array:
     return np.minimum(np.maximum(value, low), np.maximum(low, high))
 
 
-def _nearest_z(bore: BoreHole, x: Array, y: Array, axis_z: Array, low: Array, high: Array) -> Array:
+def _nearest_z(
+    bore: BoreHole, x: Array, y: Array, axis_z: Array, low: Array, high: Array, *, roughly: bool = False
+) -> Array:
     """Height on an upright edge nearest to the bore: level with the axis, or, for a tilted bore whose
-    blind end is behind, by ternary search of the convex distance.
+    blind end is behind, by ternary search of the convex distance; `roughly` to within 0.2 mm.
     """
+    z = _within(axis_z, low, high)
     if bore.tilt == 0:
-        return _within(axis_z, low, high)
-    a, b = low, np.maximum(low, high)
-    for _ in range(40):
+        return z
+    ahead = _distance(bore, x, y, z)[1] > 0
+    if not np.any(ahead):
+        return z
+    x, y = np.broadcast_to(x, z.shape)[ahead], np.broadcast_to(y, z.shape)[ahead]
+    a, b = low[ahead], np.maximum(low, high)[ahead]
+    for _ in range(12 if roughly else 40):
         c, d = a + (b - a) / 3, b - (b - a) / 3
         left = _distance(bore, x, y, c)[0] < _distance(bore, x, y, d)[0]
         a, b = np.where(left, a, c), np.where(left, d, b)
-    return 0.5 * (a + b)
+    z[ahead] = 0.5 * (a + b)
+    return z
 
 
 def _straight_ahead_z(bore: BoreHole, x: Array, y: Array, z: Array, low: Array, high: Array) -> Array:

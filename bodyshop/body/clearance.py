@@ -102,7 +102,7 @@ def bore_to_axle(rim: Rim, hole: AxleHole) -> Wall:
 
 
 def _seen_from_side(rim: Rim) -> shapely.Polygon:
-    mouth, blind = rim.side_view()
+    mouth, blind = rim.side_view
     return shapely.Polygon([*mouth, *blind])
 
 

@@ -85,7 +85,7 @@ def _window_over_bore(body: Body) -> tuple[str | int, ...] | None:
     """
     if body.rim is None:
         return None
-    views = (body.rim.side_view(), body.rim.top_view())
+    views = (body.rim.side_view, body.rim.top_view)
     side, above = (shapely.Polygon([*mouth, *blind]) for mouth, blind in views)
     for view, outline, strip in (("profile", body.profile, side), ("plan", body.plan, above)):
         table = body.design.source.values.get(view)

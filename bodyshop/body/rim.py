@@ -10,7 +10,6 @@ import math
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,7 +85,7 @@ class Rim:
         bore in any direction of the side view is among them.
         """
         blind = [self.bore.point(self.bore.depth, up) for up in (-self.bore.radius, self.bore.radius)]
-        round_rim = [(float(x), float(y), float(z)) for x, y, z, _ in self.points.T]
+        round_rim = zip(*self.points[:3].tolist(), strict=True)
         return [*((x, self.bore.y, z) for x, z in blind), *round_rim]
 
     def behind(self, x: Array, y: Array, z: Array) -> NDArray[np.bool_]:
@@ -98,6 +97,7 @@ class Rim:
         found: NDArray[np.bool_] = (out > self.bore.radius) & (along < start - SAME_MM)
         return found
 
+    @cached_property
     def side_view(self) -> View:
         """The bore seen from the side, (x, z): its mouth from the low side to the high one, and the corners
         of its blind end, high and low.
@@ -107,10 +107,14 @@ class Rim:
         up, across = bore.radius * np.cos(turn), bore.radius * np.sin(turn)
         # Of all that lies at one height the part farthest back shows.
         starts = [self.start(up, bore.y + y) for y in (across, -across, 0 * across)]
-        mouth = [bore.point(float(a), float(u)) for a, u in zip(np.min(starts, axis=0), up, strict=True)]
+        along = np.min(starts, axis=0)
+        c, s = math.cos(bore.tilt), math.sin(bore.tilt)
+        x, z = bore.x - along * c + up * s, bore.z + along * s + up * c
+        mouth = list(zip(x.tolist(), z.tolist(), strict=True))
         blind = [bore.point(bore.depth, bore.radius), bore.point(bore.depth, -bore.radius)]
         return _plain(mouth), blind
 
+    @cached_property
     def top_view(self) -> View:
         """The bore seen from above, (x, y): its mouth from the low y to the high one, and back round its
         blind end.
@@ -120,7 +124,7 @@ class Rim:
         up, y = bore.radius * np.cos(turn), bore.y + bore.radius * np.sin(turn)
         c, s = math.cos(bore.tilt), math.sin(bore.tilt)
         ends = [bore.x - self.start(u, y) * c + u * s for u in (up, -up, 0 * up)]
-        mouth = [(float(x), float(v)) for x, v in zip(np.max(ends, axis=0), y, strict=True)]
+        mouth = list(zip(np.max(ends, axis=0).tolist(), y.tolist(), strict=True))
         # The flat end of a bore that is not level shows as half an ellipse.
         ahead, lean = bore.point(bore.depth)[0], bore.radius * abs(math.sin(bore.tilt))
         turn = np.linspace(math.pi / 2, -math.pi / 2, 25)
@@ -152,10 +156,9 @@ def mouth_rim(bore: BoreHole, faces: Collection[Face], profile: Outline, plan: O
 
 
 def _plain(points: list[Point]) -> list[Point]:
-    """The points without those on the straight between their neighbours."""
-    kept = [points[0]]
-    for point, after in pairwise(points[1:]):
-        (x0, v0), (x1, v1), (x2, v2) = kept[-1], point, after
-        if abs((x1 - x0) * (v2 - v0) - (x2 - x0) * (v1 - v0)) > 1e-6 * math.hypot(x2 - x0, v2 - v0):
-            kept.append(point)
-    return [*kept, points[-1]]
+    """The points, or only both ends where all lie on one straight line."""
+    at = np.array(points)
+    way = at[-1] - at[0]
+    off = (at[:, 0] - at[0, 0]) * way[1] - (at[:, 1] - at[0, 1]) * way[0]
+    straight = float(np.abs(off).max()) <= 1e-6 * math.hypot(*way)
+    return [points[0], points[-1]] if straight else points

@@ -156,7 +156,7 @@ class _Drawing:
         rim = self.body.rim
         if rim is not None:
             bore = rim.bore
-            mouth, blind = rim.side_view()
+            mouth, blind = rim.side_view
             yield "hidden", polyline_path([mouth[-1], *blind, mouth[0]])
             yield "centre", polyline_path([bore.point(-_PAST_MM), bore.point(bore.depth + _PAST_MM)])
         for hole in self.body.pilots:
@@ -205,7 +205,7 @@ class _Drawing:
         x0, _, x1, _ = self.boxes()[Sheet.TOP.value]
         yield "centre", polyline_path([(x0 - _PAST_MM, 0.0), (x1 + _PAST_MM, 0.0)])
         if self.body.rim is not None:
-            mouth, blind = self.body.rim.top_view()
+            mouth, blind = self.body.rim.top_view
             yield "hidden", polyline_path([mouth[-1], *blind, mouth[0]])
         for pilot in self.body.pilots:
             yield "hidden", circle_path((pilot.x, pilot.y), pilot.radius)

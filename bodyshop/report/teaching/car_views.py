@@ -76,7 +76,7 @@ def _side(car: Car) -> Iterator[Item]:
 
 def _bore_from_side(rim: Rim) -> Iterator[Item]:
     bore = rim.bore
-    mouth, blind = rim.side_view()
+    mouth, blind = rim.side_view
     yield polyline([mouth[-1], *blind, mouth[0]], Layer.HIDDEN)
     yield line(bore.point(bore.depth + _AXIS_OVER_MM), bore.point(-_AXIS_OVER_MM), Layer.CENTRE)
 
@@ -120,7 +120,7 @@ def _top(car: Car) -> Iterator[Item]:
     rim = car.body.rim
     if rim is not None:
         bore = rim.bore
-        mouth, blind = rim.top_view()
+        mouth, blind = rim.top_view
         yield polyline([mouth[-1], *blind, mouth[0]], Layer.HIDDEN)
         if abs(bore.y) > _SAME_MM:
             ahead = bore.point(bore.depth)[0] - _AXIS_OVER_MM
