@@ -22,6 +22,19 @@ class Car:
         self.design = design
         self.body = Body(design)
 
+    def bored(self, depth_mm: float) -> Car:
+        """The same car with its bore no deeper than this; several rules may ask for one stretch."""
+        found = self._bored.get(depth_mm)
+        if found is None:
+            body = self.body.bored(depth_mm)
+            found = self._bored[depth_mm] = Car(body.design)
+            found.body = body
+        return found
+
+    @cached_property
+    def _bored(self) -> dict[float, Car]:
+        return {}
+
     def stack(self, end: AxleEnd) -> AxleStack | None:
         """The stack on one axle; None when its hole is not in wood."""
         return self._stacks[0 if end is AxleEnd.FRONT else 1]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -44,6 +45,16 @@ class Body:
     def sections(self) -> Sections:
         """The cross-sections before drilling."""
         return Sections(self.profile, self.plan, self.design.edge_round_mm)
+
+    def bored(self, depth_mm: float) -> Body:
+        """The same body with its bore no deeper than this: what is known of the first stretch of it."""
+        bore = self.design.bore
+        shallow = replace(bore, depth_mm=min(bore.depth_mm, depth_mm))
+        body = Body(replace(self.design, bore=shallow))
+        # Nothing of this depends on how deep the bore is.
+        for name in ("sections", "mouth", "axle_holes", "eye_pilots"):
+            body.__dict__[name] = getattr(self, name)
+        return body
 
     # ---- extent
 

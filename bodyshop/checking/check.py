@@ -36,6 +36,9 @@ def check_car(opened: Opened, only: Collection[str] | None = None) -> Checked:
     measures = catalogue()
     if only is None:
         readings = take_all(opened.car)
+        # What only this rulebook measures: a wall over the first stretch of the bore.
+        more = [name for name in opened.rulebook.measures if name not in readings]
+        readings |= {name: measures[name].take(opened.car) for name in more}
     else:
         wanted = dict.fromkeys((*opened.rulebook.measures, *only))
         readings = {name: measures[name].take(opened.car) for name in wanted}

@@ -155,6 +155,7 @@ def lowest_over_track(car: Car) -> Reading | NotKnown:
     more="leave more wood round the bore",
     less="leave less wood round the bore",
     drivers=("bore.height", "profile.points", "plan.points"),
+    along_bore=True,
 )
 def wall(car: Car) -> Reading | NotKnown:
     """Least wood between the bore and any outside surface, window, axle hole or screw-eye hole, in three
@@ -226,6 +227,7 @@ def _declare_sides() -> None:
             between=("bore", f"nearest surface {where} it" if name != "window" else "nearest window"),
             more=remedy,
             drivers=(driver, "profile.points", "plan.points"),
+            along_bore=name != "blind_end",
         )(take)
 
 
@@ -238,6 +240,7 @@ _declare_sides()
     between=("bore", "nearest axle hole"),
     more="move the axle hole away from the bore",
     drivers=("axles.rear.x", "axles.rear.height", "bore.height"),
+    along_bore=True,
 )
 def wall_axle(car: Car) -> Reading | NotKnown:
     """Least wood between the bore and the nearest axle hole; nothing may break into the bore."""
@@ -250,6 +253,7 @@ def wall_axle(car: Car) -> Reading | NotKnown:
     between=("bore", "nearest screw-eye hole"),
     more="move the screw eye away from the bore, or use a shorter one",
     drivers=("screw_eye", "bore.height"),
+    along_bore=True,
 )
 def wall_eye(car: Car) -> Reading | NotKnown:
     """Least wood between the bore and the nearest screw-eye hole."""

@@ -6,10 +6,12 @@ reads. It takes a `Car`, returns a `Reading` with the place, knows no limit and 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from enum import Enum
-from types import MappingProxyType
+from functools import cache
+from typing import Final
 
 from bodyshop.assembly import Car
 from bodyshop.design.model import AxleEnd
@@ -81,14 +83,35 @@ class Measure:
     less: str
     drivers: tuple[str, ...]
     take: Callable[[Car], Reading | NotKnown]
+    along_bore: bool = False
+    """Whether it can be taken over the first stretch of the bore alone, from its mouth."""
+
+    def over_first(self, first_mm: float) -> Measure:
+        """The same measure over the first `first_mm` of the bore: as if it were no deeper than that.
+
+        Its id tells the stretch, so that the catalogue finds it again: `bore.wall[first 20 mm]`.
+        """
+
+        def take(car: Car) -> Reading | NotKnown:
+            return self.take(car.bored(first_mm))
+
+        stretch = f"first {first_mm:.9g} mm"
+        return replace(
+            self,
+            id=f"{self.id}[{stretch}]",
+            title=f"{self.title}, {stretch}",
+            sentence=f"{self.sentence} Only the {stretch} of the bore count, from the mouth.",
+            take=take,
+        )
 
 
 _registered: dict[str, Measure] = {}
+_OVER_FIRST: Final = re.compile(r"(?P<id>[^\[]+)\[first (?P<first>[0-9]+(?:\.[0-9]+)?) mm\]")
 
 Taker = Callable[[Car], Reading | NotKnown]
 
 
-def measure(
+def measure(  # noqa: PLR0913 - the fields of an entry
     id: str,  # noqa: A002 - the word the catalogue uses
     title: str,
     kind: Kind = Kind.LENGTH,
@@ -98,6 +121,7 @@ def measure(
     less: str = "",
     state: State = State.BODY,
     drivers: tuple[str, ...] = (),
+    along_bore: bool = False,
 ) -> Callable[[Taker], Taker]:
     """Declare a measure. A repeated id or a missing docstring stops the import."""
 
@@ -107,7 +131,9 @@ def measure(
         if not take.__doc__:
             raise ValueError(f"measure {id} has no docstring")
         sentence = " ".join(take.__doc__.split())
-        _registered[id] = Measure(id, title, kind, state, between, sentence, more, less, drivers, take)
+        _registered[id] = Measure(
+            id, title, kind, state, between, sentence, more, less, drivers, take, along_bore
+        )
         return take
 
     return declare
@@ -154,6 +180,31 @@ def measure_each_end(
     return declare
 
 
+class _Catalogue(Mapping[str, Measure]):
+    """Every declared measure by id, in the order of declaration; and, when it is asked for by its id, one of
+    them over the first stretch of the bore.
+    """
+
+    def __getitem__(self, name: str) -> Measure:
+        found = _registered.get(name)
+        return _over_first(name) if found is None else found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_registered)
+
+    def __len__(self) -> int:
+        return len(_registered)
+
+
+@cache
+def _over_first(name: str) -> Measure:
+    match = _OVER_FIRST.fullmatch(name)
+    entry = None if match is None else _registered.get(match["id"])
+    if match is None or entry is None or not entry.along_bore:
+        raise KeyError(name)
+    return entry.over_first(float(match["first"]))
+
+
 def registered() -> Mapping[str, Measure]:
     """Every declared measure by id, in the order of declaration."""
-    return MappingProxyType(_registered)
+    return _Catalogue()

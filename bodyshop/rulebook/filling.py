@@ -19,7 +19,7 @@ __all__ = ["FIELDS", "RuleWords"]
 
 FIELDS: Final = (
     *("min", "max", "exact", "tolerance", "count", "one_of", "limits"),
-    *("points", "most_points", "ballast", "per", "past"),
+    *("points", "most_points", "ballast", "per", "past", "first"),
 )
 """The names that may stand in braces in a rule's sentences."""
 
@@ -36,6 +36,7 @@ class RuleWords:
     unit: LengthUnit | MassUnit
     costs: Consequences
     past: float
+    first: float
 
     def filled(self, key: str, text: str) -> str:
         """The text with each `{field}` replaced; a field that the rule has no number for is noted."""
@@ -65,6 +66,7 @@ class RuleWords:
             "tolerance": self.limits.tolerance,
             "per": self.costs.per if self.form.has("per") else None,
             "past": self.past if self.form.has("past") else None,
+            "first": self.first or None,
         }
         number = numbers.get(name)
         return None if number is None else amount_text(number, self.kind, self.unit)

@@ -176,7 +176,9 @@ class Rule:
     for every wheel that is outside. `fails` is the gravest consequence and `also` holds the others; `ballast`
     is the mass (g) to add for each `per` that is missing, nought where it is ballast up to the limit;
     `most_points` the most that the rule can take; `award` the award that is barred. `accept` is the
-    reason for which doubts about this very rule have been dismissed.
+    reason for which doubts about this very rule have been dismissed. `first` is the stretch (mm from the
+    mouth of the bore) that a wall is measured over, nought where that is all of it; the id of the measure
+    tells it too.
     """
 
     clause: str
@@ -200,6 +202,7 @@ class Rule:
     spot: Spot = field(compare=False, repr=False)
     spots: Mapping[str, Spot] = field(compare=False, repr=False)
     past: float = 0.0
+    first: float = 0.0
     source: str = ""
     mass_unit: MassUnit = MassUnit.G
     several: tuple[str, ...] = ()

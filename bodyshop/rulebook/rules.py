@@ -25,6 +25,7 @@ CHANGE_KEYS: Final = (
     "section",
     *LIMIT_KEYS,
     "past",
+    "first",
     "resolution",
     "near",
     "state",
@@ -86,7 +87,8 @@ def read_rule(
     checked_by = _checked_by(form, subject)
     limits = _limits(form, subject)
     kind = subject.kind if subject is not None else None
-    measures = tuple(measure.id for measure in subject.measures) if subject is not None else ()
+    first = _first(form, subject)
+    measures = _named(subject, first)
     costs = read_consequences(form, kind, limits, measures)
     reason = _reason(form)
     instruction = _instruction(form, checked_by)
@@ -94,12 +96,13 @@ def read_rule(
     resolution = _step(form, "resolution", kind, reads.resolution)
     near = _step(form, "near", kind, reads.near)
     past = _past(form, kind)
-    first = _first_limit(form)
-    unit = form.home.unit if first is None else written_unit(first)
-    mass_unit = MassUnit.G if first is None else written_mass_unit(first)
+    limit = _first_limit(form)
+    unit = form.home.unit if limit is None else written_unit(limit)
+    mass_unit = MassUnit.G if limit is None else written_mass_unit(limit)
     shown = mass_unit if kind is Kind.MASS else unit
-    words = RuleWords(form, limits, kind, shown, costs, past)
+    words = RuleWords(form, limits, kind, shown, costs, past, first)
     title = subject.title if subject is not None else ""
+    title += f", first {amount_text(first, Kind.LENGTH, unit)}" if first else ""
     title += f", past {amount_text(past, Kind.LENGTH, unit)}" if past else ""
     title = words.filled("title", form.text("title", title))
     rule = Rule(
@@ -124,6 +127,7 @@ def read_rule(
         spot=form.cells["clause"].spot if form.has("clause") else home.spot,
         spots={key: cell.spot for key, cell in cells.items()},
         past=past,
+        first=first,
         source=form.text("source"),
         mass_unit=mass_unit,
         several=measures if len(measures) > 1 else (),
@@ -329,6 +333,38 @@ def _step(form: Form, key: str, kind: Kind | None, book: Mapping[Kind, float]) -
     if read < 0.0:
         form.note(cell.problem("rulebook-range", f"{key} is below nought", found=str(cell.value)))
     return max(read, 0.0)
+
+
+def _first(form: Form, subject: Subject | None) -> float:
+    """The stretch of the bore that a wall is measured over, mm from its mouth; nought where that is all."""
+    cell = form.cell("first")
+    if cell is None or subject is None:
+        return 0.0
+    other = next((measure.id for measure in subject.measures if not measure.along_bore), "")
+    if other or not subject.measures:
+        form.note(
+            cell.problem(
+                "rulebook-first",
+                f"{other or 'an item'} is not measured along the bore",
+                at_key=True,
+                expected="first with a wall of the bore, such as bore.wall or bore.wall_top",
+            )
+        )
+        return 0.0
+    read = read_quantity(cell, Kind.LENGTH, "first")
+    if isinstance(read, Problem):
+        form.note(read)
+        return 0.0
+    if read <= 0.0:
+        form.note(cell.problem("rulebook-range", "first is not above nought", found=str(cell.value)))
+        return 0.0
+    return read
+
+
+def _named(subject: Subject | None, first: float) -> tuple[str, ...]:
+    """The ids of the measures that the rule bounds."""
+    measures = subject.measures if subject is not None else ()
+    return tuple(measure.over_first(first).id if first else measure.id for measure in measures)
 
 
 def _past(form: Form, kind: Kind | None) -> float:
