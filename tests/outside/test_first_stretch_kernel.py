@@ -1,7 +1,7 @@
 """The wall over the first stretch of the bore against the 3D kernel's least distance between shapes.
 
-The stretch is a cylinder of the kernel, as long as the stretch and run on past the mouth. Its distances to the
-skin of the undrilled body but the mouth, to the axle holes and to the pilots are those of
+The stretch is a cylinder of the kernel, as long as the stretch and run on past the mouth. Its distances to
+the skin of the undrilled body but the mouth, to the axle holes and to the pilots are those of
 BRepExtrema_DistShapeShape. The bar: 0.01 mm.
 """
 
