@@ -20,6 +20,7 @@ from bodyshop.measures import Kind, catalogue
 from bodyshop.problems import Problem, ProblemsError, Span, nearest
 from bodyshop.rulebook import SIDES_OF_A_WHEEL, Rule, Rulebook, Times
 from bodyshop.rulebook.consequences import is_of_wheel
+from bodyshop.rulebook.lint.relations import possible
 from bodyshop.trials.csv_cells import unguarded
 from bodyshop.trials.csv_table import Cell, read_table
 from bodyshop.trials.instruments import parse_quantity
@@ -208,7 +209,7 @@ class _Reader:
         if kind is None:
             return
         value, _, behind = text.partition("@")
-        read = self._quantity(value, kind, name, place)
+        read = self._quantity(value, kind, name, place, _least(base if rule is None else rule.measure, kind))
         resolution = self._step(behind.strip() or step, kind, name, place)
         if read is None or resolution is None:
             return
@@ -274,7 +275,7 @@ class _Reader:
             return self._steps.by_kind.get(kind, usual)
         return self._quantity(text, kind, f"the step of {name}", place)
 
-    def _quantity(self, text: str, kind: Kind, name: str, place: Place) -> float | None:
+    def _quantity(self, text: str, kind: Kind, name: str, place: Place, least: float = 0.0) -> float | None:
         try:
             value = _read(text.strip(), kind, self._book)
         except QuantityError as error:
@@ -287,12 +288,16 @@ class _Reader:
                 near=error.nearest,
             )
             return None
-        least = -_MOST[kind] if kind is Kind.LENGTH else 0.0
         if not least <= value <= _MOST[kind] or (kind is Kind.COUNT and value != round(value)):
             what = "a whole number from 0" if kind is Kind.COUNT else "a value that a car can have"
             self.tell("inspect-value", f"{name}: {text.strip()} cannot be", place, found=text, expected=what)
             return None
         return value
+
+
+def _least(measure: str, kind: Kind) -> float:
+    """The least value that can be found: below nought for a place ahead of an axle or a tilt."""
+    return max(-_MOST[kind], possible(measure, kind)[0]) if measure else 0.0
 
 
 def _read(text: str, kind: Kind, book: Rulebook) -> float:
