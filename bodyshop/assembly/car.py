@@ -6,11 +6,12 @@ from functools import cached_property
 
 import shapely
 
-from bodyshop.assembly.mass import Mass, MassItem, car_items, cartridge_item, total
+from bodyshop.assembly.mass import Mass, MassItem, car_items, cartridge_item, centre_spread, total
 from bodyshop.assembly.stack import AxleStack, axle_stack
 from bodyshop.assembly.track import Track, track_under
 from bodyshop.body import Body
 from bodyshop.design.model import AxleEnd, Design, EyePlace
+from bodyshop.place import Point3
 
 __all__ = ["Car"]
 
@@ -64,6 +65,11 @@ class Car:
     def mass(self) -> Mass:
         """The complete car without cartridge."""
         return total(self.items)
+
+    @cached_property
+    def centre_spread(self) -> Point3:
+        """One standard deviation of its centre of mass along x, y and z, mm."""
+        return centre_spread(self.items, self.body)
 
     @cached_property
     def mass_loaded(self) -> Mass:

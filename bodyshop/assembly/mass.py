@@ -12,13 +12,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+import numpy as np
+
 from bodyshop.assembly.stack import AxleStack
 from bodyshop.body import Body
 from bodyshop.design.model import Design
 from bodyshop.outline import Array
 from bodyshop.place import Point3
 
-__all__ = ["WIDE", "Mass", "MassItem", "Part", "car_items", "total", "wood_density"]
+__all__ = ["WIDE", "Mass", "MassItem", "Part", "car_items", "centre_spread", "total", "wood_density"]
 
 WIDE = 2.0
 """Standard deviations on each side of a printed mass."""
@@ -84,6 +86,28 @@ def total(items: Sequence[MassItem]) -> Mass:
         return Mass(0.0, sd, (0.0, 0.0, 0.0))
     x, y, z = (sum(i.mass_g * i.centre[k] for i in items) / mass for k in range(3))
     return Mass(mass, sd, (x, y, z))
+
+
+def centre_spread(items: Sequence[MassItem], body: Body) -> Point3:
+    """One standard deviation of the centre of mass along x, y and z, mm.
+
+    An item that is heavier than it is taken to be draws the centre towards itself. Wood that is denser at one
+    end of the block draws it that way: its density is taken to change evenly along the block, by as much as
+    `WITHIN_BLOCK` from one end to the other.
+    """
+    mass = total(items)
+    if mass.mass_g == 0.0:
+        return (0.0, 0.0, 0.0)
+    about = body.moments.second - np.outer(body.moments.first, body.moments.first) / body.moments.volume
+    wood = sum(item.mass_g for item in items if item.part is Part.WOOD)
+    along = WITHIN_BLOCK / body.design.blank.length_mm * wood
+    found = []
+    for axis in range(3):
+        pulls = [item.sd_g * (item.centre[axis] - mass.centre[axis]) for item in items]
+        # The mean of x times a density that rises by `along` a mm, about the wood's own centre.
+        pulls.append(along * float(about[0, axis]) / body.moments.volume)
+        found.append(math.hypot(*pulls) / mass.mass_g)
+    return (found[0], found[1], found[2])
 
 
 def wood_density(design: Design) -> tuple[float, float, str]:

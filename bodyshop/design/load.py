@@ -15,7 +15,7 @@ from bodyshop.design.fit import (
     check_weighed,
 )
 from bodyshop.design.keys import ROOT
-from bodyshop.design.mistaken import in_other_unit, refuse_rulebook
+from bodyshop.design.mistaken import in_other_unit, refuse_other
 from bodyshop.design.model import AxleEnd, AxleSet, Design, Kit, Parts
 from bodyshop.design.outlines import Drawn, read_outline
 from bodyshop.design.parts import BALANCE_G, PartsReader
@@ -44,7 +44,7 @@ def read_design(source: Source, kit: Kit | None = None, rulebook_name: str | Non
     Raises:
         ProblemsError: all that is wrong with the file, each at its place.
     """
-    refuse_rulebook(source)
+    refuse_other(source)
     kit = kit or Kit()
     reader = Reader(source, _quantities(source), Shelves(kit.brought))
     _refuse_newer_format(reader)

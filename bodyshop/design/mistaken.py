@@ -11,34 +11,48 @@ from bodyshop.lengths import LengthUnit
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.source import Source
 
-__all__ = ["in_other_unit", "refuse_rulebook"]
+__all__ = ["in_other_unit", "refuse_other"]
 
+_OWN: Final = frozenset(("profile", "plan", "axles", "bore", "blank", "screw_eye", "dimensions"))
+_RULEBOOK: Final = ("rule", "change", "inherits", "reading", "divisions", "score", "kit", "event", "rules")
 _MANY: Final = 3
 _TOO_LONG: Final = ("length-reach", "out-of-range")
 _STILL_TOLD: Final = ("unknown-key", "unknown-stock")
 
 
-def refuse_rulebook(source: Source) -> None:
-    """Refuse a rulebook that was taken for a design.
+def refuse_other(source: Source) -> None:
+    """Refuse a rulebook, or a file about something else, that was taken for a design.
 
     Raises:
         ProblemsError: one problem.
     """
     keys = source.values
-    if "profile" in keys or "plan" in keys or not {"rule", "change", "inherits"} & set(keys):
+    if _OWN & set(keys):
         return
-    first = next(key for key in ("rule", "inherits", "change") if key in keys)
-    raise ProblemsError(
-        [
-            source.problem(
-                (first,),
-                "not-a-design",
-                "this file is a rulebook, not a design",
-                at_key=True,
-                expected="a design, with [profile] and [plan]; --rulebook names a rulebook",
-            )
-        ]
-    )
+    first = next((key for key in _RULEBOOK if key in keys), None)
+    if first is not None:
+        raise ProblemsError(
+            [
+                source.problem(
+                    (first,),
+                    "not-a-design",
+                    "this file is a rulebook, not a design",
+                    at_key=True,
+                    expected="a design, with [profile] and [plan]; --rulebook names a rulebook",
+                )
+            ]
+        )
+    if "format" not in keys and "name" not in keys:
+        raise ProblemsError(
+            [
+                source.problem(
+                    (),
+                    "not-a-design",
+                    "this file is not a design: it has neither format and name nor an outline",
+                    expected="a design, with format = 1, a name, [profile] and [plan]",
+                )
+            ]
+        )
 
 
 def in_other_unit(reader: Reader) -> list[Problem]:

@@ -188,10 +188,11 @@ def mass_loaded(car: Car) -> Reading | NotKnown:
     drivers=("profile.points", "plan.points"),
 )
 def balance(car: Car) -> Reading | NotKnown:
-    """Distance along the car from the nose to the centre of mass, complete without cartridge."""
+    """Estimated distance along the car from the nose to the centre of mass, complete without cartridge."""
     x, y, z = car.mass.centre
     nose = car.body.x_nose
-    return Reading(x - nose, Place(View.SIDE, ((nose, 0.0, z), (x, y, z)), "nose to the centre of mass"))
+    place = Place(View.SIDE, ((nose, 0.0, z), (x, y, z)), "nose to the centre of mass")
+    return Reading(x - nose, place, car.centre_spread[0])
 
 
 @measure(
@@ -204,12 +205,14 @@ def balance(car: Car) -> Reading | NotKnown:
     drivers=("profile.points", "axles.rear.height"),
 )
 def balance_height(car: Car) -> Reading | NotKnown:
-    """Height of the centre of mass over the track, complete without cartridge."""
+    """Estimated height of the centre of mass over the track, complete without cartridge."""
     if car.track is None:
         return NO_TRACK
     x, y, z = car.mass.centre
     fx, fz = car.track.foot(x, z)
-    return Reading(car.track.height(x, z), Place(View.SIDE, ((fx, y, fz), (x, y, z)), "over the track"))
+    place = Place(View.SIDE, ((fx, y, fz), (x, y, z)), "over the track")
+    # The track is level but for a car with unequal wheels, whose slope is too small to count in a spread.
+    return Reading(car.track.height(x, z), place, car.centre_spread[2])
 
 
 def _mass(value: Mass) -> Reading:

@@ -165,8 +165,8 @@ def _lay(path: Path, problems: Noted, below: tuple[Path, ...]) -> Layers:
 
 def _refuse_design(source: Source) -> None:
     """Stop at a design that was taken for a rulebook: one fault says more than one a key."""
-    drawn = next((key for key in ("profile", "plan") if key in source.values), None)
-    if drawn is None or "rule" in source.values:
+    drawn = next((key for key in ("profile", "plan", "axles", "bore") if key in source.values), None)
+    if drawn is None or {"rule", "change", "inherits"} & source.values.keys():
         return
     message = "this file is a design, not a rulebook"
     expected = "a rulebook, with a name and [[rule]]"

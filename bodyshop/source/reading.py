@@ -11,6 +11,7 @@ from typing import Final
 
 from bodyshop.problems import Problem, ProblemsError, Span, nearest
 from bodyshop.source.document import Source
+from bodyshop.source.kinds import other_kind
 from bodyshop.source.scan import Lines, too_deep_at
 
 __all__ = ["NESTING_LIMIT", "SIZE_LIMIT", "parse_source", "read_source", "read_text"]
@@ -22,6 +23,7 @@ NESTING_LIMIT: Final = 100
 """Most brackets, or dots in one name, inside each other."""
 
 _NAMES_LOOKED_AT: Final = 2000
+_EXPECTED: Final = "a design or a rulebook, a text file whose name ends in .toml"
 _BOM: Final = "\ufeff"
 _WIDE_MARKS: Final = ((b"\xff\xfe", "UTF-16"), (b"\xfe\xff", "UTF-16"))
 
@@ -31,7 +33,8 @@ def read_source(path: Path | str) -> Source:
 
     Raises `ProblemsError` with one problem when the file cannot be had or is not legal TOML.
     """
-    return parse_source(read_text(path), str(path))
+    name = str(path)
+    return parse_source(_decode(_read_bytes(Path(path), name, only_toml=True), name), name)
 
 
 def read_text(path: Path | str) -> str:
@@ -76,7 +79,7 @@ def _refused(
     return ProblemsError([problem])
 
 
-def _read_bytes(path: Path, name: str) -> bytes:
+def _read_bytes(path: Path, name: str, *, only_toml: bool = False) -> bytes:
     try:
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
@@ -85,6 +88,7 @@ def _read_bytes(path: Path, name: str) -> bytes:
             raise _refused("file-special", "this is not an ordinary file", name, expected="a TOML file")
         with path.open("rb") as stream:
             data = stream.read(SIZE_LIMIT + 1)
+            size = os.fstat(stream.fileno()).st_size
     except FileNotFoundError:
         raise _missing(path, name) from None
     except NotADirectoryError:
@@ -96,6 +100,9 @@ def _read_bytes(path: Path, name: str) -> bytes:
         raise _refused("file-unreadable", f"the file cannot be read ({reason})", name) from None
     except ValueError:
         raise _refused("file-missing", "no file can have this name", name) from None
+    kind = other_kind(data, size) if only_toml else ""
+    if kind:
+        raise _refused("file-kind", f"this is {kind}, not a TOML file", name, expected=_EXPECTED)
     if len(data) > SIZE_LIMIT:
         raise _too_big(name)
     return data

@@ -101,7 +101,21 @@ def test_unreadable_files(
         ('name = "Wren"\n'.encode("utf-16"), "file-encoding", "UTF-16", ""),
         ('name = "Wren"\n'.encode("utf-16-be"), "file-encoding", "UTF-16", ""),
         ('name = "Wren"\n'.encode("utf-16-le"), "file-encoding", "UTF-16", ""),
-        (b"\x89PNG\r\n\x1a\n" + bytes(9) + b"IHDR" * 9, "file-binary", "not a text file", ""),
+        (b"\x89PNG\r\n\x1a\n" + bytes(9) + b"IHDR" * 9, "file-kind", "this is a picture", ""),
+        (b"SQLite format 3\0" + bytes(90), "file-kind", "this is a trial book", ""),
+        (b"%PDF-1.7\n%\xe2\xe3", "file-kind", "this is a PDF", ""),
+        (b"PK\x03\x04\x14\0", "file-kind", "a packed file", ""),
+        (bytes(80) + b"\x02\0\0\0" + bytes(100), "file-kind", "a 3D model (STL)", ""),
+        (b"solid body\n facet normal 0 0 1\n", "file-kind", "a 3D model (STL)", ""),
+        (b"ISO-10303-21;\nHEADER;\n", "file-kind", "a 3D model (STEP)", ""),
+        (b"  0\nSECTION\n  2\nHEADER\n", "file-kind", "a drawing (DXF)", ""),
+        (b'<?xml version="1.0"?>\n<svg/>', "file-kind", "a drawing or a web page", ""),
+        (b'{"format": "bodyshop-check"}', "file-kind", "this is JSON", ""),
+        (b"\xef\xbb\xbffile,car,bench\r\na,b,c\r\n", "file-kind", "a table (CSV)", ""),
+        (b"when;car;mass g\n1;2;3\n", "file-kind", "a table (CSV)", ""),
+        # Not of another kind, only damaged: told with its place, as ever.
+        (b"# a, b, c\nname Wren\n", "toml-equals", "no =", ":2:1"),
+        (bytes(80) + b"\x03\0\0\0" + bytes(100), "file-encoding", "UTF-16", ""),
         (b"x = 1\n\x00", "file-binary", "not a text file", ""),
         (b"x = 1 #" + b"a" * SIZE_LIMIT, "file-size", "too large", ""),
         (b"x = " + b"[" * 5000 + b"]" * 5000, "toml-nesting", "too deep", f":1:{NESTING_LIMIT + 5}"),
@@ -110,7 +124,7 @@ def test_unreadable_files(
         (b"[" + b"a." * 400_000 + b"a]", "toml-nesting", "too deep", f":1:{2 * NESTING_LIMIT + 3}"),
         (b"x = 1\ny = " + b"9" * 5000, "toml-number", "thousands of digits", ":2:5"),
     ],
-    ids=range(17),
+    ids=range(30),
 )
 def test_hostile_files(data: bytes, code: str, piece: str, where: str, tmp_path: Path) -> None:
     place = tmp_path / "a.toml"

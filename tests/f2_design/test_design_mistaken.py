@@ -156,3 +156,31 @@ def test_a_window_over_the_bore_is_pointed_at(view: str) -> None:
 def test_a_bore_without_a_window_is_told_as_before() -> None:
     (problem,) = body_faults(Body(read(wren(("height = 25", "height = 36")))))
     assert problem.code == "bore-breaks-out"
+
+
+# ---------------------------------------------------------------- files about something else
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        'format = 1\nname = "R"\n[[rule]]\nclause = "A"\n',
+        'format = 1\nname = "R"\n[kit]\nwood = "basswood"\n[[rules]]\nclause = "A"\n',
+        'format = 1\nname = "R"\nevent = "x"\n[reading]\nresolution = "0.1 mm"\n',
+        'name = "R"\ninherits = "quarry-lane"\n',
+    ],
+)
+def test_a_rulebook_where_a_design_belongs_is_one_problem(text: str) -> None:
+    (problem,) = problems(text)
+    assert (problem.code, problem.message) == ("not-a-design", "this file is a rulebook, not a design")
+
+
+def test_a_file_about_something_else_is_one_problem() -> None:
+    (problem,) = problems('[project]\ntitle = "x"\n[tool.x]\ny = 1\n')
+    assert problem.code == "not-a-design"
+
+
+def test_only_what_has_nothing_of_a_design_is_refused_as_a_whole() -> None:
+    # A design with a rulebook's key in it, or hardly begun, is told what is wrong with it.
+    assert {p.code for p in problems(wren() + "\n[kit]\nwood = 'basswood'\n")} == {"unknown-key"}
+    assert {p.code for p in problems('format = 1\nname = "Wren"\n')} == {"missing-key"}
