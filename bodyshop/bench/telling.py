@@ -9,7 +9,6 @@ from bodyshop.bench.judging import LIVE
 from bodyshop.checking import Checked
 from bodyshop.design import Kit
 from bodyshop.design.shelves import HARDWARE_SHELVES
-from bodyshop.lengths import format_mass
 from bodyshop.measures import Kind, Reading
 from bodyshop.problems import Problem
 from bodyshop.report.plain_data import Data, place_data
@@ -19,6 +18,8 @@ from bodyshop.report.words import (
     change_sentence,
     consequence,
     headline,
+    mass_estimate,
+    place_label,
     place_words,
     quantity,
     settling_sentence,
@@ -101,14 +102,15 @@ def figures_data(checked: Checked) -> Data:
     """Mass, balance and the least distances, each as (name, text, more)."""
     car, unit = checked.opened.car, checked.opened.design.unit
     mass, loaded = car.mass, car.mass_loaded
+    weight = checked.opened.rulebook.mass_unit
     x, _, z = mass.centre
     told = [
         [
             "mass",
-            format_mass(mass.mass_g, decimals=0),
-            f"{mass.low_g:.0f} to {format_mass(mass.high_g, decimals=0)}",
+            mass_estimate(mass.mass_g, weight),
+            f"{mass_estimate(mass.low_g, weight).partition(' ')[0]} to {mass_estimate(mass.high_g, weight)}",
         ],
-        ["with cartridge", format_mass(loaded.mass_g, decimals=0), ""],
+        ["with cartridge", mass_estimate(loaded.mass_g, weight), ""],
         [
             "balances at",
             quantity(x, Kind.LENGTH, unit),
@@ -118,7 +120,7 @@ def figures_data(checked: Checked) -> Data:
     for name, title in _LIVE.items():
         reading = checked.readings.get(name)
         if isinstance(reading, Reading):
-            where = reading.place.label if reading.place is not None else ""
+            where = place_label(reading.place, unit)
             told.append([title, quantity(reading.value, Kind.LENGTH, unit), where])
     return {
         "name": checked.opened.design.name,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from bodyshop.lengths import MassUnit
 from bodyshop.problems import Problem
 
 __all__ = [
@@ -147,7 +148,8 @@ class Thumbnail:
 class CarRow:
     """A car that was judged.
 
-    Clauses are given worst first. `shape` is the same for two bodies of one geometry; masses in g.
+    Clauses are given worst first. `shape` is the same for two bodies of one geometry; masses in g, printed in
+    `mass_unit`, which is that of its rulebook.
     """
 
     file: str
@@ -167,6 +169,7 @@ class CarRow:
     low_g: float
     high_g: float
     loaded_g: float
+    mass_unit: MassUnit
     fingerprint: str
     shape: str
     warnings: tuple[Problem, ...]

@@ -125,6 +125,7 @@ class Checker:
             low_g=mass.low_g,
             high_g=mass.high_g,
             loaded_g=loaded.mass_g,
+            mass_unit=opened.rulebook.mass_unit,
             fingerprint=design.fingerprint,
             shape=shape_print(car),
             warnings=design.warnings,

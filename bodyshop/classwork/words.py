@@ -8,6 +8,7 @@ from bodyshop.classwork.summary import Alike, ClassReport
 from bodyshop.lengths import LengthUnit, format_length
 from bodyshop.problems import Problem
 from bodyshop.report.columns import printable
+from bodyshop.report.words import mass_estimate
 
 __all__ = [
     "FOOT",
@@ -62,7 +63,8 @@ def verdict_words(car: CarRow) -> str:
 
 def mass_words(car: CarRow) -> str:
     """`83 g (71 to 95)`: without a cartridge, and where the balance will find it 19 times in 20."""
-    return f"{car.mass_g:.0f} g ({car.low_g:.0f} to {car.high_g:.0f})"
+    mass, low, high = (mass_estimate(each, car.mass_unit) for each in (car.mass_g, car.low_g, car.high_g))
+    return f"{mass} ({low.partition(' ')[0]} to {high.partition(' ')[0]})"
 
 
 def headline(report: ClassReport) -> str:

@@ -40,7 +40,10 @@ def _amount(row: InspectedRow, value: float, inspected: Inspected, *, whole: boo
     if row.kind is Kind.LENGTH:
         return format_length(value, unit, decimals=_places(step / unit.mm, value / unit.mm if whole else 0.0))
     if row.kind is Kind.MASS:
-        return format_mass(value, decimals=_places(step, value if whole else 0.0))
+        mass = inspected.checked.opened.rulebook.mass_unit if row.rule is None else row.rule.mass_unit
+        return format_mass(
+            value, decimals=_places(step / mass.g, value / mass.g if whole else 0.0), unit=mass
+        )
     if row.kind is Kind.ANGLE:
         return format_angle(value, decimals=_places(math.degrees(step)))
     return amount_text(round(value, 2), row.kind, unit)

@@ -146,7 +146,11 @@ def _book(book: Rulebook, *, by_default: bool) -> Data:
 
 def _measures(checked: Checked) -> list[Data]:
     unit = checked.opened.design.unit
-    return [measure_data(measure, checked.readings[name], unit) for name, measure in checked.measures.items()]
+    mass = checked.opened.rulebook.mass_unit
+    return [
+        measure_data(measure, checked.readings[name], unit, mass)
+        for name, measure in checked.measures.items()
+    ]
 
 
 def _mass(checked: Checked) -> Data:

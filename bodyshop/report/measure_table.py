@@ -6,8 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from bodyshop.checking import Checked, shown_file
-from bodyshop.lengths import LengthUnit
-from bodyshop.measures import Kind, Measure, NotKnown, Reading
+from bodyshop.measures import Kind, Measure, NotKnown
 from bodyshop.report.columns import clip, pad, printable, width_of, wrap
 from bodyshop.report.ink import Ink
 from bodyshop.report.words import place_label, quantity
@@ -62,7 +61,7 @@ def measure_table(checked: Checked, *, width: int = 80, ink: Ink | None = None) 
     for heading, measures in _grouped(checked.measures.values()):
         lines += ["", ink.strong(heading)]
         for measure in measures:
-            lines += _taken(measure, checked.readings[measure.id], design.unit, width)
+            lines += _taken(measure, checked, width)
     return "\n".join(lines) + "\n"
 
 
@@ -88,13 +87,15 @@ def _grouped(measures: Iterable[Measure]) -> list[tuple[str, list[Measure]]]:
     return [(heading, listed) for heading, listed in groups.items() if listed]
 
 
-def _taken(measure: Measure, reading: Reading | NotKnown, unit: LengthUnit, width: int) -> list[str]:
+def _taken(measure: Measure, checked: Checked, width: int) -> list[str]:
+    reading, unit = checked.readings[measure.id], checked.opened.design.unit
+    mass = checked.opened.rulebook.mass_unit
     if isinstance(reading, NotKnown):
         value, where = "-", reading.reason
     else:
-        value = quantity(reading.value, measure.kind, unit)
+        value = quantity(reading.value, measure.kind, unit, mass)
         if reading.spread > 0.0:
-            value += f" ± {quantity(2 * reading.spread, measure.kind, unit)}"
+            value += f" ± {quantity(2 * reading.spread, measure.kind, unit, mass)}"
         where = place_label(reading.place, unit)
     title = clip(measure.title, width - 4 - width_of(value))
     first = f"  {pad(title, width - 2 - width_of(value))}{value}"

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final, TypeAlias
 
 from bodyshop.assembly import Mass, MassItem
-from bodyshop.lengths import LengthUnit
+from bodyshop.lengths import LengthUnit, MassUnit
 from bodyshop.measures import Kind, Measure, NotKnown, Reading
 from bodyshop.place import Place, Point3
 from bodyshop.problems import Problem, Span
@@ -112,8 +112,8 @@ def problem_data(problem: Problem) -> Data:
     }
 
 
-def measure_data(measure: Measure, reading: Reading | NotKnown, unit: LengthUnit) -> Data:
-    """One measure as taken on a car. `unit` is the design's, for the text."""
+def measure_data(measure: Measure, reading: Reading | NotKnown, unit: LengthUnit, mass: MassUnit) -> Data:
+    """One measure as taken on a car. `unit` is the design's and `mass` the rulebook's, for the text."""
     known = reading if isinstance(reading, Reading) else None
     return {
         "id": measure.id,
@@ -124,7 +124,7 @@ def measure_data(measure: Measure, reading: Reading | NotKnown, unit: LengthUnit
         "between": list(measure.between),
         "value": None if known is None else in_unit(known.value, measure.kind),
         "standard_deviation": None if known is None else in_unit(known.spread, measure.kind),
-        "text": "" if known is None else quantity(known.value, measure.kind, unit),
+        "text": "" if known is None else quantity(known.value, measure.kind, unit, mass),
         "place": None if known is None else place_data(known.place),
         "why_not": reading.reason if isinstance(reading, NotKnown) else "",
     }

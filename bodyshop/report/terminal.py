@@ -21,6 +21,7 @@ from bodyshop.report.words import (
     doubt_sentence,
     headline,
     mass_doubts,
+    mass_estimate,
     measured_sentence,
     near_sentence,
     number_words,
@@ -279,16 +280,19 @@ def _clauses(items: Iterable[Verdict]) -> str:
 def _mass(page: _Page, checked: Checked) -> None:
     car, design = checked.opened.car, checked.opened.design
     empty, loaded = car.mass, car.mass_loaded
+    unit = checked.opened.rulebook.mass_unit
+    mass, low, high, full = (
+        mass_estimate(each, unit) for each in (empty.mass_g, empty.low_g, empty.high_g, loaded.mass_g)
+    )
     page.gap()
     page.labelled(
         "Mass",
-        f"{empty.mass_g:.0f} g without a cartridge ({empty.low_g:.0f} to {empty.high_g:.0f} g), "
-        f"{loaded.mass_g:.0f} g with a full one.",
+        f"{mass} without a cartridge ({low.partition(' ')[0]} to {high}), {full} with a full one.",
         indent=0,
     )
     doubts = mass_doubts(car.items, empty)
     if doubts:
-        told = "; ".join(f"{why}, ± {half:.0f} g" for half, why in doubts)
+        told = "; ".join(f"{why}, ± {mass_estimate(half, unit)}" for half, why in doubts)
         hint = (
             ""
             if design.weighed_blank_g is not None

@@ -41,6 +41,7 @@ __all__ = [
     "doubt_sentence",
     "headline",
     "mass_doubts",
+    "mass_estimate",
     "measured_sentence",
     "near_sentence",
     "number_words",
@@ -64,7 +65,7 @@ _VIEWS: Final = {
 }
 
 
-_MM: Final = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?) mm\b")
+_MM: Final = re.compile(r"(x = )?(-?[0-9]+(?:\.[0-9]+)?) mm\b")
 
 
 def capital(text: str) -> str:
@@ -77,14 +78,16 @@ def number_words(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
-def quantity(value: float, kind: Kind, unit: LengthUnit) -> str:
-    """A measured quantity in the unit that a design is written in, rounded to what a shop can see."""
+def quantity(value: float, kind: Kind, unit: LengthUnit, mass: MassUnit = MassUnit.G) -> str:
+    """A measured quantity in the unit that a design is written in, rounded to what a shop can see; a mass in
+    that of its rulebook.
+    """
     if kind is Kind.LENGTH and unit is LengthUnit.IN:
         return f"{_clean(format_length(value, unit, decimals=3))} ({format_number(value, unit, fraction=64)})"
     if kind is Kind.LENGTH:
         return _clean(format_length(value, unit, decimals=2 if unit is LengthUnit.MM else 3))
     if kind is Kind.MASS:
-        return format_mass(value, decimals=1)
+        return format_mass(value, decimals=2 if mass is MassUnit.OZ else 1, unit=mass)
     if kind is Kind.ANGLE:
         return _clean(format_angle(value, decimals=1))
     if kind is Kind.COUNT:
@@ -113,7 +116,19 @@ def place_label(place: Place | None, unit: LengthUnit) -> str:
     label = printable(place.label)
     if unit is not LengthUnit.IN:
         return label
-    return _MM.sub(lambda match: format_length(float(match[1]), unit, decimals=2), label)
+    return _MM.sub(lambda match: _converted(match, place, unit), label)
+
+
+def _converted(match: re.Match[str], place: Place, unit: LengthUnit) -> str:
+    """A length of a label in another unit: the coordinate that its figure was rounded from, not the figure.
+
+    A figure that stands for no point of the place stays as it is, unless it is no rounded one.
+    """
+    if not match[1]:
+        return format_length(float(match[2]), unit, decimals=2)
+    places = len(match[2].partition(".")[2])
+    exact = next((x for x, _, _ in place.points if f"{x:.{places}f}" == match[2]), None)
+    return match[0] if exact is None else f"{match[1]}{format_length(exact, unit, decimals=2)}"
 
 
 def place_words(place: Place | None, unit: LengthUnit) -> str:
@@ -291,15 +306,14 @@ def _read(verdict: Verdict, unit: LengthUnit) -> str:
         return f"{text} (between {low} and {high})"
     inches = unit is LengthUnit.IN, rule.unit is LengthUnit.IN
     if rule.kind is Kind.LENGTH and inches[0] != inches[1]:
-        return f"{text} ({quantity(read, Kind.LENGTH, unit)})"
+        # What was measured, not what was read off the tape: a rounded figure is never converted.
+        return f"{text} ({quantity(read if verdict.value is None else verdict.value, Kind.LENGTH, unit)})"
     return text
 
 
 def _bare(rule: Rule, value: float) -> str:
     if rule.kind is Kind.MASS:
-        return format_mass(
-            max(value, 0.0), decimals=2 if rule.mass_unit is MassUnit.OZ else 0, unit=rule.mass_unit
-        )
+        return mass_estimate(max(value, 0.0), rule.mass_unit)
     return _clean(value_text(rule, value))
 
 
@@ -338,6 +352,14 @@ def doubt_sentence(verdict: Verdict) -> str:
 
 
 # ---------------------------------------------------------------- mass
+
+
+def mass_estimate(mass_g: float, unit: MassUnit) -> str:
+    """An estimated mass, no finer than it is worth: whole grams, hundredths of an ounce."""
+    return format_mass(mass_g, decimals=_ESTIMATE_PLACES[unit], unit=unit)
+
+
+_ESTIMATE_PLACES: Final = {MassUnit.G: 0, MassUnit.KG: 3, MassUnit.OZ: 2}
 
 _SHARE: Final = 0.02
 """A source of doubt that makes up less than this share of the variance is not told."""

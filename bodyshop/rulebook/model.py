@@ -296,9 +296,12 @@ class Rulebook:
 
     def shown_unit(self, kind: Kind) -> LengthUnit | MassUnit:
         """The unit in which the book's own quantities are printed: masses in ounces if it writes them so."""
-        if kind is not Kind.MASS:
-            return self.unit
-        ounces = any(rule.kind is kind and rule.mass_unit is MassUnit.OZ for rule in self.rules)
+        return self.mass_unit if kind is Kind.MASS else self.unit
+
+    @property
+    def mass_unit(self) -> MassUnit:
+        """The unit in which masses are printed under this book: ounces if it writes them so."""
+        ounces = any(rule.kind is Kind.MASS and rule.mass_unit is MassUnit.OZ for rule in self.rules)
         return MassUnit.OZ if ounces else MassUnit.G
 
     @property

@@ -6,11 +6,19 @@ of 1959.
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from pathlib import Path
 
-from bodyshop.checking import check_car, open_car
+from bodyshop.checking import Checked, check_car, open_car
+from bodyshop.classwork.found import Entry
+from bodyshop.classwork.model import CarRow, CheckOptions
+from bodyshop.classwork.one import Checker
+from bodyshop.classwork.words import mass_words
 from bodyshop.measures import catalogue
+from bodyshop.report.measure_table import measure_table
+from bodyshop.report.teaching.content import content_of
+from bodyshop.report.teaching.mass_bar import mass_bars, mass_sentence
 from bodyshop.report.terminal import terminal_report
 from bodyshop.resources import samples_folder
 from bodyshop.rulebook import read_rulebook, remedy
@@ -68,3 +76,40 @@ def test_a_book_in_grams_stays_in_grams(tmp_path: Path) -> None:
     report = " ".join(terminal_report(checked, width=100).split())
     assert "the rule says 170 to 255 g" in report
     assert " oz" not in report
+
+
+GRAMS = re.compile(r"[0-9] ?g\b")
+
+
+def in_ounces(folder: Path) -> Checked:
+    file = folder / "ounce-lane.toml"
+    file.write_text(BOOK, encoding="utf-8")
+    return check_car(open_car(samples_folder() / "dipper.toml", str(file)))
+
+
+def test_no_mass_is_told_in_grams_by_a_book_in_ounces(tmp_path: Path) -> None:
+    checked = in_ounces(tmp_path)
+    content = content_of(checked, dt.date(2031, 5, 4))
+    told = [
+        terminal_report(checked, full=True),
+        measure_table(checked),
+        *content.mass_notes,
+        *(line.measured for group in content.groups for line in group.lines),
+        *(mass_sentence(bar) for bar in mass_bars(checked)),
+        *(words for bar in mass_bars(checked) for _, words in bar.limits),
+    ]
+    assert not [text for text in told if GRAMS.search(text)]
+    assert sum(" oz" in text for text in told) >= 5
+
+
+def test_a_class_judged_in_ounces_is_weighed_in_ounces(tmp_path: Path) -> None:
+    in_ounces(tmp_path)
+    design = tmp_path / "dipper.toml"
+    design.write_text((samples_folder() / "dipper.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    row, _ = Checker(CheckOptions(rulebook=str(tmp_path / "ounce-lane.toml"))).row(
+        Entry(design, "dipper.toml")
+    )
+    assert isinstance(row, CarRow)
+    told = re.fullmatch(r"([0-9.]+) oz \(([0-9.]+) to ([0-9.]+)\)", mass_words(row))
+    assert told is not None
+    assert abs(float(told[1]) * 28.349523125 - row.mass_g) <= 0.005 * 28.349523125 + 1e-9

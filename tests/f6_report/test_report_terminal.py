@@ -192,7 +192,7 @@ def test_a_design_in_inches_under_rules_in_mm_is_told_in_both(tmp_path: Path) ->
         tmp_path, "dipper", ('"quarry-lane-inch"', '"quarry-lane"'), ("depth = 2", 'depth = "1 7/8"')
     )
     told = " ".join(terminal_report(checked, full=True).split())
-    assert "Measured 47.6 mm (1.874 in (1 7/8)); the rule says 51 to 53 mm" in told
+    assert "Measured 47.6 mm (1.875 in (1 7/8)); the rule says 51 to 53 mm" in told
 
 
 def test_names_that_would_steer_a_terminal_do_not(tmp_path: Path, root: Path) -> None:

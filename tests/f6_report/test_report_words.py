@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -10,12 +11,12 @@ from hypothesis import strategies as st
 
 from bodyshop.checking import Checked
 from bodyshop.lengths import LengthUnit
-from bodyshop.measures import Kind
+from bodyshop.measures import Kind, Reading
 from bodyshop.place import Place, View
 from bodyshop.report.columns import clip, pad, printable, width_of, wrap
-from bodyshop.report.words import headline, place_label, quantity, result_words, roughly
+from bodyshop.report.words import headline, measured_sentence, place_label, quantity, result_words, roughly
 from bodyshop.rulebook import CarResult
-from tests.f6_report.cars import sample
+from tests.f6_report.cars import changed, sample
 
 
 @pytest.mark.parametrize(
@@ -50,6 +51,30 @@ def test_places_are_told_in_the_unit_of_the_design() -> None:
     assert place_label(place, LengthUnit.MM) == "left, x = 254.0 mm"
     assert place_label(place, LengthUnit.IN) == "left, x = 10.00 in"
     assert place_label(None, LengthUnit.IN) == ""
+
+
+def test_a_rounded_figure_is_never_converted() -> None:
+    # 262.4 mm is 10.331 in; the label's 262 mm would be 10.315 (25.4 mm to the inch, ISO 80000-3).
+    place = Place(View.SIDE, ((100.0, 0.0, 0.0), (262.4, 0.0, 0.0)), "lowest at x = 262 mm")
+    assert place_label(place, LengthUnit.IN) == "lowest at x = 10.33 in"
+    # A figure that no point stands for stays as it is; one that is no rounded one is converted.
+    place = Place(View.SIDE, ((1.0, 0.0, 0.0),), "at x = 262 mm, 12.7 mm of it not counted")
+    assert place_label(place, LengthUnit.IN) == "at x = 262 mm, 0.50 in of it not counted"
+
+
+def test_a_hole_of_52_mm_is_never_told_as_51_99(tmp_path: Path) -> None:
+    checked = changed(tmp_path, "wren", ("depth = 52", "depth = 58"), rulebook="quarry-lane-inch")
+    (verdict,) = (v for v in checked.judgement.failed if v.rule.measure == "bore.depth")
+    # 58 mm is 2.2835 in, nearest 64th 2 9/32 in, which is 57.94 mm.
+    assert measured_sentence(verdict, LengthUnit.MM).startswith("2 9/32 in (58.00 mm); ")
+
+
+def test_every_place_of_an_inch_car_is_told_in_inches() -> None:
+    checked = sample("dipper")
+    places = [r.place for r in checked.readings.values() if isinstance(r, Reading) and r.place is not None]
+    told = [place_label(place, LengthUnit.IN) for place in places]
+    assert sum(" in" in text for text in told) > 10
+    assert not [text for text in told if " mm" in text]
 
 
 @pytest.fixture(scope="module")

@@ -18,6 +18,7 @@ from bodyshop.report.words import (
     doubt_sentence,
     headline,
     mass_doubts,
+    mass_estimate,
     number_words,
     place_words,
     roughly,
@@ -214,9 +215,10 @@ def _check(verdict: Verdict) -> Check:
 def _mass_notes(checked: Checked) -> tuple[str, ...]:
     car, design = checked.opened.car, checked.opened.design
     notes = []
+    unit = checked.opened.rulebook.mass_unit
     doubts = mass_doubts(car.items, car.mass)
     if doubts:
-        told = "; ".join(f"{why}, ± {half:.0f} g" for half, why in doubts)
+        told = "; ".join(f"{why}, ± {mass_estimate(half, unit)}" for half, why in doubts)
         hint = (
             ""
             if design.weighed_blank_g is not None

@@ -13,13 +13,13 @@ from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, polygon, polyline, rectangle
-from bodyshop.lengths import format_mass
+from bodyshop.lengths import MassUnit
 from bodyshop.measures import Kind, Reading
 from bodyshop.report.teaching.boundary import spaced
 from bodyshop.report.teaching.callouts import numbered
 from bodyshop.report.teaching.labels import MARK_MM, mark_items
 from bodyshop.report.teaching.measured_lines import dotted
-from bodyshop.report.words import capital
+from bodyshop.report.words import capital, mass_estimate
 from bodyshop.rulebook import INTERVAL_SD, Verdict, amount_text
 
 __all__ = ["MassBar", "draw_mass_bars", "mass_bars", "mass_sentence"]
@@ -32,7 +32,10 @@ _STEPS: Final = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000)
 
 @dataclass(frozen=True, slots=True)
 class MassBar:
-    """One mass: the estimate and its interval, g, the limits on it, and the numbers of the rules not kept."""
+    """One mass: the estimate and its interval, g, the limits on it, and the numbers of the rules not kept.
+
+    `unit` is the one it is printed in.
+    """
 
     title: str
     mass_g: float
@@ -41,6 +44,7 @@ class MassBar:
     limits: tuple[tuple[float, str], ...]
     least_g: float | None
     most_g: float | None
+    unit: MassUnit
     marks: tuple[tuple[int, Verdict], ...]
 
 
@@ -63,7 +67,7 @@ def _bar(checked: Checked, measure: str, verdicts: Sequence[Verdict]) -> MassBar
     half = INTERVAL_SD * reading.spread
     lows = [v.rule.limits.low for v in verdicts if v.rule.limits and v.rule.limits.low is not None]
     highs = [v.rule.limits.high for v in verdicts if v.rule.limits and v.rule.limits.high is not None]
-    unit = checked.opened.design.unit
+    unit = checked.opened.rulebook.mass_unit
     words = [(low, f"at least {amount_text(low, Kind.MASS, unit)}") for low in dict.fromkeys(lows)]
     words += [(high, f"at most {amount_text(high, Kind.MASS, unit)}") for high in dict.fromkeys(highs)]
     clauses = {verdict.rule.clause for verdict in verdicts}
@@ -75,16 +79,16 @@ def _bar(checked: Checked, measure: str, verdicts: Sequence[Verdict]) -> MassBar
         limits=tuple(sorted(words)),
         least_g=max(lows, default=None),
         most_g=min(highs, default=None),
+        unit=unit,
         marks=tuple((n, v) for n, v in numbered(checked.judgement) if v.rule.clause in clauses),
     )
 
 
 def mass_sentence(bar: MassBar) -> str:
     """`Mass without cartridge: about 127 g, most likely between 105 and 150 g.`."""
-    interval = f"{bar.low_g:.0f} and {format_mass(bar.high_g, decimals=0)}"
-    return (
-        f"{capital(bar.title)}: about {format_mass(bar.mass_g, decimals=0)}, most likely between {interval}."
-    )
+    mass, low, high = (mass_estimate(each, bar.unit) for each in (bar.mass_g, bar.low_g, bar.high_g))
+    interval = f"{low.partition(' ')[0]} and {high}"
+    return f"{capital(bar.title)}: about {mass}, most likely between {interval}."
 
 
 def draw_mass_bars(bars: Sequence[MassBar], width_mm: float) -> Block:
@@ -129,19 +133,20 @@ def _draw(bar: MassBar, top: float, width: float) -> tuple[list[Item], float]:
         (middle, low + half - 1.4),
     )
     items.append(polygon(corners, Layer.DIMENSION, Pen.HATCH, 0.0))
-    items += _scale(at, full, low)
+    items += _scale(at, full, low, bar.unit)
     for limit, _ in bar.limits:
         items.append(dotted((at(limit), y + 1.0), (at(limit), low - 4.6)))
     items += _limit_words(bar, at, low - 4.6, width)
     return items, top - (low - (9.4 if bar.limits else 4.6))
 
 
-def _scale(at: Callable[[float], float], full: float, low: float) -> list[Item]:
-    step = next((s for s in _STEPS if full / s <= 8), _STEPS[-1] * math.ceil(full / (8 * _STEPS[-1])))
+def _scale(at: Callable[[float], float], full: float, low: float, unit: MassUnit) -> list[Item]:
+    marks = full / unit.g
+    step = next((s for s in _STEPS if marks / s <= 8), _STEPS[-1] * math.ceil(marks / (8 * _STEPS[-1])))
     items: list[Item] = []
-    for k in range(int(full / step) + 1):
-        x = at(k * step)
-        words = f"{k * step}" if k else "0 g"
+    for k in range(int(marks / step) + 1):
+        x = at(k * step * unit.g)
+        words = f"{k * step}" if k else f"0 {unit.symbol}"
         items.append(line((x, low), (x, low - 0.9), Layer.DIMENSION))
         items.append(Text(words, (x, low - 3.1), 1.5, Anchor.MIDDLE, layer=Layer.DIMENSION, clear=True))
     return items

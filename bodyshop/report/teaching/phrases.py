@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from bodyshop.lengths import MassUnit, format_mass
 from bodyshop.measures import Kind
 from bodyshop.report.columns import printable
+from bodyshop.report.words import mass_estimate
 from bodyshop.rulebook import Outcome, Rule, Side, Verdict, amount_text, chance_text, limits_text, value_text
 
 __all__ = ["VERDICT_WORDS", "limit_words", "margin_words", "measured_words"]
@@ -30,11 +30,9 @@ def measured_words(verdict: Verdict) -> str:
         return ""
     interval = verdict.interval
     if verdict.rule.kind is Kind.MASS and verdict.spread > 0.0 and interval is not None:
-        low, high = max(interval[0], 0.0), interval[1]
         unit = verdict.rule.mass_unit
-        places = 2 if unit is MassUnit.OZ else 0
-        read, most = (format_mass(mass, decimals=places, unit=unit) for mass in (verdict.read, high))
-        return f"{read} ({low / unit.g:.{places}f} to {most})"
+        read, low, high = (mass_estimate(max(g, 0.0), unit) for g in (verdict.read, *interval))
+        return f"{read} ({low.partition(' ')[0]} to {high})"
     text = value_text(verdict.rule, verdict.read)
     return text.removeprefix("-") if not any(c in "123456789" for c in text) else text
 
