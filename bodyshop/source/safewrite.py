@@ -1,6 +1,7 @@
 """Write files so that nothing is lost: all or nothing, and nothing of anybody else's.
 
 A file is written beside its place under a passing name, flushed to the disk, and then renamed over it.
+Passing files that a run left behind, since it was stopped half way, are taken away by the next one.
 A folder that we fill holds a list of what we wrote there, with a fingerprint of each file. What is not
 on the list, or is no longer as we wrote it, is somebody's work and is never touched.
 """
@@ -18,10 +19,10 @@ from typing import Final
 
 from bodyshop.problems import WriteRefusedError
 from bodyshop.source.manifest import MANIFEST, Manifest, fingerprint, is_plain_name
+from bodyshop.source.passing import clear_stale, is_passing, passing_place
 
 __all__ = ["OutputFolder", "Written", "write_file"]
 
-_PASSING: Final = ".bodyshop-{}.tmp"
 _CURE: Final = "move it away or choose another folder"
 
 
@@ -35,6 +36,7 @@ def write_file(path: Path | str, data: bytes) -> None:
     place = _resolved(Path(path), shown)
     try:
         _refuse_special(place, shown)
+        clear_stale(place.parent)
         temp = _write_beside(place, data)
         try:
             temp.replace(place)
@@ -103,6 +105,8 @@ class OutputFolder:
             return Written((), unchanged, ())
         change = _Change()
         try:
+            for each in {folder, *((folder / name).parent for name in files)}:
+                clear_stale(each)
             change.make_folder(folder)
             # Between the first rename and the last, the list on the disk allows both sets: a machine
             # that stops in between leaves nothing that looks foreign next time.
@@ -125,7 +129,7 @@ class OutputFolder:
     def _shown(self, folder: Path, filename: str) -> str:
         """The name a person knows a place by: never that of a passing file."""
         place = Path(filename)
-        if place.name.startswith(_PASSING[:9]):
+        if is_passing(place.name):
             place = place.parent
         try:
             below = place.relative_to(folder)
@@ -235,7 +239,7 @@ class _Change:
 
     def _set_aside(self, place: Path, *, keep: bool) -> None:
         """Give the old file a passing name, from which it can be brought back."""
-        aside = place.with_name(_PASSING.format(os.urandom(8).hex()))
+        aside = passing_place(place)
         linked = False
         if keep:
             # With a second name for the old file its place is never empty, not for a moment.
@@ -326,22 +330,32 @@ def _content(place: Path) -> bytes | None:
 
 def _write_beside(place: Path, data: bytes) -> Path:
     """Write `data` under a passing name in the same folder, down to the disk. Returns that name."""
-    temp = place.with_name(_PASSING.format(os.urandom(8).hex()))
+    temp = passing_place(place)
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
-    # Made with everyone's usual permissions, which the system's mask then narrows.
-    descriptor = os.open(temp, flags, 0o666)
+    kept = stat.S_IMODE(place.stat().st_mode) if place.exists() else None
+    # A new file has everyone's usual permissions, which the system's mask then narrows. One that is
+    # written anew never has more than it had, not for a moment.
+    descriptor = os.open(temp, flags, 0o666 if kept is None else kept)
     try:
         with os.fdopen(descriptor, "wb") as stream:
+            if kept is not None:
+                _give_mode(stream.fileno(), temp, kept)
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        if place.exists():
-            temp.chmod(stat.S_IMODE(place.stat().st_mode))
     except BaseException:
         with suppress(OSError):
             temp.unlink()
         raise
     return temp
+
+
+def _give_mode(descriptor: int, temp: Path, mode: int) -> None:
+    """Give an empty file its final permissions, those that the mask took away among them."""
+    if hasattr(os, "fchmod"):
+        os.fchmod(descriptor, mode)
+    else:
+        temp.chmod(mode)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError, nearest
+from bodyshop.source.passing import clear_stale, passing_place
 from bodyshop.trials.chain import FIRST_CHAINED, examine_at_opening
 from bodyshop.trials.forms import FORM, bring_up, form_of, is_ours
 from bodyshop.trials.store import BUSY_S, DamagedError, connect, told
@@ -52,11 +53,13 @@ def create_file(path: Path) -> Filed:
     if not name.strip() or "\0" in name or not path.name:
         raise WriteRefusedError(name or "the book", "no file can have this name")
     try:
+        os.fsencode(path)
         if os.path.lexists(path):
             raise WriteRefusedError(name, _TAKEN)
         if not path.parent.is_dir():
             raise WriteRefusedError(name, _NO_FOLDER)
-        passing = path.with_name(f".bodyshop-{os.urandom(8).hex()}.tmp")
+        clear_stale(path.parent)
+        passing = passing_place(path)
     except (OSError, ValueError):
         raise WriteRefusedError(name, "no file can have this name") from None
     try:
@@ -220,7 +223,8 @@ def back_up(connection: sqlite3.Connection, path: Path, mark: str) -> Path:
 
 
 def _copy(connection: sqlite3.Connection, copy: Path) -> None:
-    passing = copy.with_name(f".bodyshop-{os.urandom(8).hex()}.tmp")
+    clear_stale(copy.parent)
+    passing = passing_place(copy)
     try:
         with told(str(copy)), closing(sqlite3.connect(passing, isolation_level=None)) as target:
             target.execute("PRAGMA synchronous = FULL")
