@@ -1,20 +1,14 @@
-"""A class as a table for spreadsheet programs: RFC 4180, one line a file.
-
-UTF-8 with a byte-order mark: without it the usual programs take another code page and spoil every letter
-with an accent. A text that such a program would take for a formula has an apostrophe before it, which says
-that it is a text.
-"""
+"""A class as a table for spreadsheet programs, one line a file."""
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from typing import Final
 
 from bodyshop.classwork.model import CarRow, Standing, UnreadRow
 from bodyshop.classwork.summary import ClassReport
 from bodyshop.classwork.words import clean, problem_words, verdict_words
+from bodyshop.source.csv_text import csv_bytes, guarded
 
 __all__ = ["CSV_HEADER", "class_csv"]
 
@@ -43,8 +37,6 @@ CSV_HEADER: Final = (
     "problems",
 )
 
-_FORMULA: Final = tuple("=+-@\t\r\n＝＋－＠")  # noqa: RUF001 - the wide forms are taken for formulas too
-_MARK: Final = "\ufeff"
 _PASSES: Final = {
     Standing.PASSES: "yes",
     Standing.NOT_JUDGED: "not known",
@@ -54,17 +46,11 @@ _PASSES: Final = {
 
 def class_csv(report: ClassReport) -> bytes:
     """Cars worst first, then the files that could not be read."""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
     names = {
         book.key: f"{book.name}, {book.division}" if book.division else book.name for book in report.books
     }
-    writer.writerow(CSV_HEADER)
-    for car in report.cars:
-        writer.writerow(_car(car, names[car.book]))
-    for row in report.unread:
-        writer.writerow(_unread(row))
-    return (_MARK + text.getvalue()).encode("utf-8")
+    cars = [_car(car, names[car.book]) for car in report.cars]
+    return csv_bytes([CSV_HEADER, *cars, *(_unread(row) for row in report.unread)])
 
 
 def _car(car: CarRow, book: str) -> list[str]:
@@ -106,8 +92,7 @@ def _unread(row: UnreadRow) -> list[str]:
 
 def _text(text: str) -> str:
     """A text that no spreadsheet program takes for a formula."""
-    shown = clean(text)
-    return f"'{shown}" if shown.startswith(_FORMULA) else shown
+    return guarded(clean(text))
 
 
 def _list(words: Sequence[str]) -> str:

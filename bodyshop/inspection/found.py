@@ -21,7 +21,7 @@ from bodyshop.problems import Problem, ProblemsError, Span, nearest
 from bodyshop.rulebook import SIDES_OF_A_WHEEL, Rule, Rulebook, Times
 from bodyshop.rulebook.consequences import is_of_wheel
 from bodyshop.rulebook.lint.relations import possible
-from bodyshop.trials.csv_cells import unguarded
+from bodyshop.source.csv_text import unguarded
 from bodyshop.trials.csv_table import Cell, read_table
 from bodyshop.trials.instruments import parse_quantity
 from bodyshop.trials.model import Answer

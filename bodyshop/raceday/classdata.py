@@ -5,8 +5,6 @@ One line a car. Figures are value, low and high; a figure that nobody measured o
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -14,13 +12,12 @@ from typing import Final
 
 from bodyshop.drawing.scatter import Axis, Dot
 from bodyshop.report.columns import printable
+from bodyshop.source.csv_text import csv_bytes, guarded
 
 __all__ = ["CSV_HEADER", "PLOTS", "CarLine", "Figure", "Plot", "Quantity", "class_csv", "dots_of"]
 
 Figure = tuple[float, float, float]
 """Value, low and high; the three are equal where no interval is known."""
-
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
 
 
 class Quantity(Enum):
@@ -133,12 +130,10 @@ def class_csv(lines: Sequence[CarLine]) -> bytes:
 
     Figures keep all their digits; a text that a spreadsheet would take for a formula is marked as text.
     """
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(CSV_HEADER)
+    rows: list[Sequence[str | float]] = [CSV_HEADER]
     for line in lines:
         figures = [line.figure(quantity) for quantity in Quantity]
-        writer.writerow(
+        rows.append(
             [
                 line.number,
                 _text(line.car),
@@ -150,7 +145,7 @@ def class_csv(lines: Sequence[CarLine]) -> bytes:
                 "; ".join(quantity.value for quantity in Quantity if quantity in line.measured),
             ]
         )
-    return ("\ufeff" + text.getvalue()).encode("utf-8")
+    return csv_bytes(rows)
 
 
 def _three(figure: Figure | None) -> tuple[str, str, str]:
@@ -158,5 +153,4 @@ def _three(figure: Figure | None) -> tuple[str, str, str]:
 
 
 def _text(text: str) -> str:
-    shown = printable(text)
-    return f"'{shown}" if shown.startswith(_FORMULA) else shown
+    return guarded(printable(text))

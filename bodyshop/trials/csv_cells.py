@@ -1,7 +1,6 @@
 """Single cells of a spreadsheet's CSV: values to text that loses nothing, and text to values.
 
-A text that a spreadsheet program would take for a formula has an apostrophe before it, which says that it is
-a text; so has a text that begins with such an apostrophe of its own. Reading takes one away again.
+A text that a spreadsheet program would take for a formula is guarded; reading takes the guard away again.
 """
 
 from __future__ import annotations
@@ -12,23 +11,22 @@ from typing import Any, Final
 
 from bodyshop.lengths import QuantityError
 from bodyshop.problems import nearest
+from bodyshop.source.csv_text import guarded, unguarded
 from bodyshop.trials.columns import Column, Shape
 from bodyshop.trials.instruments import parse_quantity, plain_number
 from bodyshop.trials.values import numbers_text, pairs_text
 
 __all__ = [
     "CellError",
-    "guarded",
     "read_cell",
     "read_moment_cell",
     "read_record_number",
     "read_yes_no",
-    "unguarded",
     "write_cell",
 ]
 
-_FORMULA: Final = tuple("=+-@\t\r\n＝＋－＠")  # noqa: RUF001 - the wide forms are taken for formulas too
-_GUARDED: Final = (*_FORMULA, "'")
+_FIRST_YEAR: Final = 1900
+_LAST_YEAR: Final = 2999
 _YES: Final = frozenset(("yes", "true", "1", "y"))
 _NO: Final = frozenset(("no", "false", "0", "n"))
 
@@ -41,20 +39,6 @@ class CellError(ValueError):
         self.expected = expected
         self.nearest = close
         super().__init__(message)
-
-
-def guarded(text: str) -> str:
-    """A text that no spreadsheet program takes for a formula."""
-    return (
-        f"'{text}"
-        if text.startswith(_FORMULA) or (text[:1] == "'" and text[1:].startswith(_GUARDED))
-        else text
-    )
-
-
-def unguarded(text: str) -> str:
-    """The text that was guarded."""
-    return text[1:] if text[:1] == "'" and text[1:].startswith(_GUARDED) else text
 
 
 def write_cell(column: Column, value: Any) -> str:  # noqa: PLR0911 - one case for each shape
@@ -155,6 +139,10 @@ def read_moment_cell(text: str) -> datetime:
         at = datetime.fromisoformat(text.strip())
     except ValueError:
         raise CellError(f'"{_short(text)}" is no moment', "2031-05-14T10:30:00+01:00") from None
+    if not _FIRST_YEAR <= at.year <= _LAST_YEAR:
+        raise CellError(
+            f'"{_short(text)}" is no moment of a class', f"a year from {_FIRST_YEAR} to {_LAST_YEAR}"
+        )
     try:
         return at if at.utcoffset() is not None else at.replace(tzinfo=None).astimezone()
     except (OverflowError, OSError, ValueError):

@@ -1,19 +1,17 @@
 """The book's tables as CSV for spreadsheet programs: every record with all its versions, nothing rounded.
 
-UTF-8 with a byte-order mark: without it the usual programs take another code page and spoil every letter
-with an accent. Units stand in the names of the columns.
+Units stand in the names of the columns.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable
 from typing import Any, Final
 
+from bodyshop.source.csv_text import csv_bytes, guarded
 from bodyshop.trials.book import Book
 from bodyshop.trials.columns import columns_of
-from bodyshop.trials.csv_cells import guarded, write_cell
+from bodyshop.trials.csv_cells import write_cell
 from bodyshop.trials.model import KIND_NAMES, KINDS, Entry, Record
 
 __all__ = ["CSV_OWN", "csv_columns", "csv_of", "export_tables", "template_csv"]
@@ -38,9 +36,7 @@ def csv_columns(kind: type[Record]) -> dict[str, str]:
 
 def csv_of(kind: type[Record], entries: Iterable[Entry[Any]]) -> bytes:
     """Entries as a table."""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(list(csv_columns(kind)))
+    rows: list[list[str]] = [list(csv_columns(kind))]
     columns = columns_of(kind)
     for entry in entries:
         own = (
@@ -53,10 +49,8 @@ def csv_of(kind: type[Record], entries: Iterable[Entry[Any]]) -> bytes:
             guarded(entry.reason),
             "yes" if entry.struck else "",
         )
-        writer.writerow(
-            [*own, *(write_cell(column, getattr(entry.record, column.name)) for column in columns)]
-        )
-    return ("\ufeff" + text.getvalue()).encode("utf-8")
+        rows.append([*own, *(write_cell(column, getattr(entry.record, column.name)) for column in columns)])
+    return csv_bytes(rows)
 
 
 def template_csv(kind: type[Record]) -> bytes:

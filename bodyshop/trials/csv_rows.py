@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any, Final, TypeVar
 
 from bodyshop.problems import Problem, nearest
+from bodyshop.source.csv_text import unguarded
 from bodyshop.trials.columns import Shape, columns_of
 from bodyshop.trials.csv_cells import (
     CellError,
@@ -15,7 +16,6 @@ from bodyshop.trials.csv_cells import (
     read_moment_cell,
     read_record_number,
     read_yes_no,
-    unguarded,
 )
 from bodyshop.trials.csv_out import csv_columns
 from bodyshop.trials.csv_table import Cell, CsvTable

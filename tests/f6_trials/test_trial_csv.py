@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bodyshop.problems import Problem, ProblemsError
+from bodyshop.source.csv_text import guarded, unguarded
 from bodyshop.trials.book import Book
 from bodyshop.trials.columns import columns_of
-from bodyshop.trials.csv_cells import guarded, read_cell, unguarded, write_cell
+from bodyshop.trials.csv_cells import read_cell, write_cell
 from bodyshop.trials.csv_in import create_from_csv, import_csv, kind_of_file
 from bodyshop.trials.csv_out import csv_columns, export_tables, template_csv
 from bodyshop.trials.csv_table import read_table
