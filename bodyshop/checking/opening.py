@@ -14,6 +14,7 @@ from bodyshop.problems import Problem, ProblemsError, Severity, nearest
 from bodyshop.resources import rules_folder, samples_folder
 from bodyshop.rulebook import Rulebook, find_rulebook, read_rulebook
 from bodyshop.source import Source, read_source
+from bodyshop.source.looking import is_there
 
 __all__ = [
     "DEFAULT_RULEBOOK",
@@ -140,7 +141,7 @@ def find_design(name_or_path: str) -> tuple[Path, bool]:
         raise ProblemsError(
             [Problem("file-missing", "no design is named", expected="the name of a design file")]
         )
-    if _exists(path):
+    if is_there(path):
         return path, False
     parts = PureWindowsPath(name_or_path).parts  # either slash, on every system
     stem = parts[-1].removesuffix(_SUFFIX) if parts else ""
@@ -149,7 +150,7 @@ def find_design(name_or_path: str) -> tuple[Path, bool]:
         if stem in samples:
             return samples[stem], True
         beside = path.with_name(f"{path.name}{_SUFFIX}")
-        if path.name and not path.suffix and _exists(beside):
+        if path.name and not path.suffix and is_there(beside):
             return beside, False
         if len(parts) == 1 and not _neighbour(path):
             raise ProblemsError([_no_design(name_or_path, stem, samples)])
@@ -211,13 +212,6 @@ def shown_file(name: str) -> str:
         if path.is_absolute() and path.parent == folder:
             return f"{folder.name}/{path.name}"
     return name
-
-
-def _exists(path: Path) -> bool:
-    try:
-        return path.exists()
-    except (OSError, ValueError):  # a name no file can have
-        return False
 
 
 def _neighbour(path: Path) -> bool:

@@ -12,6 +12,7 @@ from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.source import read_text
+from bodyshop.source.looking import is_folder
 
 __all__ = ["configure", "run"]
 
@@ -79,7 +80,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
 def _opened(what: str) -> tuple[Path, str, str | None]:
     """The folder to serve, the design to show first, and the text of one that is in no file yet."""
     folder = Path(what)
-    if folder.is_dir():
+    if is_folder(folder):
         return folder, "", None
     path, shipped = find_design(what)
     text = read_text(path)

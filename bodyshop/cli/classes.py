@@ -11,6 +11,7 @@ from bodyshop.cli.console import Console
 from bodyshop.cli.progress import Progress
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.resources import samples_folder
+from bodyshop.source.looking import is_there
 
 __all__ = ["MOST_JOBS", "Watch", "class_folder", "whole_number"]
 
@@ -36,7 +37,7 @@ def whole_number(what: str, low: int, high: int) -> type[int]:
 def class_folder(name: str, console: Console) -> Path:
     """The folder meant: `samples`, where there is none of that name here, is the one that comes along."""
     path = Path(name)
-    if name.strip("/\\") == "samples" and not path.exists():
+    if name.strip("/\\") == "samples" and not is_there(path):
         console.complain("There is no samples here: these are the samples that come with bodyshop.\n")
         return samples_folder()
     if not name.strip() or "\0" in name:

@@ -6,7 +6,6 @@ import gc
 import os
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Final
 
 from bodyshop import __version__
@@ -17,6 +16,7 @@ from bodyshop.cli.parser import Parser, UsageError
 from bodyshop.problems import ProblemsError, WriteRefusedError, nearest
 from bodyshop.report.columns import pad, printable, wrap
 from bodyshop.report.problems_report import problems_report
+from bodyshop.source.looking import is_file
 
 __all__ = ["DEBUG", "main"]
 
@@ -137,7 +137,7 @@ def _apologise(console: Console, words: list[str], error: Exception) -> None:
 
         console.complain("".join(traceback.format_exception(error)))
         return
-    files = [word for word in words[1:] if _is_file(word)]
+    files = [word for word in words[1:] if is_file(word)]
     send = f"{' and '.join(files)}, with " if files else ""
     _complain(
         console,
@@ -148,13 +148,6 @@ def _apologise(console: Console, words: list[str], error: Exception) -> None:
     _complain(console, f"bodyshop {__version__}, Python {sys.version.split()[0]}, {sys.platform}")
     _complain(console, f"{type(error).__name__}{where}: {str(error)[:400]}")
     _complain(console, f"(With {DEBUG}=1 set, all of it is shown.)")
-
-
-def _is_file(word: str) -> bool:
-    try:
-        return Path(word).is_file()
-    except (OSError, ValueError):  # a name no file can have
-        return False
 
 
 def _place(error: Exception) -> str:

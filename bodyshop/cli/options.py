@@ -10,6 +10,7 @@ from pathlib import Path
 from bodyshop.cli.console import Console
 from bodyshop.cli.parser import Parser, one_of
 from bodyshop.report.columns import printable
+from bodyshop.source.looking import is_there
 
 __all__ = [
     "add_calibrate",
@@ -139,7 +140,7 @@ def expanded(names: Iterable[str]) -> Iterator[str]:
     """Names with `*` and `?` filled in where no shell has done so, as on Windows."""
     for name in names:
         found: list[str] = []
-        if any(mark in name for mark in "*?") and not Path(name).exists():
+        if any(mark in name for mark in "*?") and not is_there(name):
             from glob import glob
 
             found = sorted(glob(name))  # noqa: PTH207 - keeps the path as typed

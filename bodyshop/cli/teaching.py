@@ -13,6 +13,7 @@ from bodyshop.cli.parser import Parser, UsageError
 from bodyshop.cli.targets import refuse_foreign
 from bodyshop.problems import WriteRefusedError
 from bodyshop.report.columns import printable
+from bodyshop.source.looking import is_there
 
 __all__ = ["add_teaching", "refuse_teaching", "write_teaching"]
 
@@ -92,6 +93,6 @@ def _is_source(target: Path, checked: Checked) -> bool:
     opened = checked.opened
     read = (opened.source.name, opened.rulebook.source.name)
     try:
-        return any(target.samefile(name) for name in read if Path(name).exists() and target.exists())
+        return any(target.samefile(name) for name in read if is_there(name) and is_there(target))
     except OSError:
         return False

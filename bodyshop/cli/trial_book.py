@@ -14,6 +14,7 @@ from bodyshop.cli.trial_options import add_book, add_confirm, open_book, tell
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.columns import pad, printable, wrap
 from bodyshop.report.problems_report import problems_report
+from bodyshop.source.looking import is_folder, is_there
 from bodyshop.trials.model import DEFAULT_BOOK
 
 if TYPE_CHECKING:
@@ -194,7 +195,7 @@ def _import(options: argparse.Namespace, console: Console) -> Exit:
 
     tables = _tables(options)
     place = Path(options.book)
-    fresh = not place.exists()
+    fresh = not is_there(place)
     try:
         if fresh:
             done = create_from_csv(place, tables, confirm=options.confirm)
@@ -227,7 +228,7 @@ def _tables(options: argparse.Namespace) -> list[tuple[type[Record], bytes, str]
     files: list[Path] = []
     for name in expanded(options.files):
         path = Path(name)
-        files += sorted(path.glob("*.csv")) if path.is_dir() else [path]
+        files += sorted(path.glob("*.csv")) if is_folder(path) else [path]
     if options.kind and len(files) != 1:
         raise UsageError("bodyshop trial import", "--kind is for one file alone")
     tables: list[tuple[type[Record], bytes, str]] = []

@@ -12,6 +12,7 @@ from bodyshop.findings.figures import number
 from bodyshop.problems import ProblemsError
 from bodyshop.race.lift import Stance, shifted_by_push
 from bodyshop.source import parse_source
+from bodyshop.source.looking import is_file
 from bodyshop.trials.book import Book
 from bodyshop.trials.model import Car as CarRecord
 from bodyshop.trials.model import Entry
@@ -57,7 +58,7 @@ def book_car(book: Book, name: str, design: str = "", shelf: Bookshelf | None = 
         if record.design_file:
             path = Path(record.design_file)
             beside = book.path.parent / path
-            file = beside if beside.is_file() else find_design(str(path))[0]
+            file = beside if is_file(beside) else find_design(str(path))[0]
             return BookCar(entry, open_car(file, shelf=shelf).car)
     except ProblemsError as error:
         return BookCar(entry, None, f"its design cannot be read: {error.problems[0].sentence}")

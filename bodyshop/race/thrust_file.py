@@ -18,6 +18,7 @@ import numpy as np
 from bodyshop.problems import Problem, ProblemsError, Severity, Span, nearest
 from bodyshop.race.cartridge import GasDraw
 from bodyshop.race.model import Array, Push
+from bodyshop.source.looking import is_there
 
 __all__ = ["COLUMNS", "MeasuredThrust", "read_thrust"]
 
@@ -147,7 +148,7 @@ class _Reader:
             with Path(self.file).open("rb") as stream:
                 data = stream.read(_MOST_BYTES + 1)
         except (OSError, ValueError):
-            missing = not _is_file(self.file)
+            missing = not is_there(self.file)
             message = "there is no such file" if missing else "the file cannot be read"
             raise self._failed("file-missing" if missing else "file-unreadable", message) from None
         if len(data) > _MOST_BYTES:
@@ -264,10 +265,3 @@ class _Reader:
 
     def _failed(self, code: str, message: str, expected: str = "") -> ProblemsError:
         return ProblemsError([Problem(code, message, file=self.file, expected=expected)])
-
-
-def _is_file(name: str) -> bool:
-    try:
-        return Path(name).exists()
-    except (OSError, ValueError):
-        return False

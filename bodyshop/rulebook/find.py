@@ -8,6 +8,7 @@ from typing import Final
 from bodyshop.problems import Problem, ProblemsError, nearest
 from bodyshop.resources import rules_folder
 from bodyshop.source import KeyPath, Source
+from bodyshop.source.looking import is_there
 
 __all__ = ["find_rulebook", "shipped_rulebooks"]
 
@@ -33,7 +34,7 @@ def find_rulebook(
     """
     folder = near if near is not None else Path()
     for file in _candidates(name_or_path, folder):
-        if _exists(file):
+        if is_there(file):
             return file
     names = shipped_rulebooks()
     word = name_or_path.replace("\\", "/").rpartition("/")[2].removesuffix(_SUFFIX)
@@ -62,10 +63,3 @@ def _candidates(text: str, folder: Path) -> list[Path]:
     paths = [text, text.replace("\\", "/")]  # a path typed on Windows may be read elsewhere
     ending = [] if text.endswith(_SUFFIX) else [f"{path}{_SUFFIX}" for path in paths]
     return [folder / path for path in [*paths, *ending]]
-
-
-def _exists(file: Path) -> bool:
-    try:
-        return file.exists()
-    except (OSError, ValueError):  # a name no file can have
-        return False

@@ -114,7 +114,8 @@ class Book:
         wanted = " ".join(name.split())
         with self._reading() as connection:
             by_index = query.where(collate(table.c.name, "NOCASE") == wanted)
-            found = connection.execute(by_index).first()
+            # What cannot be printed is in no name, and half a character would not even reach the database.
+            found = connection.execute(by_index).first() if wanted.isprintable() else None
             if found is not None:
                 return int(found.origin)
             # The index knows capitals of the English alphabet only.

@@ -24,6 +24,8 @@ from bodyshop.trials.model import (
 
 __all__ = ["Earlier", "drag_area_m2", "known_about", "level_friction"]
 
+_STILL_M_S: Final = 0.01
+"""Air that is slower stands still: no tunnel is driven so."""
 _R_DRY: Final = 287.05287  # J/(kg K), dry air (ISO 2533:1975)
 _LEAST_S: Final = 0.01
 """A prediction below it, which may have come out of a table, is none."""
@@ -133,7 +135,7 @@ def _same_length(one: float | None, other: float | None) -> bool:
 
 def drag_area_m2(record: TunnelReading) -> float | None:
     """CdA from a reading and its air, m2; a usual room where the air was not noted. None in still air."""
-    if record.speed_m_s <= 0.0:
+    if record.speed_m_s < _STILL_M_S:
         return None
     kelvin = (20.0 if record.temperature_c is None else record.temperature_c) + 273.15
     pascal = 100.0 * (1013.25 if record.pressure_hpa is None else record.pressure_hpa)

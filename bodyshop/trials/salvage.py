@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
+from bodyshop.source.looking import is_file
 from bodyshop.trials.book import Book
 from bodyshop.trials.columns import Shape, columns_of
 from bodyshop.trials.filing import Filed, create_file
@@ -40,7 +41,7 @@ def salvage(damaged: Path | str, target: Path | str) -> Salvaged:
         WriteRefusedError: the new book cannot be written.
     """
     source, place = Path(damaged), Path(target)
-    if not source.is_file():
+    if not is_file(source):
         raise ProblemsError([Problem("file-missing", "there is no such book", file=str(source))])
     found = {kind: list(_rows(source, kind)) for kind in KINDS}
     if not found["car"] and not found["event"]:
