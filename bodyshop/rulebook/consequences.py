@@ -10,7 +10,7 @@ from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import Problem
 from bodyshop.rulebook.cells import Cell, Form, shown
 from bodyshop.rulebook.model import Fails, Limits, Rounding, Times
-from bodyshop.rulebook.quantities import read_quantity
+from bodyshop.rulebook.quantities import read_step
 
 __all__ = ["COST_KEYS", "Consequences", "is_of_wheel", "read_consequences"]
 
@@ -213,14 +213,9 @@ def is_of_wheel(measure: str) -> bool:
 
 
 def _positive(form: Form, cell: Cell, kind: Kind) -> float:
-    key = str(cell.path[-1])
-    read = read_quantity(cell, kind, key)
+    read = read_step(cell, kind, str(cell.path[-1]), or_none=False)
     if isinstance(read, Problem):
         form.note(read)
-        return 1.0
-    if read <= 0.0:
-        found = str(cell.value)
-        form.note(cell.problem("rulebook-range", f"{key} is not above nought", found=found))
         return 1.0
     return read
 

@@ -19,7 +19,7 @@ from bodyshop.rulebook.cells import Form, quoted, shown
 from bodyshop.rulebook.kit import read_kit
 from bodyshop.rulebook.layers import Layers, RawChange, RawRule, lay
 from bodyshop.rulebook.model import Change, Doubt, Reads, Rule, Rulebook, Score
-from bodyshop.rulebook.quantities import read_quantity
+from bodyshop.rulebook.quantities import read_quantity, read_step
 from bodyshop.rulebook.rules import read_rule
 from bodyshop.stock.cautions import Operation
 
@@ -34,6 +34,7 @@ _DEFAULT_RESOLUTION: Final = {Kind.MASS: 0.1, Kind.ANGLE: math.radians(0.1)}
 _DEFAULT_NEAR: Final = {Kind.LENGTH: 0.5}
 """What a sawn and sanded line may be out by, mm: ISO 2768-1:1989, class v, sizes over 3 up to 6 mm."""
 
+_SHORTEST_TRACK_MM: Final = 1000.0
 _MOST_SCORE: Final = 1e6
 _FINGERPRINT_LENGTH: Final = 12
 
@@ -161,11 +162,9 @@ def _step(form: Form, key: str, kind: Kind, into: dict[Kind, float]) -> None:
     cell = form.cell(key)
     if cell is None:
         return
-    read = read_quantity(cell, kind, key)
+    read = read_step(cell, kind, key)
     if isinstance(read, Problem):
         form.note(read)
-    elif read < 0.0:
-        form.note(cell.problem("rulebook-range", f"{key} is below nought", found=str(cell.value)))
     else:
         into[kind] = read
 
@@ -186,9 +185,12 @@ def _track(head: Form) -> float | None:
     if isinstance(read, Problem):
         head.note(read)
         return None
-    if read <= 0.0:
-        message = "track_length is not above nought"
-        head.note(cell.problem("rulebook-range", message, found=str(cell.value)))
+    if read < _SHORTEST_TRACK_MM:
+        what = "not above nought" if read <= 0.0 else shown(cell.value)
+        message = f"track_length is {what}"
+        expected = "what is raced over, such as 20000 or 65.6"
+        head.note(cell.problem("rulebook-range", message, found=shown(cell.value), expected=expected))
+        return None
     return read
 
 

@@ -24,7 +24,7 @@ from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import Problem
 from bodyshop.rulebook.cells import Cell, kind_of_value, shown
 
-__all__ = ["A_KIND", "read_quantity", "written_mass_unit", "written_unit"]
+__all__ = ["A_KIND", "read_quantity", "read_step", "written_mass_unit", "written_unit"]
 
 A_KIND: Final = {
     Kind.LENGTH: "a length",
@@ -43,6 +43,15 @@ _EXAMPLE: Final = {
     Kind.VOLUME: '5000 or "5000 mm3"',
 }
 _MOST: Final = {Kind.MASS: 1e6, Kind.ANGLE: 3600.0, Kind.COUNT: 1e6, Kind.AREA: 1e9, Kind.VOLUME: 1e12}
+_STEPS: Final = {
+    Kind.LENGTH: (1e-4, 1e4, "0.0001 mm to 10 m"),
+    Kind.MASS: (1e-4, 1e5, "0.0001 g to 100 kg"),
+    Kind.ANGLE: (math.radians(1e-4), math.radians(360.0), "0.0001 to 360 deg"),
+    Kind.COUNT: (1.0, 1e6, "1 to 1000000"),
+    Kind.AREA: (1e-4, 1e8, "0.0001 mm2 to 100 m2"),
+    Kind.VOLUME: (1e-4, 1e12, "0.0001 mm3 to 1000 m3"),
+}
+"""The least and the greatest step, and both in words: finer than any instrument, and wider than any car."""
 _OUNCES: Final = ("oz", "ozs", "ounce", "ounces")
 _POWER: Final = {Kind.AREA: 2, Kind.VOLUME: 3}
 _POWER_MARK: Final = re.compile(r"\s*(?:\^?([23])|([²³]))\s*$")
@@ -73,6 +82,20 @@ def read_quantity(cell: Cell, kind: Kind, subject: str) -> float | Problem:
                 expected=f"{A_KIND[kind]}: {_EXAMPLE[kind]}",
             )
         return cell.quantity_problem(error)
+
+
+def read_step(cell: Cell, kind: Kind, key: str, *, or_none: bool = True) -> float | Problem:
+    """A step or a margin that a cell holds, or what is wrong with it. `or_none`: 0 stands for none."""
+    read = read_quantity(cell, kind, key)
+    if isinstance(read, Problem) or (or_none and read == 0.0):
+        return read
+    least, most, words = _STEPS[kind]
+    if least * (1.0 - 1e-9) <= read <= most:
+        return read
+    short = "below nought" if or_none and read < 0.0 else "not above nought"
+    message = f"{key} is {short}" if read <= 0.0 else f"{key} is {shown(cell.value)}"
+    expected = f"0, or {words}" if or_none else words
+    return cell.problem("rulebook-range", message, found=shown(cell.value), expected=expected)
 
 
 def written_unit(cell: Cell) -> LengthUnit:

@@ -15,7 +15,7 @@ from bodyshop.rulebook.filling import RuleWords
 from bodyshop.rulebook.limits import LIMIT_KEYS, read_limits
 from bodyshop.rulebook.model import CheckedBy, Doubt, Limits, Reads, Rule, Times, Together
 from bodyshop.rulebook.plausible import doubts
-from bodyshop.rulebook.quantities import A_KIND, read_quantity, written_mass_unit, written_unit
+from bodyshop.rulebook.quantities import A_KIND, read_quantity, read_step, written_mass_unit, written_unit
 from bodyshop.rulebook.words import amount_text
 
 __all__ = ["CHANGE_KEYS", "RULE_KEYS", "Subject", "read_rule"]
@@ -326,13 +326,11 @@ def _step(form: Form, key: str, kind: Kind | None, book: Mapping[Kind, float]) -
         return 0.0
     if cell is None:
         return book.get(kind, 0.0)
-    read = read_quantity(cell, kind, key)
+    read = read_step(cell, kind, key)
     if isinstance(read, Problem):
         form.note(read)
         return 0.0
-    if read < 0.0:
-        form.note(cell.problem("rulebook-range", f"{key} is below nought", found=str(cell.value)))
-    return max(read, 0.0)
+    return read
 
 
 def _first(form: Form, subject: Subject | None) -> float:

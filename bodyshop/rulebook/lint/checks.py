@@ -107,11 +107,14 @@ def _conflict(
     found = _against(group, one, related, reach_of(catalogue))
     low, bound = found if found is not None else (False, Bound(0.0))
     from_kit = any(each.rule is None for each in others) or any(n >= len(relations()) for n in bound.by)
-    message = f"{'no car from the kit' if from_kit else 'no car'} can keep this: with {names}"
+    message = f"{'no car from the kit' if from_kit else 'no car'} can keep this"
+    if names:
+        message += f": with {names}"
     if found is not None:
         past = one.rule.past if one.rule is not None else 0.0
         amount = amount_text(round(bound.value - past, 9), one.kind, unit)
-        message += f", {_subject(one, catalogue)} comes to {'at most' if low else 'at least'} {amount}"
+        message += "," if names else ":"
+        message += f" {_subject(one, catalogue)} comes to {'at most' if low else 'at least'} {amount}"
     spot = one.spot(low=low)
     whys = [why for why in dict.fromkeys(related[number].why for number in sorted(bound.by)) if why]
     doubtful = from_kit or any(each.advised for each in group)
@@ -171,7 +174,9 @@ def never_fail(book: Rulebook, catalogue: Mapping[str, Measure]) -> Iterator[Pro
         yield _at(
             spot,
             "lint-never-fails",
-            f"this can never fail alone: a car that breaks it breaks {names} too",
+            f"this can never fail alone: a car that breaks it breaks {names} too"
+            if names
+            else "this can never fail: no car can break it",
             expected="a closer limit, or no rule here",
             related=_asides(others, spot),
         )
@@ -273,7 +278,7 @@ def _asides(others: Sequence[Stated], main: Spot | None) -> tuple[tuple[str, Spa
 
 
 def _listed(names: Sequence[str], last: str = "and") -> str:
-    """`a`, `a and b`, `a, b and c`; of many the first four."""
+    """`a`, `a and b`, `a, b and c`; of many the first four, of none nothing."""
     if len(names) > 5:
         names = [*names[:4], f"{len(names) - 4} more"]
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}"
+    return f"{', '.join(names[:-1])} {last} {names[-1]}" if len(names) > 1 else "".join(names)
