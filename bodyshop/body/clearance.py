@@ -217,7 +217,7 @@ def _over_pilot(pilot: PilotHole, profile: Outline) -> Wall:
     (px, pz), (qx, qz) = on_pilot[i], on_edge[i]
     value = float(distance[i])
     # What crosses the pilot: how much of it is over the lowest crossing.
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         enters, leaves = np.sort((np.array([[x0], [x1]]) - start[:, 0]) / edge[:, 0], axis=0)
         first, last = np.fmax(enters, 0.0), np.fmin(leaves, 1.0)
         heights = np.sort(start[:, 1] + np.stack((first, last)) * edge[:, 1], axis=0)

@@ -6,13 +6,34 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 
-__all__ = ["FORMAT", "MAX_TEXT", "NONE", "REACH_MM", "Field", "Kind", "Shelf", "all_fields"]
+__all__ = [
+    "FORMAT",
+    "LEAST_G",
+    "LEAST_MM",
+    "MAX_TEXT",
+    "NONE",
+    "NOTHING_MM",
+    "REACH_MM",
+    "Field",
+    "Kind",
+    "Shelf",
+    "all_fields",
+]
 
 FORMAT = 1
 """The version of the format that this table describes. Older versions stay readable."""
 
 REACH_MM = 2000.0
 """No length in a design is longer: a car is cut from a block a foot long."""
+
+NOTHING_MM = 1e-6
+"""A length nearer to 0 is 0: what sums, and other programs, leave of nothing."""
+
+LEAST_MM = 0.001
+"""No size in a design is smaller: nothing finer is sawn, drilled, turned or sanded."""
+
+LEAST_G = 0.001
+"""No mass in a design is smaller: no balance of a school shows less."""
 
 MAX_TEXT = 60
 
@@ -58,7 +79,7 @@ class Shelf(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One key. `least` and `most` are bounds that may be reached, `above` one that may not.
+    """One key. `least` and `most` are bounds that may be reached.
 
     `default` says in words what holds when the key is left out. `may_be_none` allows the word "none".
     `limit` is the most entries of a list. `fields` are the keys of a table; where `ways` says so, it has
@@ -72,7 +93,6 @@ class Field:
     default: str = ""
     least: float | None = None
     most: float | None = None
-    above: float | None = None
     shelf: Shelf | None = None
     words: tuple[str, ...] = ()
     may_be_none: bool = False

@@ -15,7 +15,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
-from bodyshop.design.fields import FORMAT, MAX_TEXT, NONE, REACH_MM, Field, Kind
+from bodyshop.design.fields import FORMAT, LEAST_G, LEAST_MM, MAX_TEXT, NONE, REACH_MM, Field, Kind
 from bodyshop.design.keys import POINT_FIELDS, ROOT
 from bodyshop.design.shelves import HARDWARE_SHELVES, names
 from bodyshop.stock.tables import ID
@@ -124,7 +124,9 @@ def _stock(field: Field) -> Schema:
 
 
 def _bounds(field: Field) -> Schema:
-    limits = {"minimum": field.least, "exclusiveMinimum": field.above, "maximum": field.most}
+    limits = {"minimum": field.least, "maximum": field.most}
+    if field.least in (LEAST_MM, LEAST_G):  # the unit of the file is not known here
+        limits = {"exclusiveMinimum": 0.0, "maximum": field.most}
     return {key: value for key, value in limits.items() if value is not None}
 
 

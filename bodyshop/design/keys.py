@@ -6,7 +6,7 @@ A length is in mm here, a mass in g, an angle in degrees.
 
 from __future__ import annotations
 
-from bodyshop.design.fields import FORMAT, MAX_TEXT, Field, Kind, Shelf
+from bodyshop.design.fields import FORMAT, LEAST_G, LEAST_MM, MAX_TEXT, Field, Kind, Shelf
 
 __all__ = [
     "CIRCLE_KEYS",
@@ -52,7 +52,7 @@ POINT_FIELDS = (
         "radius",
         Kind.LENGTH,
         "Get here by an arc of this radius. It bulges outwards unless hollow.",
-        above=0.0,
+        least=LEAST_MM,
     ),
     Field("hollow", Kind.FLAG, "The arc of this radius hollows the shape instead.", default="false"),
     Field(
@@ -97,7 +97,7 @@ _WINDOW = Field(
             fields=POINT_FIELDS,
         ),
         Field("circle", Kind.POINT, "The centre of a round window."),
-        Field("diameter", Kind.LENGTH, "The diameter of a round window.", above=0.0),
+        Field("diameter", Kind.LENGTH, "The diameter of a round window.", least=LEAST_MM),
     ),
     ways=(("points",), CIRCLE_KEYS),
 )
@@ -115,27 +115,32 @@ _BLANK = Field(
             default="the kit's blank",
             shelf=Shelf.BLANKS,
         ),
-        Field("length", Kind.LENGTH, "Length of a block of your own.", above=0.0, most=1000.0),
-        Field("width", Kind.LENGTH, "Width of a block of your own.", above=0.0, most=300.0),
-        Field("height", Kind.LENGTH, "Height of a block of your own.", above=0.0, most=300.0),
-        Field("height_nose", Kind.LENGTH, "Height of a wedge at its nose end.", above=0.0, most=300.0),
-        Field("height_tail", Kind.LENGTH, "Height of a wedge at its tail end.", above=0.0, most=300.0),
+        Field("length", Kind.LENGTH, "Length of a block of your own.", least=LEAST_MM, most=1000.0),
+        Field("width", Kind.LENGTH, "Width of a block of your own.", least=LEAST_MM, most=300.0),
+        Field("height", Kind.LENGTH, "Height of a block of your own.", least=LEAST_MM, most=300.0),
+        Field("height_nose", Kind.LENGTH, "Height of a wedge at its nose end.", least=LEAST_MM, most=300.0),
+        Field("height_tail", Kind.LENGTH, "Height of a wedge at its tail end.", least=LEAST_MM, most=300.0),
         Field(
             "bore",
             Kind.TABLE,
             "The cartridge hole that a block of your own is drilled with already.",
             default="not drilled",
             fields=(
-                Field("diameter", Kind.LENGTH, "Its diameter.", required=True, above=0.0, most=60.0),
+                Field("diameter", Kind.LENGTH, "Its diameter.", required=True, least=LEAST_MM, most=60.0),
                 Field(
-                    "depth", Kind.LENGTH, "Its depth from the tail end.", required=True, above=0.0, most=200.0
+                    "depth",
+                    Kind.LENGTH,
+                    "Its depth from the tail end.",
+                    required=True,
+                    least=LEAST_MM,
+                    most=200.0,
                 ),
                 Field(
                     "height",
                     Kind.LENGTH,
                     "Its centre above the underside of the blank.",
                     required=True,
-                    above=0.0,
+                    least=LEAST_MM,
                     most=200.0,
                 ),
             ),
@@ -152,7 +157,7 @@ _BLANK = Field(
             Kind.MASS,
             "What your blank weighed before you cut it; makes the car's mass much surer.",
             default="not weighed",
-            above=0.0,
+            least=LEAST_G,
             most=20_000.0,
         ),
         Field(
@@ -160,7 +165,7 @@ _BLANK = Field(
             Kind.MASS,
             "The smallest step that your balance shows.",
             default="1 g",
-            above=0.0,
+            least=LEAST_G,
             most=100.0,
         ),
     ),
@@ -219,7 +224,7 @@ _BORE = Field(
             Kind.LENGTH,
             "Its diameter.",
             default="that of the drilled blank",
-            above=0.0,
+            least=LEAST_MM,
             most=60.0,
         ),
         Field(
@@ -227,7 +232,7 @@ _BORE = Field(
             Kind.LENGTH,
             "Its depth from the tail of the body.",
             default="what is left of the drilled blank's",
-            above=0.0,
+            least=LEAST_MM,
             most=200.0,
         ),
         Field(
@@ -259,11 +264,13 @@ _BORE = Field(
 
 _WHEEL = (
     Field("stock", Kind.STOCK, "The stock wheel it is like.", default="the kit's wheel", shelf=Shelf.WHEELS),
-    Field("diameter", Kind.LENGTH, "Its own diameter.", default="the stock wheel's", above=0.0, most=150.0),
+    Field(
+        "diameter", Kind.LENGTH, "Its own diameter.", default="the stock wheel's", least=LEAST_MM, most=150.0
+    ),
     Field(
         "width", Kind.LENGTH, "Its own width at the track.", default="the stock wheel's", least=0.2, most=60.0
     ),
-    Field("mass", Kind.MASS, "Its own mass.", default="the stock wheel's", above=0.0, most=500.0),
+    Field("mass", Kind.MASS, "Its own mass.", default="the stock wheel's", least=LEAST_G, most=500.0),
 )
 
 
@@ -291,7 +298,7 @@ def _axle(end: str) -> Field:
                 Kind.LENGTH,
                 "Diameter of the axle hole.",
                 default="the bearing's outside; without a bearing, the axle and 0.5 mm",
-                above=0.0,
+                least=LEAST_MM,
                 most=30.0,
             ),
             Field("axle", Kind.STOCK, "The rod it is cut from.", default="the kit's axle", shelf=Shelf.AXLES),
@@ -333,7 +340,7 @@ def _axle(end: str) -> Field:
                 Kind.LENGTH,
                 "The length the axle is cut to.",
                 default="as long as what is on it",
-                above=0.0,
+                least=LEAST_MM,
                 most=300.0,
             ),
         ),
@@ -437,7 +444,7 @@ ROOT = (
                 Kind.LENGTH,
                 "How high the figures of the car's number are.",
                 default="not said",
-                above=0.0,
+                least=LEAST_MM,
                 most=100.0,
             ),
         ),

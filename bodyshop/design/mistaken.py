@@ -65,7 +65,7 @@ def in_other_unit(reader: Reader) -> list[Problem]:
     long = [problem for problem in reader.problems if problem.code in _TOO_LONG]
     beyond = [problem for problem in long if problem.code == "length-reach"]
     figures = [abs(value) for value in _figures(reader.source.values)]
-    if len(beyond) < _MANY or max(figures, default=0.0) > REACH_MM:
+    if len(beyond) < _MANY or max(figures, default=0) > REACH_MM:
         return []
     word = "inches" if unit is LengthUnit.IN else "centimetres"
     one = reader.source.problem(
@@ -78,10 +78,10 @@ def in_other_unit(reader: Reader) -> list[Problem]:
     return [one, *(problem for problem in reader.problems if problem.code in _STILL_TOLD)]
 
 
-def _figures(value: object) -> list[float]:
-    """Every plain number in the outlines and tables of a file."""
-    if is_number(value):
-        return [float(value)]  # type: ignore[arg-type]
+def _figures(value: object) -> list[int | float]:
+    """Every plain number in the outlines and tables of a file; a whole one may be too long for a float."""
+    if isinstance(value, int | float) and is_number(value):
+        return [value]
     if isinstance(value, dict):
         return [figure for inner in value.values() for figure in _figures(inner)]
     if isinstance(value, list):

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from bodyshop.design.fields import REACH_MM
+from bodyshop.design.fields import NOTHING_MM, REACH_MM
 from bodyshop.design.keys import CIRCLE_KEYS, EDGE_KEYS, POINT_FIELDS
 from bodyshop.design.model import KeyPath
 from bodyshop.design.reading import Reader
@@ -122,7 +122,9 @@ def _vertices(reader: Reader, raw: Sequence[object] | None, path: KeyPath) -> li
                 and -REACH_MM <= u <= REACH_MM
                 and -REACH_MM <= v <= REACH_MM
             ):
-                found.append(Vertex((float(u), float(v)), straight))
+                u = 0.0 if -NOTHING_MM < u < NOTHING_MM else float(u)
+                v = 0.0 if -NOTHING_MM < v < NOTHING_MM else float(v)
+                found.append(Vertex((u, v), straight))
                 continue
         vertex = _vertex(reader, value, (*path, i))
         if vertex is not None:

@@ -246,7 +246,7 @@ class PartsReader:
 
     def _wheel(self, table: Table, from_kit: str) -> Wheel | None:
         own = table.table("wheel")
-        if not own.given:
+        if not table.has_table("wheel"):
             return self._choose(table, "wheel", Shelf.WHEELS, Wheel, from_kit)
         wheel = self._choose(own, "stock", Shelf.WHEELS, Wheel, from_kit)
         if wheel is None:

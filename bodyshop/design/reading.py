@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 
-from bodyshop.design.fields import NONE, REACH_MM, Field, Kind
+from bodyshop.design.fields import NONE, NOTHING_MM, REACH_MM, Field, Kind
 from bodyshop.design.model import KeyPath
 from bodyshop.design.quantities import Quantities
 from bodyshop.design.shelves import Shelves
@@ -179,6 +179,8 @@ class Reader:
                 expected=f"at most {self.length_text(REACH_MM)}",
             )
             return None
+        if -NOTHING_MM < length < NOTHING_MM:
+            length = 0.0
         if field is not None and not self._bounded(length, path, field, self.length_text):
             return None
         return length
@@ -370,12 +372,8 @@ class Reader:
     # ------------------------------------------------------------ bounds and words
 
     def _bounded(self, value: float, path: KeyPath, field: Field, show: Callable[[float], str]) -> bool:
-        least, most, above = field.least, field.most, field.above
-        if (
-            (least is None or value >= least)
-            and (above is None or value > above)
-            and (most is None or value <= most)
-        ):
+        least, most = field.least, field.most
+        if (least is None or value >= least) and (most is None or value <= most):
             return True
         self.fault(
             path,

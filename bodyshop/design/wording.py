@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Sequence
 
-from bodyshop.design.fields import Field, all_fields
+from bodyshop.design.fields import LEAST_G, LEAST_MM, Field, all_fields
 from bodyshop.design.keys import ROOT
 
 __all__ = ["bounds", "home_of", "is_number", "listed", "quoted", "short", "shown", "usual_name"]
@@ -78,10 +78,11 @@ def home_of(key: str) -> str:
 def bounds(field: Field, show: Callable[[float], str]) -> str:
     """The bounds of a field in words."""
     low = show(field.least) if field.least is not None else None
-    more = show(field.above) if field.above is not None else None
     high = show(field.most) if field.most is not None else None
+    if field.least in (LEAST_MM, LEAST_G):  # what is no size at all: inches would show it as 0
+        return f"more than {show(0.0)}" + (f", up to {high}" if high else "")
     if high is None:
-        return f"{low} or more" if low is not None else f"more than {more}"
-    if low is not None:
-        return high if low == high else f"{low} to {high}"
-    return f"more than {more}, up to {high}" if more is not None else f"at most {high}"
+        return f"{low} or more"
+    if low is None:
+        return f"at most {high}"
+    return high if low == high else f"{low} to {high}"

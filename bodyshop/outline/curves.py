@@ -21,6 +21,10 @@ Array = NDArray[np.float64]
 # Two points nearer than this (mm) are one point: far below what wood or paper can show.
 SAME_POINT_MM = 1e-7
 
+# An arc of a larger radius (mm) is straight: over a foot it strays 0.1 µm from its chord, and further out
+# the rounding of floats is coarser than that.
+STRAIGHT_RADIUS_MM = 1e8
+
 
 def dist(a: Point, b: Point) -> float:
     """Distance between two points, mm."""
@@ -259,6 +263,8 @@ Curve = Line | Arc | Cubic
 
 def arc_through(p0: Point, through: Point, p1: Point) -> Arc | None:
     """The arc from p0 to p1 through a third point; None when the three lie on one line."""
+    if min(dist(p0, through), dist(through, p1), dist(p0, p1)) < SAME_POINT_MM:
+        return None
     ax, ay = through[0] - p0[0], through[1] - p0[1]
     bx, by = p1[0] - p0[0], p1[1] - p0[1]
     cross = ax * by - ay * bx
@@ -266,6 +272,8 @@ def arc_through(p0: Point, through: Point, p1: Point) -> Arc | None:
         return None
     a2, b2 = ax * ax + ay * ay, bx * bx + by * by
     centre = (p0[0] + (by * a2 - ay * b2) / (2 * cross), p0[1] + (ax * b2 - bx * a2) / (2 * cross))
+    if dist(centre, p0) > STRAIGHT_RADIUS_MM:
+        return None
     # The third point to the right of the chord means the arc turns left round the centre.
     return _arc(centre, p0, p1, left=cross > 0)
 

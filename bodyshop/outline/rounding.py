@@ -8,13 +8,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bodyshop.outline.curves import Arc, Cubic, Curve, Line, Point
+from bodyshop.outline.curves import SAME_POINT_MM, Arc, Cubic, Curve, Line, Point
 
 __all__ = ["Corner", "round_corners"]
 
 # Edges that meet more nearly straight than this need no rounding.
 STRAIGHT_RAD = 1e-6
-# Curves shorter than this share of themselves are dropped after trimming.
+# Neither does a corner whose arc would be shorter than this, mm.
+SHORTEST_ARC_MM = 1e-5
+# Curves shorter than this share of themselves, or than one point is wide, are dropped after trimming.
 EMPTY = 1e-9
 
 
@@ -42,7 +44,7 @@ def round_corners(
     all of these, in whole hundredths of a millimetre, the outline can be made.
     """
     count = len(curves)
-    fillets = _fillets(curves, [c.radius_mm if _turns(curves, i) else 0.0 for i, c in enumerate(corners)])
+    fillets = _fillets(curves, _wanted(curves, corners))
     if fillets is None:
         failures: dict[Corner, float] = {}
         for corner, radius in zip(corners, _that_fit(curves, corners), strict=True):
@@ -57,7 +59,7 @@ def round_corners(
             out.append(start.arc)
             owner_of.append(corners[i].vertex)
         t0, t1 = (start.t_out if start else 0.0), (end.t_in if end else 1.0)
-        if t1 - t0 > EMPTY:
+        if t1 - t0 > EMPTY and (t1 - t0) * curve.length > SAME_POINT_MM:
             piece = curve.part(t0, t1)
             out.append(piece)
             owner_of.append(owners[i])
@@ -146,7 +148,8 @@ def _that_fit(curves: Sequence[Curve], corners: Sequence[Corner]) -> list[float]
     """Radii no larger than those asked for that fit together: where two want more than the length of
     their edge, both shrink in proportion.
     """
-    radii = [c.radius_mm if _turns(curves, i) else 0.0 for i, c in enumerate(corners)]
+    asked = _wanted(curves, corners)
+    radii = asked
     for _ in range(60):
         fillets = [_fillet(curves[i - 1], curves[i], r) if r > 0 else None for i, r in enumerate(radii)]
         shrunk = list(radii)
@@ -159,7 +162,7 @@ def _that_fit(curves: Sequence[Curve], corners: Sequence[Corner]) -> list[float]
         if shrunk == radii:
             break
         radii = shrunk
-    return [r if _turns(curves, i) else corners[i].radius_mm for i, r in enumerate(radii)]
+    return [r if a > 0 else c.radius_mm for r, a, c in zip(radii, asked, corners, strict=True)]
 
 
 def _told(radius: float, less_than: float) -> float:
@@ -169,8 +172,14 @@ def _told(radius: float, less_than: float) -> float:
     return told if told < less_than else max(math.ceil(less_than * 100 - 1) / 100, 0.0)
 
 
-def _turns(curves: Sequence[Curve], i: int) -> bool:
-    return abs(_turn(curves[i - 1], curves[i])) >= STRAIGHT_RAD
+def _wanted(curves: Sequence[Curve], corners: Sequence[Corner]) -> list[float]:
+    """The radius of each corner; 0 for one that needs no arc, or has room for none that could be seen."""
+    radii = []
+    for i, corner in enumerate(corners):
+        radius = corner.radius_mm
+        turn = abs(_turn(curves[i - 1], curves[i])) if radius > 0 else 0.0
+        radii.append(radius if turn >= STRAIGHT_RAD and radius * turn >= SHORTEST_ARC_MM else 0.0)
+    return radii
 
 
 def _largest(a: Curve, b: Curve, too_big: float) -> float:
