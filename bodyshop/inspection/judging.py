@@ -22,6 +22,7 @@ from bodyshop.rulebook import (
     Outcome,
     Rule,
     Rulebook,
+    Together,
     Verdict,
     barred_text,
     conclude,
@@ -72,6 +73,9 @@ class InspectedRow:
         verdict = self.verdict
         if verdict is None or (self.rule is not None and self.rule.fails is Fails.ADVICE):
             return False
+        if self.rule is not None and self.rule.together is Together.EACH:
+            # One that is outside does not settle the others.
+            return any(part.outcome in _OPEN for part in verdict.parts or (verdict,))
         return verdict.outcome in _OPEN
 
 
