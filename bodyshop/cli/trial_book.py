@@ -14,6 +14,7 @@ from bodyshop.cli.trial_options import add_book, add_confirm, open_book, tell
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.columns import pad, printable, wrap
 from bodyshop.report.problems_report import problems_report
+from bodyshop.report.words import number_words
 from bodyshop.source.looking import is_folder, is_there
 from bodyshop.trials.model import DEFAULT_BOOK
 
@@ -216,6 +217,15 @@ def _import(options: argparse.Namespace, console: Console) -> Exit:
         console.write(f"{pad(name, 16)} {count} added\n")
     for name, count in done.known.items():
         console.write(f"{pad(name, 16)} {count} there already\n")
+    if done.alike:
+        count = sum(done.alike.values())
+        few = count == 1
+        tell(
+            console,
+            f"{number_words(count, 'row')} without a number {'says' if few else 'say'} what a record of the "
+            f"book says already, and so {'was' if few else 'were'} not added again. An equal reading that is "
+            "really a new one needs its own moment in the column at.",
+        )
     if not done.added and not done.known:
         console.write("There was nothing to read in.\n")
     return Exit.PASSES

@@ -1,7 +1,8 @@
 """Tables of a spreadsheet read into the book: all of it, or nothing and a list of every wrong row.
 
-A row whose record is in the book already, just as it is, is passed over: a file may be read in again. A row
-with a number that the book has for something else is wrong: records are never altered.
+A row whose record is in the book already is passed over: a file may be read in again. A row with a number is
+known by it, and wrong where the book has something else under that number: records are never altered. A row
+without one is known by what it says.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from bodyshop.trials.doubts import questions
 from bodyshop.trials.earlier import Earlier, known_about
 from bodyshop.trials.filing import create_file
 from bodyshop.trials.model import KIND_NAMES, KINDS, Event, Record
+from bodyshop.trials.recognising import Recogniser
 from bodyshop.trials.rows import row_of
 from bodyshop.trials.tables import TABLES
 from bodyshop.trials.writing import Writer
@@ -31,10 +33,13 @@ __all__ = ["Imported", "create_from_csv", "import_csv", "kind_of_file"]
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What became of the rows: added, and in the book already; by kind."""
+    """What became of the rows, by kind: added, in the book already, and how many of these were known by what
+    they say, since they have no number.
+    """
 
     added: Mapping[str, int]
     known: Mapping[str, int]
+    alike: Mapping[str, int]
 
 
 def kind_of_file(name: str) -> type[Record] | None:
@@ -67,12 +72,12 @@ def import_csv(
     rows.sort(key=lambda row: order[KIND_NAMES[row.kind]])  # keeps the order of the rows of a kind
     known = _Knowledge(book)
     with book.writing() as writer:
-        done = _Import(writer, problems, known, confirm=confirm)
+        done = _Import(writer, problems, known, Recogniser(book), confirm=confirm)
         for kind in KINDS.values():
             done.put([row for row in rows if row.kind is kind])
         if problems:
             raise ProblemsError(problems)
-    return Imported(done.added, done.passed)
+    return Imported(done.added, done.passed, done.alike)
 
 
 def create_from_csv(
@@ -110,10 +115,16 @@ class _Knowledge:
         self._event = bool(book.records(Event))
         self._cars = {entry.record.name.casefold() for entry in book.cars()}
 
-    def about(self, record: Record) -> Earlier:
+    def about(self, record: Record, but: int | None = None) -> Earlier:
+        """What bears on a record. `but` is the entry that it corrects: that is no witness."""
         car = str(getattr(record, "car", "")).casefold()
         if not self._event or (car and car not in self._cars):
             return Earlier()
+        if but is not None:
+            try:
+                return known_about(self._book, record, but=but)
+            except ProblemsError:  # there is no such entry, as will be said when the row is put in
+                return Earlier()
         key = (type(record), car, getattr(record, "length_mm", None))
         if key not in self._known:
             self._known[key] = known_about(self._book, record)
@@ -127,9 +138,11 @@ class _Import:
     writer: Writer
     problems: list[Problem]
     knowledge: _Knowledge
+    recogniser: Recogniser
     confirm: bool
     added: dict[str, int] = field(default_factory=dict)
     passed: dict[str, int] = field(default_factory=dict)
+    alike: dict[str, int] = field(default_factory=dict)
 
     def put(self, rows: list[RowRead]) -> None:
         """Rows of one kind. Those with numbers go in first, in the order of their numbers."""
@@ -137,13 +150,17 @@ class _Import:
             if not self._is_known(row):
                 self._put(row)
         for row in rows:
-            if row.number is None:
+            if row.number is None and self.recogniser.knows(row):
+                name = KIND_NAMES[row.kind]
+                self.passed[name] = self.passed.get(name, 0) + 1
+                self.alike[name] = self.alike.get(name, 0) + 1
+            elif row.number is None:
                 self._put(row)
 
     def _put(self, row: RowRead) -> None:
         doubt = row.texts["doubt"]
         if not doubt and not row.struck:
-            asked = questions(row.record, self.knowledge.about(row.record))
+            asked = questions(row.record, self.knowledge.about(row.record, row.supersedes))
             if asked and not self.confirm:
                 # A question is no fault of a cell: the row is what is asked about.
                 self.problems += [

@@ -319,3 +319,17 @@ def test_no_word_calls_anything_safe(begun) -> None:
     for kind in KINDS:
         told += begun("columns", kind).out
     assert not re.search(r"\bsafe(ly|ty)?\b", told, re.IGNORECASE)
+
+
+def test_a_sheet_read_in_twice_says_so(trial, tmp_path: Path) -> None:
+    trial("new", "Quarry Lane Sprint")
+    (tmp_path / "car.csv").write_text("name\nKestrel\n", encoding="utf-8")
+    (tmp_path / "mass.csv").write_text("car,stage,mass_g\n" + 3 * "Kestrel,complete,52.3\n", encoding="utf-8")
+    files = [str(tmp_path / name) for name in ("car.csv", "mass.csv")]
+    assert "mass             3 added" in trial("import", *files).out
+    again = trial("import", *files)
+    assert again.code == 0
+    assert "added\n" not in again.out
+    assert "mass             3 there already" in again.out
+    words = " ".join(again.out.split())
+    assert "4 rows without a number say what a record of the book says already" in words

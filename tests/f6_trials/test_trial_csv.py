@@ -18,7 +18,7 @@ from bodyshop.trials.csv_cells import read_cell, write_cell
 from bodyshop.trials.csv_in import create_from_csv, import_csv, kind_of_file
 from bodyshop.trials.csv_out import csv_columns, export_tables, template_csv
 from bodyshop.trials.csv_table import read_table
-from bodyshop.trials.model import KINDS, Car, MassReading, Record, Stage, TrackRun
+from bodyshop.trials.model import KINDS, Car, HeatResult, MassReading, Record, Stage, TrackRun
 from tests.f6_trials.trial_books import full_book, small_book
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=30)
@@ -273,3 +273,84 @@ def test_the_name_of_a_file_is_its_kind(name: str, kind: str | None) -> None:
 @given(TEXTS)
 def test_text_that_only_looks_guarded_is_kept(text: str) -> None:
     assert unguarded(guarded(text)) == text
+
+
+MASSES = "car,stage,mass_g\n" + "".join(f"Kestrel,complete,{52.0 + k % 9 / 10}\n" for k in range(28))
+DRAGS = "car,speed_m_s,drag_n\n" + "".join(f"Wren,20,{0.18 + k % 11 / 1000}\n" for k in range(36))
+ROLLS = "car,ramp_height_mm,ramp_length_mm,run_out_mm\n" + "".join(
+    f"{('Kestrel', 'Wren')[k % 2]},150,580,{6600 + 10 * (k % 13)}\n" for k in range(96)
+)
+
+
+def sheets(*texts: str) -> list[tuple[type[Record], bytes, str]]:
+    names = ("mass.csv", "drag.csv", "roll.csv")
+    return tables_of({name: text.encode() for name, text in zip(names, texts, strict=False)})
+
+
+def test_a_sheet_without_numbers_is_read_in_once_however_often_it_is_read(tmp_path: Path) -> None:
+    counts = {"mass": 28, "drag": 36, "roll": 96}
+    with small_book(tmp_path / "a.trials") as book:
+        first = import_csv(book, sheets(MASSES, DRAGS, ROLLS))
+        assert (first.added, first.known, first.alike) == (counts, {}, {})  # equal rows are repeats
+        again = import_csv(book, sheets(MASSES, DRAGS, ROLLS))
+        assert (again.added, again.known, again.alike) == ({}, counts, counts)
+        # What was typed beneath is new, an equal reading more too, and cars are found in any case.
+        more = MASSES.replace("Kestrel", "KESTREL") + "Kestrel,complete,52.0\nKestrel,complete,53.1\n"
+        third = import_csv(book, sheets(more))
+        assert (third.added, third.alike) == ({"mass": 2}, {"mass": 28})
+        assert import_csv(book, sheets(more)).added == {}
+        assert {name: book.count(KINDS[name]) for name in counts} == {**counts, "mass": 30}
+
+
+def test_a_row_is_known_after_it_was_corrected_or_struck_too(tmp_path: Path) -> None:
+    text = "car,stage,mass_g\nKestrel,complete,52.3\nKestrel,complete,25.4\nKestrel,complete,52.5\n"
+    with small_book(tmp_path / "a.trials") as book:
+        import_csv(book, sheets(text), confirm=True)
+        book.correct(MassReading, 2, MassReading("Kestrel", Stage.COMPLETE, 52.4), "digits swapped")
+        book.strike(MassReading, 3, "another car")
+        for sheet in (text, text.replace("25.4", "52.4")):  # the sheet as it was, and put right as well
+            done = import_csv(book, sheets(sheet))
+            assert (done.added, done.alike) == ({}, {"mass": 3})
+        assert [each.record.mass_g for each in book.records(MassReading)] == [52.3, 52.4]
+
+
+def test_rows_that_tell_their_moment_or_who_measured_are_known_by_that_too(tmp_path: Path) -> None:
+    head = "at,by,car,stage,mass_g\n"
+    row = "2031-05-14T10:30:00+01:00,Bench 4,Kestrel,complete,52.3\n"
+    with small_book(tmp_path / "a.trials") as book:
+        import_csv(book, sheets(head + row))
+        assert import_csv(book, sheets(head + row)).added == {}
+        later = row.replace("10:30", "10:45")
+        assert import_csv(book, sheets(head + row + later)).added == {"mass": 1}
+        other = row.replace("Bench 4", "Bench 5")
+        assert import_csv(book, sheets(head + row + later + other)).added == {"mass": 1}
+        # A row that tells neither is any of them.
+        assert import_csv(book, sheets("car,stage,mass_g\n" + 3 * "Kestrel,complete,52.3\n")).added == {}
+
+
+def test_a_correction_without_a_number_is_known_by_what_it_corrects(tmp_path: Path) -> None:
+    head = "car,stage,mass_g,supersedes,reason\n"
+    with small_book(tmp_path / "a.trials") as book:
+        book.add(MassReading("Kestrel", Stage.COMPLETE, 25.3))
+        text = head + "Kestrel,complete,52.3,1,digits swapped\n"
+        assert import_csv(book, sheets(text)).added == {"mass": 1}
+        assert import_csv(book, sheets(text)).alike == {"mass": 1}
+        (problem,) = problems_in(book, MassReading, head + "Kestrel,complete,52.4,1,no\n")
+        assert problem.code == "book-corrected"
+
+
+def test_the_event_and_cars_of_a_sheet_are_known_too(tmp_path: Path) -> None:
+    files = tables_of(
+        {"event.csv": b"name,lanes\nQuarry Lane Sprint,2\n", "car.csv": b"name,bench\nKestrel,Bench 4\n"}
+    )
+    create_from_csv(tmp_path / "b.trials", files)
+    with Book.open(tmp_path / "b.trials") as book:
+        done = import_csv(book, files)
+    assert (done.added, done.alike) == ({}, {"event": 1, "car": 1})
+
+
+def test_a_correction_of_a_result_that_is_not_there_is_told_at_its_cell(tmp_path: Path) -> None:
+    with small_book(tmp_path / "a.trials") as book:
+        text = "heat,lane,car,end,time_s,supersedes,reason\n1,1,Kestrel,finished,1.4,7,misread\n"
+        (problem,) = problems_in(book, HeatResult, text)
+    assert (problem.code, problem.span is not None) == ("book-record", True)
