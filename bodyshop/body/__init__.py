@@ -5,8 +5,9 @@ from bodyshop.body.faults import body_faults
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole
 from bodyshop.body.moments import Moments
 from bodyshop.body.mouth import Mouth
+from bodyshop.body.rectangles import Rectangles
 from bodyshop.body.rim import Rim
-from bodyshop.body.section import Rectangles, Sections
+from bodyshop.body.section import Sections
 from bodyshop.body.thickness import Neck
 from bodyshop.body.wall import Wall, WallSide
 

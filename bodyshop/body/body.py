@@ -22,8 +22,9 @@ from bodyshop.body.clearance import (
 from bodyshop.body.holes import AxleHole, BoreHole, PilotHole, removed_by_holes, stacked
 from bodyshop.body.moments import Moments, section_area, undrilled_moments
 from bodyshop.body.mouth import Mouth, find_mouth
+from bodyshop.body.rectangles import Rectangles
 from bodyshop.body.rim import Rim, mouth_rim
-from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.section import Sections
 from bodyshop.body.surfaces import base_area, frontal_silhouette, wetted_area
 from bodyshop.body.thickness import Neck, least_thickness
 from bodyshop.body.wall import Wall, WallSide
@@ -238,12 +239,11 @@ class Body:
         lows: list[float | None] = [None] * len(spots)
         if spots:
             station, r = stacked(self.sections, np.array([x for x, _ in spots]))
-            for i, s in enumerate(station):
-                y = spots[s][1]
-                if r.y0[i] <= y <= r.y1[i]:
-                    z = float(r.z0[i]) + _corner_cut(r, i, y, (0, 1))
-                    low = lows[s]
-                    lows[s] = z if low is None else min(low, z)
+            y = np.array([y for _, y in spots])[station]
+            z, top = r.span(y, across=False)
+            for i in np.flatnonzero((r.y0 <= y) & (y <= r.y1) & (z <= top)):
+                s, low = station[i], lows[station[i]]
+                lows[s] = float(z[i]) if low is None else min(low, float(z[i]))
         return lows
 
     def width_at(self, x: float, z: float) -> tuple[float, float] | None:
@@ -329,9 +329,7 @@ class Body:
     @staticmethod
     def _holds(r: Rectangles, bore: BoreHole) -> NDArray[np.bool_]:
         """Which rectangles have the bore's axis inside them."""
-        z = bore.z + (bore.x - r.x) * math.tan(bore.tilt)
-        inside: NDArray[np.bool_] = (r.y0 < bore.y) & (bore.y < r.y1) & (r.z0 < z) & (z < r.z1)
-        return inside
+        return r.holds(bore.y, bore.z + (bore.x - r.x) * math.tan(bore.tilt))
 
     @cached_property
     def walls(self) -> dict[WallSide, Wall]:
@@ -371,15 +369,3 @@ class Body:
     def base_area(self) -> float:
         """Area of the flat face at the tail, bore mouth included."""
         return base_area(self.sections)
-
-
-def _corner_cut(r: Rectangles, i: int, y: float, corners: tuple[int, ...]) -> float:
-    """How much a rounded corner raises (or lowers) the flat at offset y."""
-    cut = 0.0
-    for c in corners:
-        side = CORNERS[c][0]
-        depth = float(r.radius[i]) - (y - float(r.y0[i]) if side < 0 else float(r.y1[i]) - y)
-        if r.rounded[c, i] and depth > 0:
-            rho = float(r.radius[i])
-            cut = max(cut, rho - math.sqrt(max(rho * rho - min(depth, rho) ** 2, 0.0)))
-    return cut

@@ -23,12 +23,14 @@ import numpy as np
 from bodyshop.body.graph import Ints
 from bodyshop.body.holes import BoreHole
 from bodyshop.body.mouth import Face
+from bodyshop.body.rectangles import CORNERS, Contour, Rectangles
 from bodyshop.body.rim import Rim
 from bodyshop.body.rim_wall import rim_walls
-from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.section import Sections
 from bodyshop.body.wall import (
     BLIND_END,
     BOTTOM,
+    CORNER,
     LEFT,
     OWN_SIDE,
     RIGHT,
@@ -75,6 +77,8 @@ ZOOMS, FAN = 3, 33
 STEEP = 1.0
 """A face whose outline rises or falls by more than this, mm for mm (45 degrees), looks more to the nose than
 up, down or sideways."""
+# A side that falls short of its place by more than this (mm) is gone.
+SAME_MM = 1e-9
 # Just as steep is not steeper.
 SAME_SLOPE = 1e-9
 
@@ -103,6 +107,7 @@ def bore_walls(sections: Sections, rim: Rim, mouth: Collection[Face]) -> dict[Wa
     for side_name, wall in _upright_walls(sections, bore, mouth):
         _keep_less(found, side_name, wall)
     if skin.behind is not None:
+        own = _of_what_is_left(own, grid.r, grid.r.contour())
         for side_name, wall in rim_walls(rim, sections, own, skin.behind, found):
             _keep_less(found, side_name, wall)
     return found
@@ -180,29 +185,36 @@ def _skin(rim: Rim, r: Rectangles, own: Ints, steep: Array | None, *, roughly: b
     """The nearest point of each flat and corner at each station; `own` says which side it counts for."""
     bore = rim.bore
     axis_z = bore.z + (bore.x - r.x) * math.tan(bore.tilt)
-    cut = r.radius * r.rounded
-    left_low, right_low, right_high, left_high = cut
+    contour = r.contour()
+    own = _of_what_is_left(own, r, contour)
     y = np.empty((16, *r.x.shape))
     z = np.empty_like(y)
     # Rounded corners shorten the flats.
-    y[TOP], z[TOP] = _within(bore.y, r.y0 + left_high, r.y1 - right_high), r.z1
-    y[BOTTOM], z[BOTTOM] = _within(bore.y, r.y0 + left_low, r.y1 - right_low), r.z0
-    sides = ((RIGHT, r.y1, right_low, right_high), (LEFT, r.y0, left_low, left_high))
+    y[TOP], z[TOP] = _within(bore.y, contour.y[6], contour.y[5]), contour.z[5]
+    y[BOTTOM], z[BOTTOM] = _within(bore.y, contour.y[1], contour.y[2]), contour.z[1]
+    sides = (
+        (RIGHT, contour.y[3], contour.z[3], contour.z[4]),
+        (LEFT, contour.y[0], contour.z[0], contour.z[7]),
+    )
     for feature, at, low, high in sides:
-        y[feature], z[feature] = (
-            at,
-            _nearest_z(bore, r.x, at, axis_z, r.z0 + low, r.z1 - high, roughly=roughly),
-        )
+        y[feature], z[feature] = at, _nearest_z(bore, r.x, at, axis_z, low, high, roughly=roughly)
     signs = np.array(CORNERS, dtype=np.float64)
     side_y, side_z = (signs[:, k].reshape(4, *[1] * r.x.ndim) for k in (0, 1))
-    cy = np.where(side_y > 0, r.y1, r.y0) - side_y * cut
-    cz = np.where(side_z > 0, r.z1, r.z0) - side_z * cut
+    is_round = contour.sweep > 0
+    cut = r.radius * is_round
+    cy = np.where(is_round, contour.centre_y, contour.y[::2])
+    cz = np.where(is_round, contour.centre_z, contour.z[::2])
     turn_y, turn_z = _turns(bore, r.x, (cy, cz), (side_y * cut, side_z * cut), (side_y, side_z), axis_z)
+    if r.outer is not None:
+        # Where a window cuts into an arc, no further than its wall.
+        first, last = contour.reach
+        turn_y = np.where(is_round, np.clip(turn_y, np.cos(last), np.cos(first)), turn_y)
+        turn_z = np.where(is_round, np.clip(turn_z, np.sin(first), np.sin(last)), turn_z)
     y[4:8], z[4:8] = cy + side_y * cut * turn_y, cz + side_z * cut * turn_z
     y[8:], z[8:] = y[:8], z[:8]
     if bore.tilt:
         for feature, at, low, high in sides:
-            z[8 + feature] = _straight_ahead_z(bore, r.x, at, z[feature], r.z0 + low, r.z1 - high)
+            z[8 + feature] = _straight_ahead_z(bore, r.x, at, z[feature], low, high)
     distance, past, outside = _distance(bore, r.x, y, z)
     looks = np.zeros(own.shape, dtype=bool)
     if steep is not None:
@@ -221,6 +233,23 @@ def _skin(rim: Rim, r: Rectangles, own: Ints, steep: Array | None, *, roughly: b
         behind = np.where(lost & (own >= 0), distance[:8], np.inf)
         distance[:8] = np.where(lost, np.inf, distance[:8])
     return _Skin(distance, y, z, side, behind)
+
+
+def _of_what_is_left(own: Ints, r: Rectangles, contour: Contour) -> Ints:
+    """Which side each flat and corner counts for, where windows have cut into the rounding: an arc is the
+    body's own edge also where a window ends it; what the rounding took counts for none.
+    """
+    if r.outer is None:
+        return own
+    own = own.copy()
+    own[4:][(contour.sweep > 0) & (own[4:] == WINDOW)] = CORNER
+    y0, y1, z0, z1 = r.sides
+    own[TOP][contour.z[5] < z1 - SAME_MM] = -1
+    own[BOTTOM][contour.z[1] > z0 + SAME_MM] = -1
+    own[RIGHT][contour.y[3] < y1 - SAME_MM] = -1
+    own[LEFT][contour.y[0] > y0 + SAME_MM] = -1
+    own[:, r.empty] = -1
+    return own
 
 
 def _turns(

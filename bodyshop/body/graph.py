@@ -41,11 +41,16 @@ class Upright:
 
 @dataclass(frozen=True, slots=True)
 class Intervals:
-    """For each stretch of wood in each slab: the slab and the pieces below and above; sorted by slab."""
+    """For each stretch of wood in each slab: the slab and the pieces below and above; sorted by slab.
+
+    `outer_lower`, `outer_upper` are the pieces of the outer ring that it lay between before windows were cut.
+    """
 
     slab: Ints
     lower: Ints
     upper: Ints
+    outer_lower: Ints
+    outer_upper: Ints
 
 
 class Graph:
@@ -151,7 +156,14 @@ def slab_intervals(graph: Graph, breaks: Array) -> Intervals:
     value = graph.value(piece, middle[slab])
     order = np.lexsort((value, slab))
     slab, piece = slab[order], piece[order]
-    return Intervals(slab[::2], piece[::2], piece[1::2])
+    lower, upper = piece[::2], piece[1::2]
+    is_outer = graph.ring[piece] == 0
+    if np.all(is_outer):
+        return Intervals(slab[::2], lower, upper, lower, upper)
+    # Every slab has an even number of the outer ring's pieces, so pairs of them count on through all slabs.
+    outer = piece[is_outer]
+    pair = (np.cumsum(is_outer)[::2] - 1) // 2
+    return Intervals(slab[::2], lower, upper, outer[2 * pair], outer[2 * pair + 1])
 
 
 def _monotone(curve: Curve) -> list[Curve]:

@@ -16,7 +16,8 @@ import numpy as np
 
 from bodyshop.body.graph import Ints
 from bodyshop.body.moments import Moments, cylinder_moments
-from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.rectangles import Rectangles
+from bodyshop.body.section import Sections
 from bodyshop.outline import Array
 
 __all__ = ["AxleHole", "BoreHole", "Hole", "PilotHole", "Rod", "removed_by_holes"]
@@ -122,9 +123,9 @@ def removed_by_holes(
     # One cut of the sections serves both, since a cut costs more than its stations.
     station, r = stacked(sections, np.concatenate((across[0], upright[0])))
     split = int(np.searchsorted(station, across[0].size))
-    total = total + _axle_sticks(across, station[:split], r.part(slice(0, split)), bore)
+    total = total + _axle_sticks(across, station[:split], r.only(slice(0, split)), bore)
     at = station[split:] - across[0].size
-    return total + _pilot_sticks(upright, at, r.part(slice(split, None)), pilots, bore, axle_holes)
+    return total + _pilot_sticks(upright, at, r.only(slice(split, None)), pilots, bore, axle_holes)
 
 
 @lru_cache(maxsize=4)
@@ -165,28 +166,6 @@ def stacked(sections: Sections, x: Array) -> tuple[Ints, Rectangles]:
     return station, sections.rectangles(first[slab[station]] + within, x[station])
 
 
-def _span(lo: Array, hi: Array, r: Rectangles, other: Array, *, across: bool) -> tuple[Array, Array]:
-    """The stretch of each rectangle along y (`across`) or z at height or offset `other`, less what the
-    rounded corners take. Empty stretches come out with hi <= lo.
-    """
-    o0, o1 = (r.z0, r.z1) if across else (r.y0, r.y1)
-    inside = (other >= o0) & (other <= o1)
-    if not np.any(r.radius):
-        return np.where(inside, lo, 0.0), np.where(inside, hi, 0.0)
-    for (side_y, side_z), on in zip(CORNERS, r.rounded, strict=True):
-        end, side = (side_y, side_z) if across else (side_z, side_y)
-        depth = np.minimum(r.radius - (other - o0 if side < 0 else o1 - other), r.radius)
-        if not np.any(depth > 0):
-            continue
-        depth = np.maximum(depth, 0.0)
-        cut = on * (r.radius - np.sqrt(np.maximum(r.radius**2 - depth**2, 0.0)))
-        if end > 0:
-            hi = hi - cut
-        else:
-            lo = lo + cut
-    return np.where(inside, lo, 0.0), np.where(inside, hi, 0.0)
-
-
 def _line_moments(
     fixed1: tuple[int, Array], fixed2: tuple[int, Array], along: int, lo: Array, hi: Array, weight: Array
 ) -> Moments:
@@ -202,7 +181,7 @@ def _line_moments(
 
 def _axle_sticks(sticks: Sticks, station: Ints, r: Rectangles, bore: BoreHole | None) -> Moments:
     x, z, weight = (column[station] for column in sticks)
-    lo, hi = _span(r.y0, r.y1, r, z, across=True)
+    lo, hi = r.span(z, across=True)
     parts = _line_moments((0, x), (2, z), 1, lo, hi, weight)
     if bore is not None:
         half = _half_chord(bore, x, z)
@@ -224,7 +203,7 @@ def _pilot_sticks(
     pilot = station // (RADIAL * ANGULAR)
     floor = np.array([p.z for p in pilots])[pilot]
     top = np.array([p.z + p.depth for p in pilots])[pilot]
-    lo, hi = _span(r.z0, r.z1, r, y, across=False)
+    lo, hi = r.span(y, across=False)
     # The drill starts where the underside is lowest within its width, never a hole's depth below.
     lo, hi = np.maximum(lo, floor - (top - floor)), np.minimum(hi, top)
     parts = _line_moments((0, x), (1, y), 2, lo, hi, weight)
@@ -276,6 +255,6 @@ def _bore_sticks(sections: Sections, bore: BoreHole) -> Moments:
     half = np.repeat(bore.radius * np.sin(angle), along.size)
     station, r = stacked(sections, x)
     x, z, half, piece = x[station], z[station], half[station], np.outer(weight, step).ravel()[station]
-    lo, hi = _span(r.y0, r.y1, r, z, across=True)
+    lo, hi = r.span(z, across=True)
     lo, hi = np.maximum(lo, bore.y - half), np.minimum(hi, bore.y + half)
     return _line_moments((0, x), (2, z), 1, lo, hi, piece)

@@ -10,17 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.rectangles import Rectangles
+from bodyshop.body.section import Sections
+from bodyshop.body.spandrels import spandrel_area, spandrels
 from bodyshop.outline import Array
 
 __all__ = ["Moments", "cylinder_moments", "section_area", "undrilled_moments"]
-
-# A square of side r less its quarter disc, from the square's outer corner: area, first and second moments
-# and the product of inertia over r^2, r^3, r^4, r^4. Closed forms from those of a quarter disc.
-SPANDREL_AREA = 1 - math.pi / 4
-SPANDREL_FIRST = 5 / 6 - math.pi / 4
-SPANDREL_SECOND = 1 - 5 * math.pi / 16
-SPANDREL_PRODUCT = 19 / 24 - math.pi / 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +52,7 @@ class Moments:
 
 def section_area(r: Rectangles) -> Array:
     """Area of each rectangle, mm^2."""
-    area: Array = (r.y1 - r.y0) * (r.z1 - r.z0) - r.rounded.sum(axis=0) * SPANDREL_AREA * r.radius**2
+    area: Array = (r.y1 - r.y0) * (r.z1 - r.z0) - spandrel_area(r)
     return area
 
 
@@ -69,18 +64,9 @@ def undrilled_moments(sections: Sections) -> Moments:
     area = w * h
     sy, sz = area * yc, area * zc
     syy, szz, syz = area * (yc * yc + w * w / 12), area * (zc * zc + h * h / 12), area * yc * zc
-    if sections.edge_round_mm > 0:
-        rho = r.radius
-        a, m1 = SPANDREL_AREA * rho**2, SPANDREL_FIRST * rho**3
-        m2, m11 = SPANDREL_SECOND * rho**4, SPANDREL_PRODUCT * rho**4
-        for (side_y, side_z), on in zip(CORNERS, r.rounded, strict=True):
-            y, z = (r.y1 if side_y > 0 else r.y0), (r.z1 if side_z > 0 else r.z0)
-            area = area - on * a
-            sy = sy - on * (y * a - side_y * m1)
-            sz = sz - on * (z * a - side_z * m1)
-            syy = syy - on * (y * y * a - 2 * side_y * y * m1 + m2)
-            szz = szz - on * (z * z * a - 2 * side_z * z * m1 + m2)
-            syz = syz - on * (y * z * a - side_z * y * m1 - side_y * z * m1 + side_y * side_z * m11)
+    for gone in spandrels(r):
+        area, sy, sz = area - gone.area, sy - gone.y, sz - gone.z
+        syy, szz, syz = syy - gone.yy, szz - gone.zz, syz - gone.yz
     x = r.x
     terms = np.stack((area, x * area, sy, sz, x * x * area, syy, szz, x * sy, x * sz, syz))
     v, fx, fy, fz, xx, yy, zz, xy, xz, yz = np.sum(terms * weight, axis=(1, 2))

@@ -12,8 +12,9 @@ from collections.abc import Mapping
 import numpy as np
 
 from bodyshop.body.graph import Ints
+from bodyshop.body.rectangles import CORNERS, Rectangles
 from bodyshop.body.rim import Rim
-from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.section import Sections
 from bodyshop.body.wall import BOTTOM, LEFT, RIGHT, SIDES, TOP, Wall, WallSide
 from bodyshop.outline import Array
 
@@ -69,26 +70,31 @@ def _least(rim: Rim, sections: Sections, feature: int, row: int, span: tuple[flo
 
 def _nearest(r: Rectangles, feature: int, qy: Array, qz: Array) -> tuple[Array, Array]:
     """The points (y, z) of a flat or corner nearest to points (qy, qz), at each station."""
-    cut = r.radius * r.rounded
-    left_low, right_low, right_high, left_high = cut
+    contour = r.contour()
+    y, z = contour.y, contour.z
     level, upright = np.zeros_like(qy), np.zeros_like(qz)
     match feature:
         case _ if feature == TOP:
-            return _within(qy, r.y0 + left_high, r.y1 - right_high), r.z1 + level
+            return _within(qy, y[6], y[5]), z[5] + level
         case _ if feature == BOTTOM:
-            return _within(qy, r.y0 + left_low, r.y1 - right_low), r.z0 + level
+            return _within(qy, y[1], y[2]), z[1] + level
         case _ if feature == RIGHT:
-            return r.y1 + upright, _within(qz, r.z0 + right_low, r.z1 - right_high)
+            return y[3] + upright, _within(qz, z[3], z[4])
         case _ if feature == LEFT:
-            return r.y0 + upright, _within(qz, r.z0 + left_low, r.z1 - left_high)
-    side_y, side_z = CORNERS[feature - 4]
-    arm = cut[feature - 4]
-    cy = (r.y1 if side_y > 0 else r.y0) - side_y * arm
-    cz = (r.z1 if side_z > 0 else r.z0) - side_z * arm
+            return y[0] + upright, _within(qz, z[0], z[7])
+    corner = feature - 4
+    side_y, side_z = CORNERS[corner]
+    is_round = contour.sweep[corner] > 0
+    arm = r.radius * is_round
+    cy = np.where(is_round, contour.centre_y[corner], y[2 * corner])
+    cz = np.where(is_round, contour.centre_z[corner], z[2 * corner])
     dy, dz = side_y * (qy - cy), side_z * (qz - cz)
     inside = (dy > 0) & (dz > 0)
     size = np.where(inside, np.hypot(dy, dz), 1.0)
     turn_y, turn_z = np.where(inside, dy / size, dy >= dz), np.where(inside, dz / size, dy < dz)
+    first, last = (limit[corner] for limit in contour.reach)
+    turn_y = np.clip(turn_y, np.cos(last), np.cos(first))
+    turn_z = np.clip(turn_z, np.sin(first), np.sin(last))
     return cy + side_y * arm * turn_y, cz + side_z * arm * turn_z
 
 

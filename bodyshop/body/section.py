@@ -1,15 +1,17 @@
-"""What the two cuts leave in each cross-section: rectangles with rounded corners.
+"""What the two cuts leave in each cross-section: rectangles with rounded corners, and windows cut through.
 
-At a station x the profile leaves stretches of z and the plan stretches of y; the section is their
-product, one rectangle for each pair. Where both edges that meet belong to the outer rings, the corner is
-rounded by sanding: a quarter circle of the edge radius in the plane of the section, or half the
-rectangle's shorter side where that is less. Edges of windows stay square.
+At a station x the outer ring of the profile leaves stretches of z and that of the plan stretches of y: one
+rectangle for each pair. Its four corners are rounded by sanding: a quarter circle of the edge radius in the
+plane of the section, or half the rectangle's shorter side where that is less. Windows are cut afterwards, as
+hands do it, so they part a rectangle into pieces and change no rounding; their own edges stay square. A slot
+that is open at an end is part of the outer ring: each prong of a fork is rounded by itself.
 """
 
 from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -17,9 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bodyshop.body.graph import SAME_X_MM, Bound, Graph, Intervals, Ints, slab_intervals
+from bodyshop.body.rectangles import Rectangles, Sides
 from bodyshop.outline import Array, Outline
 
-__all__ = ["CORNERS", "BoundSections", "Grid", "Rectangles", "Sections"]
+__all__ = ["BoundSections", "Grid", "Sections"]
 
 STATIONS = 14
 """Quadrature stations in a slab: 1e-10 relative on volumes of arcs and cubics (tests)."""
@@ -30,44 +33,12 @@ costs less than 1e-4 (tests)."""
 
 APART_MM = 1e-6
 
-CORNERS: tuple[tuple[int, int], ...] = ((-1, -1), (1, -1), (1, 1), (-1, 1))
-"""The four corners of a rectangle as (side in y, side in z)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rectangles:
-    """Sections as arrays of one shape: one entry a rectangle and station.
-
-    `x` station; `y0 < y1`, `z0 < z1` its sides; `radius` of its corners; `rounded` shape (4, ...): which
-    of CORNERS are rounded (1.0) or square (0.0). All mm.
-    """
-
-    x: Array
-    y0: Array
-    y1: Array
-    z0: Array
-    z1: Array
-    radius: Array
-    rounded: Array
-
-    def part(self, pick: slice) -> Rectangles:
-        """A stretch of one-dimensional entries."""
-        return Rectangles(
-            self.x[pick],
-            self.y0[pick],
-            self.y1[pick],
-            self.z0[pick],
-            self.z1[pick],
-            self.radius[pick],
-            self.rounded[:, pick],
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class Grid:
     """Rectangles at a fixed set of stations, shape (rectangles, stations): the first and last columns are
     the ends of each slab, with weight 0; the others carry the quadrature weights (mm). `which` is the
-    rectangle's index; the slopes are those of its four sides against x.
+    rectangle's index; the slopes are those of its four sides against x, `outer` those of `r.outer`.
     """
 
     r: Rectangles
@@ -77,6 +48,7 @@ class Grid:
     dy1: Array
     dz0: Array
     dz1: Array
+    outer: Sides | None
 
 
 @lru_cache(maxsize=1)
@@ -100,6 +72,8 @@ class Sections:
         self.profile = profile
         self.plan = plan
         self.edge_round_mm = edge_round_mm
+        # Windows are cut out of rounded rectangles.
+        self.cut_after = edge_round_mm > 0 and bool(profile.windows or plan.windows)
         self.side = Graph(profile)
         self.top = Graph(plan)
         p, q = profile.bounds, plan.bounds
@@ -124,11 +98,11 @@ class Sections:
         self.y_lower, self.y_upper = t.lower[self.of_top], t.upper[self.of_top]
         self.z_pieces = np.stack((self.z_lower, self.z_upper))
         self.y_pieces = np.stack((self.y_lower, self.y_upper))
-        bottom, above = self.side.ring[self.z_lower] == 0, self.side.ring[self.z_upper] == 0
-        left, right = self.top.ring[self.y_lower] == 0, self.top.ring[self.y_upper] == 0
-        self.rounded = np.stack(
-            [(right if sy > 0 else left) & (above if sz > 0 else bottom) for sy, sz in CORNERS]
-        ).astype(np.float64)
+        if self.cut_after:
+            self.z_pieces = np.stack(
+                (*self.z_pieces, s.outer_lower[self.of_side], s.outer_upper[self.of_side])
+            )
+            self.y_pieces = np.stack((*self.y_pieces, t.outer_lower[self.of_top], t.outer_upper[self.of_top]))
 
     def _breaks(self) -> Array:
         ends = np.concatenate(
@@ -164,6 +138,12 @@ class Sections:
             found.append(b[(b > low + SAME_X_MM) & (b < high - SAME_X_MM)])
         return _apart(np.concatenate(found), self.breaks)
 
+    @property
+    def forked(self) -> bool:
+        """Some slab has more than one outer rectangle, windows apart."""
+        rows = np.stack((self.slab, self.z_pieces[-2], self.y_pieces[-2]))
+        return bool(np.unique(rows, axis=1).shape[1] > np.unique(self.slab).size)
+
     def bind(self, which: Ints) -> BoundSections:
         """Rectangles `which` (indices into `slab`), ready to be cut at stations of the same shape."""
         return BoundSections(self, which)
@@ -183,10 +163,10 @@ class Sections:
         x[:, -1] = self.breaks[self.slab + 1]
         which = np.broadcast_to(np.arange(self.slab.size)[:, None], x.shape)
         bound = BoundSections(self, which)
-        (z0, z1), (dz0, dz1) = bound.side.value_and_slope(x)
-        (y0, y1), (dy0, dy1) = bound.top.value_and_slope(x)
-        r = bound.rectangles(x, (y0, y1, z0, z1))
-        return Grid(r, width * weight, which, dy0, dy1, dz0, dz1)
+        (z0, z1, *z), (dz0, dz1, *dz) = bound.side.value_and_slope(x)
+        (y0, y1, *y), (dy0, dy1, *dy) = bound.top.value_and_slope(x)
+        r = _rounded(x, (y0, y1, z0, z1), _four(y, z), self.edge_round_mm)
+        return Grid(r, width * weight, which, dy0, dy1, dz0, dz1, _four(dy, dz))
 
     def slab_of(self, x: Array) -> Ints:
         """The slab in which each station lies; a station on a break belongs to the slab tailward of it,
@@ -217,30 +197,22 @@ class Sections:
         start, stop = (int(i) for i in self.first_rectangle[slab : slab + 2])
         if column is not None:
             # The grid has the ends of every slab already.
-            g = self.grid.r
-            x_, y0, y1, z0, z1, radius = (
-                side[start:stop, column] for side in (g.x, g.y0, g.y1, g.z0, g.z1, g.radius)
-            )
-            return Rectangles(x_, y0, y1, z0, z1, radius, g.rounded[:, start:stop, column])
+            return self.grid.r.only((slice(start, stop), column))
         return self._cut_one(start, stop, x)
 
     def _cut_one(self, start: int, stop: int, x: float) -> Rectangles:
         """A few rectangles at one station, in plain floats: quicker than arrays of one."""
         z_pieces, y_pieces = self._piece_lists
         sides = [
-            (
-                self.top.value_at(y_pieces[0][i], x),
-                self.top.value_at(y_pieces[1][i], x),
-                self.side.value_at(z_pieces[0][i], x),
-                self.side.value_at(z_pieces[1][i], x),
-            )
+            [self.top.value_at(pieces[i], x) for pieces in y_pieces]
+            + [self.side.value_at(pieces[i], x) for pieces in z_pieces]
             for i in range(start, stop)
         ]
-        radius = [max(min(self.edge_round_mm, (y1 - y0) / 2, (z1 - z0) / 2), 0.0) for y0, y1, z0, z1 in sides]
-        y0, y1, z0, z1 = np.array(sides).reshape(-1, 4).T
-        return Rectangles(
-            np.full(stop - start, x), y0, y1, z0, z1, np.array(radius), self.rounded[:, start:stop]
-        )
+        n = len(y_pieces)
+        columns = np.array(sides).reshape(stop - start, 2 * n).T
+        box = columns[0], columns[1], columns[n], columns[n + 1]
+        outer = (columns[2], columns[3], columns[6], columns[7]) if n == 4 else None
+        return _rounded(np.full(stop - start, x), box, outer, self.edge_round_mm)
 
     @cached_property
     def _piece_lists(self) -> tuple[list[list[int]], list[list[int]]]:
@@ -262,32 +234,38 @@ class BoundSections:
         self.edge_round_mm = sections.edge_round_mm
         self.side: Bound = sections.side.bind(sections.z_pieces[:, which])
         self.top: Bound = sections.top.bind(sections.y_pieces[:, which])
-        self.rounded = sections.rounded[:, which]
 
     def at(self, x: Array) -> Rectangles:
         """The rectangles at stations `x`."""
-        z0, z1 = self.side.value(x)
-        y0, y1 = self.top.value(x)
-        return self.rectangles(x, (y0, y1, z0, z1))
+        z0, z1, *z = self.side.value(x)
+        y0, y1, *y = self.top.value(x)
+        return _rounded(x, (y0, y1, z0, z1), _four(y, z), self.edge_round_mm)
 
     def slopes(self, x: Array) -> tuple[Array, Array, Array, Array]:
         """The slopes of y0, y1, z0 and z1 against x at stations `x`."""
-        _, (dz0, dz1) = self.side.value_and_slope(x)
-        _, (dy0, dy1) = self.top.value_and_slope(x)
+        _, (dz0, dz1, *_) = self.side.value_and_slope(x)
+        _, (dy0, dy1, *_) = self.top.value_and_slope(x)
         return dy0, dy1, dz0, dz1
 
-    def rectangles(self, x: Array, sides: tuple[Array, Array, Array, Array]) -> Rectangles:
-        """Rectangles from their sides (y0, y1, z0, z1)."""
-        y0, y1, z0, z1 = sides
-        radius = np.maximum(np.minimum(self.edge_round_mm, 0.5 * np.minimum(z1 - z0, y1 - y0)), 0.0)
-        return Rectangles(x, y0, y1, z0, z1, radius, self.rounded)
+
+def _four(y: Sequence[Array], z: Sequence[Array]) -> Sides | None:
+    """The sides of outer rectangles from what is left of a list, if anything is."""
+    return (y[0], y[1], z[0], z[1]) if y else None
+
+
+def _rounded(x: Array, box: Sides, outer: Sides | None, edge_round_mm: float) -> Rectangles:
+    """Boxes cut from rounded rectangles: radius as wide as it goes on these."""
+    y0, y1, z0, z1 = outer or box
+    radius = np.maximum(np.minimum(edge_round_mm, 0.5 * np.minimum(z1 - z0, y1 - y0)), 0.0)
+    return Rectangles(x, *box, radius, outer)
 
 
 def _limits(r: Rectangles, edge_round_mm: float) -> Array:
     """Three figures that change sign where the rounding changes its rule: width and height against twice
     the edge radius, and against each other where both are less. Shape (3, ...).
     """
-    w, h = r.y1 - r.y0, r.z1 - r.z0
+    y0, y1, z0, z1 = r.whole
+    w, h = y1 - y0, z1 - z0
     both = np.maximum(w, h) < 2 * edge_round_mm
     return np.stack((w - 2 * edge_round_mm, h - 2 * edge_round_mm, np.where(both, w - h, 1.0)))
 
@@ -296,7 +274,6 @@ def _limit_changes(r: Rectangles, edge_round_mm: float) -> NDArray[np.bool_]:
     """Between which neighbouring columns of a grid one of `_limits` changes sign."""
     positive = _limits(r, edge_round_mm) > 0
     changed: NDArray[np.bool_] = positive[..., 1:] != positive[..., :-1]
-    changed &= np.any(r.rounded[:, :, 1:] > 0, axis=0)
     return changed
 
 

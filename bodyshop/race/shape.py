@@ -10,7 +10,8 @@ import numpy as np
 import shapely
 
 from bodyshop.assembly import Car
-from bodyshop.body.section import Rectangles, Sections
+from bodyshop.body.rectangles import Rectangles
+from bodyshop.body.section import Sections
 
 __all__ = ["BLUNT_RAD", "CLOSING_RAD", "CarShape", "Face", "body_shape"]
 

@@ -20,6 +20,7 @@ from bodyshop.solid.errors import SolidError
 from bodyshop.solid.kernel import BodySolid, kernel_volume
 from bodyshop.solid.mesh import ANGLE_RAD, CHORD_MM, Mesh, closed_mesh, points_inside
 from bodyshop.solid.skin import skin
+from bodyshop.solid.windows import reach_rounding, uncut, window_prisms
 
 if TYPE_CHECKING:
     from OCP.TopoDS import TopoDS_Shape
@@ -44,6 +45,8 @@ _WAYS = (
     (0.0, 0.01, False),
     (1e-4, -0.01, False),
 )
+# The same for windows, which are as drawn.
+_WINDOW_WAYS = ((0.0, True), (0.0, False), (1e-5, True), (1e-5, False), (1e-4, True))
 SPOTS = 41
 # The seam of a hole's cylinder is turned out of every plane that a body is likely to have an edge in.
 SEAM_RAD = 0.6123
@@ -55,7 +58,28 @@ def undrilled(sections: Sections) -> BodySolid:
     Raises:
         SolidError: the kernel builds nothing valid, or its volume is not that of the sections.
     """
-    return _checked(sections, skin(sections))
+    return _checked(sections, _whole(sections))
+
+
+def _whole(sections: Sections) -> TopoDS_Shape:
+    """The body with its windows. Those that cut into the rounding of an edge are taken out of the rounded
+    body; others leave a skin that can be built at once.
+
+    Raises:
+        SolidError: the kernel cannot cut a window.
+    """
+    if not reach_rounding(sections):
+        return skin(sections)
+    solid, prisms = skin(uncut(sections)), window_prisms(sections)
+    expected = undrilled_moments(sections).volume
+    for fuzzy, together in _WINDOW_WAYS:
+        shape = cut(solid, prisms, fuzzy, together=together)
+        if shape is not None and not _skin_fault(shape) and not _volume_fault(kernel_volume(shape), expected):
+            return shape
+    raise SolidError(
+        "the 3D kernel cannot cut this body's windows",
+        "windows that cut the rounded edges squarely",
+    )
 
 
 def _checked(sections: Sections, shape: TopoDS_Shape) -> BodySolid:
@@ -84,7 +108,7 @@ def drilled(
     """
     tell = progress or (lambda _what, _share: None)
     tell("building the body", 0.0)
-    whole = skin(sections)
+    whole = _whole(sections)
     holes = _rods(sections, bore, axle_holes, pilots)
     if not holes:
         return _checked(sections, whole)
@@ -182,7 +206,7 @@ def _spots_in_wood(sections: Sections, rods: Sequence[Rod]) -> list[Array]:
         points = rod.start + np.outer((np.arange(SPOTS) + 0.5) / SPOTS * rod.length, rod.axis)
         station, r = stacked(sections, points[:, 0])
         y, z = points[station, 1], points[station, 2]
-        wood = np.unique(station[(r.y0 < y) & (y < r.y1) & (r.z0 < z) & (z < r.z1)])
+        wood = np.unique(station[r.holds(y, z)])
         if wood.size:
             spots.append(points[wood[wood.size // 2]])
     return spots

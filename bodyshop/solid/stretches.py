@@ -92,9 +92,7 @@ def _runs(sections: Sections) -> Iterator[tuple[int, int, int]]:
     """(first break, last break, a rectangle of it) of every run."""
     open_runs: dict[tuple[int, ...], list[int]] = {}
     for i, slab in enumerate(sections.slab):
-        key = tuple(
-            int(v[i]) for v in (sections.z_lower, sections.z_upper, sections.y_lower, sections.y_upper)
-        )
+        key = (*map(int, sections.z_pieces[:, i]), *map(int, sections.y_pieces[:, i]))
         run = open_runs.get(key)
         if run is not None and run[1] == slab:
             run[1] = int(slab) + 1
@@ -123,22 +121,31 @@ class _Sides:
             (side, int(sections.z_lower[rectangle]), side_ends),
             (side, int(sections.z_upper[rectangle]), side_ends),
         )
+        left, right, low, high = (graph.ring[number] == 0 for graph, number, _ in self.pieces)
         round_any = sections.edge_round_mm > NEAR_MM
-        self.rounded = tuple(round_any and bool(v) for v in sections.rounded[:, rectangle] > 0)
+        self.rounded = tuple(
+            round_any and bool(pair) for pair in (left & low, right & low, right & high, left & high)
+        )
         self.edge_round = sections.edge_round_mm if any(self.rounded) else 0.0
+        # The outer rectangle that the corners were rounded on.
+        self.whole = (
+            (top, int(sections.y_pieces[-2, rectangle]), top_ends),
+            (top, int(sections.y_pieces[-1, rectangle]), top_ends),
+            (side, int(sections.z_pieces[-2, rectangle]), side_ends),
+            (side, int(sections.z_pieces[-1, rectangle]), side_ends),
+        )
         # As far as all four pieces go.
         self.span = (
-            max(float(graph.x0[number]) for graph, number, _ in self.pieces),
-            min(float(graph.x1[number]) for graph, number, _ in self.pieces),
+            max(float(graph.x0[number]) for graph, number, _ in (*self.pieces, *self.whole)),
+            min(float(graph.x1[number]) for graph, number, _ in (*self.pieces, *self.whole)),
         )
 
     def values(self, x: Array) -> Array:
         """y0, y1, z0, z1, radius at `x`, shape (5, x.size)."""
         x = np.clip(x, *self.span)
         (y0, y1), (z0, z1) = (_pair(self.pieces[:2], x), _pair(self.pieces[2:], x))
-        rows = (y0, y1, z0, z1)
-        radius = np.minimum(self.edge_round, 0.5 * np.minimum(y1 - y0, z1 - z0))
-        return np.stack((*rows, np.maximum(radius, 0.0)))
+        radius = np.min(self._limits(x), axis=0)
+        return np.stack((y0, y1, z0, z1, np.maximum(radius, 0.0)))
 
     def kinks(self, lo: float, hi: float) -> list[float]:
         """Stations between lo and hi where another of the three lengths becomes the least."""
@@ -160,7 +167,8 @@ class _Sides:
         return [x for before, x in pairwise([lo, *found]) if x - before > near and hi - x > near]
 
     def _limits(self, x: Array) -> Array:
-        y0, y1, z0, z1, _ = self.values(x)
+        x = np.clip(x, *self.span)
+        (y0, y1), (z0, z1) = _pair(self.whole[:2], x), _pair(self.whole[2:], x)
         return np.stack((np.full(x.shape, self.edge_round), 0.5 * (y1 - y0), 0.5 * (z1 - z0)))
 
     def _crossing(self, one: int, other: int, a: float, b: float) -> float:

@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 
 from bodyshop.assembly import Car
-from bodyshop.body.section import CORNERS, Rectangles, Sections
+from bodyshop.body.rectangles import CORNERS, Rectangles
+from bodyshop.body.section import Sections
 from bodyshop.body.surfaces import frontal_silhouette
 from bodyshop.drawing.affine import Affine, Point
 from bodyshop.drawing.dimensions import dimension
@@ -92,28 +93,18 @@ def _shadow(shape: shapely.Geometry) -> Iterator[Item]:
 
 
 def _section(r: Rectangles) -> Iterator[Item]:
-    """The cross-section's rectangles with their rounded corners."""
-    for k in range(r.y0.size):
-        y0, y1, z0, z1 = (float(side[k]) for side in (r.y0, r.y1, r.z0, r.z1))
-        if y1 - y0 < 0.01 or z1 - z0 < 0.01:
-            continue
-        radii = [float(r.radius[k] * np.asarray(r.rounded[c])[k]) for c in range(len(CORNERS))]
-        yield _rounded(y0, y1, z0, z1, radii)
-
-
-def _rounded(y0: float, y1: float, z0: float, z1: float, radii: Sequence[float]) -> Path:
-    """A rectangle anticlockwise from its low side, each corner with its own radius."""
-    segments: list[Segment] = []
-    for number, ((side_y, side_z), radius) in enumerate(zip(CORNERS, radii, strict=True)):
-        corner = (y0 if side_y < 0 else y1, z0 if side_z < 0 else z1)
-        if radius <= 1e-6:
-            points: list[Segment] = [LineTo(corner)]
-        else:
-            centre = (corner[0] - side_y * radius, corner[1] - side_z * radius)
-            arc = ArcTo.circular(centre, radius, math.pi + number * math.pi / 2, math.pi / 2)
-            points = [LineTo(arc.begin), arc]
-        segments += points if segments else [MoveTo(points[0].end), *points[1:]]
-    return Path(tuple(segments), Layer.OUTLINE, Pen.VISIBLE, closed=True)
+    """The cross-section's pieces with what is left of their rounded corners."""
+    contour = r.contour()
+    for k in np.flatnonzero(~r.empty & (r.y1 - r.y0 >= 0.01) & (r.z1 - r.z0 >= 0.01)):
+        segments: list[Segment] = []
+        for c in range(len(CORNERS)):
+            begin = (float(contour.y[2 * c, k]), float(contour.z[2 * c, k]))
+            segments.append(LineTo(begin) if segments else MoveTo(begin))
+            if contour.sweep[c, k] > 0:
+                centre = (float(contour.centre_y[c, k]), float(contour.centre_z[c, k]))
+                start, sweep = float(contour.start[c, k]), float(contour.sweep[c, k])
+                segments.append(ArcTo.circular(centre, float(r.radius[k]), start, sweep))
+        yield Path(tuple(segments), Layer.OUTLINE, Pen.VISIBLE, closed=True)
 
 
 def _bore_dimensions(centre: Point, half: float, figures: Figures) -> list[Item]:

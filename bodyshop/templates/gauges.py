@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bodyshop.assembly import Car
-from bodyshop.body.section import CORNERS, Rectangles
+from bodyshop.body.rectangles import CORNERS, QUARTER, Contour, Rectangles
 from bodyshop.drawing.affine import Affine, Point
 from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import (
@@ -65,13 +65,33 @@ _LINE_NAME_MM = 1.8
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A stretch of one half of a section: from `low` to `high`, out to `out`, its corners' radii."""
+    """A stretch of one half of a section: from `low` to `high`, out to `out`. `foot` and `head` are its lower
+    and its upper outside corner, each run upwards and drawn for a half on the right.
+    """
 
     low: float
     high: float
     out: float
-    radius_low: float
-    radius_high: float
+    foot: CardCorner
+    head: CardCorner
+
+
+@dataclass(frozen=True, slots=True)
+class CardCorner:
+    """An outside corner of a section: where it starts, and the arc from there, if it is round."""
+
+    start: Point
+    arc: ArcTo | None = None
+
+    @property
+    def prong(self) -> bool:
+        """It is rounded all the way, from level to upright."""
+        return self.arc is not None and self.arc.sweep_rad > QUARTER - 1e-6
+
+    @property
+    def segments(self) -> list[Segment]:
+        """The way to it and round it."""
+        return [LineTo(self.start)] if self.arc is None else [LineTo(self.start), self.arc]
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,19 +190,40 @@ def halves(car: Car, station: float) -> tuple[Half, ...]:
 
 
 def _stretches(r: Rectangles, side: int) -> tuple[Stretch, ...]:
-    """The outermost rectangle of each stretch of z on one side of the centre line."""
+    """The outermost rectangle of each stretch of z on one side of the centre line.
+
+    Windows seen from above do not show: from outside a card feels the rounded body they were cut in.
+    """
+    y0, y1, _, _ = r.whole
+    r = Rectangles(r.x, y0, y1, r.z0, r.z1, r.radius, r.outer)
+    contour = r.contour()
     outermost: dict[tuple[float, float], Stretch] = {}
-    for k in range(r.y0.size):
+    for k in np.flatnonzero(~r.empty):
         y = float(r.y1[k]) if side > 0 else -float(r.y0[k])
         z0, z1 = float(r.z0[k]), float(r.z1[k])
         if y < _LEAST_MM or z1 - z0 < _LEAST_MM:
             continue
-        radii = {corner: float(r.radius[k] * np.asarray(r.rounded[c])[k]) for c, corner in enumerate(CORNERS)}
+        foot, head = (_corner(r, contour, int(k), corner) for corner in ((1, 2) if side > 0 else (0, 3)))
         key = (round(z0, 6), round(z1, 6))
-        stretch = Stretch(z0, z1, y, radii[side, -1], radii[side, 1])
         if key not in outermost or outermost[key].out < y:
-            outermost[key] = stretch
+            outermost[key] = Stretch(z0, z1, y, foot, head)
     return tuple(stretch for _, stretch in sorted(outermost.items()))
+
+
+def _corner(r: Rectangles, contour: Contour, k: int, number: int) -> CardCorner:
+    """One of CORNERS as a half on the right has it, run upwards."""
+    side = CORNERS[number][0]
+    # On the left the contour runs downwards: its end comes first.
+    first = 2 * number if side > 0 else 2 * number + 1
+    at = (side * float(contour.y[first, k]), float(contour.z[first, k]))
+    sweep = float(contour.sweep[number, k])
+    if sweep <= 0:
+        return CardCorner(at)
+    centre = (side * float(contour.centre_y[number, k]), float(contour.centre_z[number, k]))
+    start = float(contour.start[number, k])
+    return CardCorner(
+        at, ArcTo.circular(centre, float(r.radius[k]), start if side > 0 else math.pi - start - sweep, sweep)
+    )
 
 
 def _same(right: Sequence[Stretch], left: Sequence[Stretch]) -> bool:
@@ -193,7 +234,12 @@ def _same(right: Sequence[Stretch], left: Sequence[Stretch]) -> bool:
 
 
 def _figures(stretch: Stretch) -> tuple[float, ...]:
-    return (stretch.low, stretch.high, stretch.out, stretch.radius_low, stretch.radius_high)
+    corners = [
+        value
+        for corner in (stretch.foot, stretch.head)
+        for value in (*corner.start, *(corner.arc.end if corner.arc else corner.start))
+    ]
+    return (stretch.low, stretch.high, stretch.out, *corners)
 
 
 def gauge_panels(car: Car, stations: Sequence[float], figures: Figures) -> list[Panel]:
@@ -212,32 +258,21 @@ def hollow(half: Half) -> tuple[Segment, ...]:
     """
     segments: list[Segment] = [MoveTo((0.0, half.low))]
     for number, stretch in enumerate(half.stretches):
-        if number and stretch.low - half.stretches[number - 1].high < _TONGUE_MM:
+        gap = stretch.low - half.stretches[number - 1].high if number else math.inf
+        if number and gap >= _TONGUE_MM:
+            segments += [LineTo((0.0, half.stretches[number - 1].high)), LineTo((0.0, stretch.low))]
+        if gap < _TONGUE_MM and stretch.foot.prong:
             # Straight up over a gap that no card goes into.
             segments.append(LineTo((stretch.out, segments[-1].end[1])))
-        elif number:
-            segments += [LineTo((0.0, half.stretches[number - 1].high)), LineTo((0.0, stretch.low))]
-            segments += _corner((stretch.out, stretch.low), stretch.radius_low, up=False)
         else:
-            segments += _corner((stretch.out, stretch.low), stretch.radius_low, up=False)
+            segments += stretch.foot.segments
         last = number + 1 == len(half.stretches)
-        bridged = not last and half.stretches[number + 1].low - stretch.high < _TONGUE_MM
-        if bridged:
+        if not last and half.stretches[number + 1].low - stretch.high < _TONGUE_MM and stretch.head.prong:
             segments.append(LineTo((stretch.out, half.stretches[number + 1].low)))
         else:
-            segments += _corner((stretch.out, stretch.high), stretch.radius_high, up=True)
+            segments += stretch.head.segments
     segments.append(LineTo((0.0, half.high)))
     return tuple(segments)
-
-
-def _corner(at: Point, radius: float, *, up: bool) -> list[Segment]:
-    """Round an outer corner: from the foot outwards and up, or from the side up and inwards."""
-    if radius <= 1e-6:
-        return [LineTo(at)]
-    side = -1.0 if up else 1.0
-    centre = (at[0] - radius, at[1] + side * radius)
-    arc = ArcTo.circular(centre, radius, 0.0 if up else -math.pi / 2, math.pi / 2)
-    return [LineTo(arc.begin), arc]
 
 
 def _gauge(car: Car, half: Half, number: int, figures: Figures) -> Panel:

@@ -18,6 +18,7 @@ from bodyshop.bench.drawing.model import Handle, Sheet, usual_steps
 from bodyshop.bench.drawing.numbers import Numbers
 from bodyshop.bench.drawing.paths import circle_path, outline_path, polygon_path, polyline_path
 from bodyshop.bench.drawing.solid import section_shapes
+from bodyshop.body import Rectangles
 from bodyshop.body.surfaces import frontal_silhouette
 from bodyshop.checking import Checked
 from bodyshop.lengths import LengthUnit
@@ -233,19 +234,8 @@ class _Drawing:
         yield "blank", _box(-blank.width_mm / 2, 0.0, blank.width_mm / 2, blank.height_tail_mm)
         yield "body", polygon_path(self._shadow())
         face = self.body.sections.at(self.body.x_tail, ahead=True)
-        for i in range(face.y0.size):
-            corners = tuple(bool(face.rounded[c, i]) for c in range(4))
-            yield (
-                "face",
-                _rounded_box(
-                    float(face.y0[i]),
-                    float(face.z0[i]),
-                    float(face.y1[i]),
-                    float(face.z1[i]),
-                    float(face.radius[i]),
-                    corners,
-                ),
-            )
+        for piece in _pieces(face):
+            yield "face", piece
         bore = self.body.bore
         if bore is not None:
             yield "bore", circle_path((bore.y, bore.z), bore.radius)
@@ -310,22 +300,18 @@ def _box(u0: float, v0: float, u1: float, v1: float) -> str:
     return polyline_path([(u0, v0), (u1, v0), (u1, v1), (u0, v1)], closed=True)
 
 
-def _rounded_box(u0: float, v0: float, u1: float, v1: float, radius: float, rounded: tuple[bool, ...]) -> str:
-    """A rectangle with some of its corners rounded, in the order lower left and on anticlockwise."""
-    if radius <= 0 or not any(rounded):
-        return _box(u0, v0, u1, v1)
-    corners = ((u0, v0, 1, 0, 0, 1), (u1, v0, 0, 1, -1, 0), (u1, v1, -1, 0, 0, -1), (u0, v1, 0, -1, 1, 0))
-    parts: list[str] = []
-    for (u, v, out_u, out_v, in_u, in_v), is_round in zip(corners, rounded, strict=True):
-        lead = "L" if parts else "M"
-        if not is_round:
-            parts.append(f"{lead}{u:.4f} {v:.4f}")
-            continue
-        parts.append(
-            f"{lead}{u + in_u * radius:.4f} {v + in_v * radius:.4f}"
-            f"A{radius:.4f} {radius:.4f} 0 0 1 {u + out_u * radius:.4f} {v + out_v * radius:.4f}"
-        )
-    return "".join(parts) + "Z"
+def _pieces(r: Rectangles) -> Iterator[str]:
+    """The pieces of a section, each with what is left of its rounded corners."""
+    contour = r.contour()
+    for k in np.flatnonzero(~r.empty):
+        radius = float(r.radius[k])
+        parts: list[str] = []
+        for c in range(4):
+            (u, u_end), (v, v_end) = contour.y[2 * c : 2 * c + 2, k], contour.z[2 * c : 2 * c + 2, k]
+            parts.append(f"{'L' if parts else 'M'}{u:.4f} {v:.4f}")
+            if contour.sweep[c, k] > 0:
+                parts.append(f"A{radius:.4f} {radius:.4f} 0 0 1 {u_end:.4f} {v_end:.4f}")
+        yield "".join(parts) + "Z"
 
 
 def _mass_mark(at: Point) -> str:

@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 
 from bodyshop.assembly import AxleStack, Car
 from bodyshop.body import BoreHole, Rectangles
-from bodyshop.body.section import CORNERS
+from bodyshop.body.rectangles import QUARTER, STARTS
+from bodyshop.body.surfaces import piece_shapes
 from bodyshop.outline import Array
 from bodyshop.report.plain_data import Data
 
@@ -33,7 +34,6 @@ _MOST_STATIONS: Final = 20
 _ROUND: Final = 5
 """Points on a corner, sharp ones too: there all of them are one point with two normals."""
 
-_LOOP: Final = 4 * _ROUND
 _ROUND_BORE: Final = 40
 _SAME_MM: Final = 1e-6
 _FINE: Final = 24
@@ -85,9 +85,11 @@ def body_mesh(car: Car) -> BodyMesh:
             continue
         grid = np.repeat(which[:, None], x.size, axis=1)
         r = sections.rectangles(grid, np.broadcast_to(x, grid.shape))
-        for row in range(which.size):
-            loops, flat = _loops(r, row)
-            _tube(mesh, loops, flat)
+        every, normals = _loops(r)
+        for row, loops in enumerate(every):
+            if np.all(r.empty[row]):
+                continue
+            _tube(mesh, loops, normals[row])
             if not _goes_on(car, slab, r, row, ahead=True):
                 _cap(mesh, loops[0], -1.0)
             if not _goes_on(car, slab, r, row, ahead=False):
@@ -142,8 +144,7 @@ def section_data(car: Car, x: float) -> dict[str, Data]:
 def section_shapes(car: Car, x: float) -> list[shapely.Polygon]:
     """The undrilled section at a station: a polygon in (y, z) for each of its rectangles."""
     r = car.body.sections.at(x, ahead=x >= car.body.x_tail)
-    shapes = [shapely.Polygon(_flat_loop(r, i)) for i in range(r.x.size)]
-    return [shape for shape in shapes if shape.area > 0]
+    return [shape for shape in piece_shapes(r, _FINE) if shape.area > 0]
 
 
 def _rings(part: shapely.Polygon) -> Data:
@@ -156,42 +157,48 @@ def _rings(part: shapely.Polygon) -> Data:
 # ---------------------------------------------------------------- tubes
 
 
-def _loops(r: Rectangles, row: int) -> tuple[Array, Array]:
-    """Loops round one rectangle, (stations, points, 3), anticlockwise seen from the tail; and the normals of
-    their points in the plane of the section, (points, 2).
+def _loops(r: Rectangles) -> tuple[Array, Array]:
+    """Loops round each piece, (pieces, stations, points, 3), anticlockwise seen from the tail; and normals
+    of their points in the plane of the section, (pieces, stations, points, 2).
+
+    Each corner starts and ends with the normals of the flats beside it: where a window cuts into its arc
+    they are not those of the arc's ends.
     """
-    y = np.stack((r.y0[row], r.y1[row], r.y1[row], r.y0[row]))
-    z = np.stack((r.z0[row], r.z0[row], r.z1[row], r.z1[row]))
-    loops = np.empty((r.x.shape[1], _LOOP, 3))
-    loops[:, :, 0] = r.x[row][:, None]
-    flat = np.empty((_LOOP, 2))
-    turn = np.linspace(0.0, math.pi / 2, _ROUND)
-    for corner, (side_y, side_z) in enumerate(CORNERS):
-        angle = math.pi * (1.0 + 0.5 * corner) + turn
-        flat[corner * _ROUND : (corner + 1) * _ROUND] = np.stack((np.cos(angle), np.sin(angle)), axis=1)
-        # Square corners have all their points in one.
-        radius = np.maximum(r.radius[row] * r.rounded[corner, row], 0.0)
-        pick = slice(corner * _ROUND, (corner + 1) * _ROUND)
-        loops[:, pick, 1] = (y[corner] - side_y * radius)[:, None] + radius[:, None] * np.cos(angle)
-        loops[:, pick, 2] = (z[corner] - side_z * radius)[:, None] + radius[:, None] * np.sin(angle)
-    return loops, flat
+    yz = r.ring(_ROUND - 1)
+    contour = r.contour()
+    corners, normals = [], []
+    for c in range(4):
+        arc = yz[..., c * _ROUND : (c + 1) * _ROUND, :]
+        start, sweep = contour.start[c], contour.sweep[c]
+        square = sweep == 0
+        start, sweep = np.where(square, STARTS[c], start), np.where(square, QUARTER, sweep)
+        turn = np.linspace(0.0, 1.0, _ROUND)
+        angle = start[..., None] + sweep[..., None] * turn
+        if r.outer is not None:
+            arc = np.concatenate((arc[..., :1, :], arc, arc[..., -1:, :]), axis=-2)
+            ends = np.broadcast_to(STARTS[c] + np.array([0.0, QUARTER]), (*square.shape, 2))
+            angle = np.concatenate((ends[..., :1], angle, ends[..., 1:]), axis=-1)
+        corners.append(arc)
+        normals.append(np.stack((np.cos(angle), np.sin(angle)), axis=-1))
+    ring = np.concatenate(corners, axis=-2)
+    x = np.broadcast_to(r.x[..., None, None], (*ring.shape[:-1], 1))
+    return np.concatenate((x, ring), axis=-1), np.concatenate(normals, axis=-2)
 
 
 def _tube(mesh: BodyMesh, loops: Array, flat: Array) -> None:
-    stations = loops.shape[0]
-    along = np.gradient(loops, axis=0) if stations > 1 else np.tile([1.0, 0.0, 0.0], (*loops.shape[:2], 1))
-    tangent = np.zeros((_LOOP, 3))
-    tangent[:, 1], tangent[:, 2] = -flat[:, 1], flat[:, 0]
-    normals = np.cross(np.broadcast_to(tangent, loops.shape), along)
+    stations, around = loops.shape[:2]
+    along = np.gradient(loops, axis=0) if stations > 1 else np.broadcast_to([1.0, 0.0, 0.0], loops.shape)
+    tangent, outward = np.zeros(loops.shape), np.zeros(loops.shape)
+    tangent[..., 1], tangent[..., 2] = -flat[..., 1], flat[..., 0]
+    outward[..., 1:] = flat
+    normals = np.cross(tangent, along)
     size = np.linalg.norm(normals, axis=2, keepdims=True)
-    outward = np.zeros((_LOOP, 3))
-    outward[:, 1:] = flat
     normals = np.where(size > 1e-9, normals / np.maximum(size, 1e-12), outward)
     # The cross product of the two ways looks out or in, the same for all: out is what is wanted.
     normals *= np.where(np.sum(normals * outward, axis=2, keepdims=True) < 0, -1.0, 1.0)
-    here = np.arange(stations - 1)[:, None] * _LOOP + np.arange(_LOOP)
-    beside = np.arange(stations - 1)[:, None] * _LOOP + (np.arange(_LOOP) + 1) % _LOOP
-    a, b, c, d = here, beside, here + _LOOP, beside + _LOOP
+    here = np.arange(stations - 1)[:, None] * around + np.arange(around)
+    beside = np.arange(stations - 1)[:, None] * around + (np.arange(around) + 1) % around
+    a, b, c, d = here, beside, here + around, beside + around
     faces = np.concatenate([np.stack((a, b, c), axis=-1), np.stack((b, d, c), axis=-1)]).reshape(-1, 3)
     mesh.add(loops.reshape(-1, 3), normals.reshape(-1, 3), faces)
 
@@ -204,9 +211,10 @@ def _turned(faces: Ints) -> Ints:
 def _cap(mesh: BodyMesh, loop: Array, side: float) -> None:
     """A flat end: a fan about its middle. `side` -1 looks to the nose."""
     points = np.concatenate((loop, loop.mean(axis=0, keepdims=True)))
-    i = np.arange(_LOOP)
-    faces = np.stack((i, (i + 1) % _LOOP, np.full(_LOOP, _LOOP)), axis=1)
-    normals = np.tile([side, 0.0, 0.0], (_LOOP + 1, 1))
+    around = len(loop)
+    i = np.arange(around)
+    faces = np.stack((i, (i + 1) % around, np.full(around, around)), axis=1)
+    normals = np.tile([side, 0.0, 0.0], (around + 1, 1))
     mesh.add(points, normals, faces if side > 0 else _turned(faces))
 
 
@@ -291,18 +299,6 @@ def _holds(r: Rectangles, row: int, bore: BoreHole) -> bool:
 
 
 # ---------------------------------------------------------------- flat sections
-
-
-def _flat_loop(r: Rectangles, i: int) -> Array:
-    radius = float(r.radius[i])
-    parts: list[Array] = []
-    sides = ((r.y0[i], r.z0[i]), (r.y1[i], r.z0[i]), (r.y1[i], r.z1[i]), (r.y0[i], r.z1[i]))
-    for corner, ((y, z), (side_y, side_z)) in enumerate(zip(sides, CORNERS, strict=True)):
-        rho = radius * float(r.rounded[corner, i])
-        angle = math.pi * (1.0 + 0.5 * corner) + np.linspace(0.0, math.pi / 2, _FINE if rho > 0 else 1)
-        centre = np.array([y - side_y * rho, z - side_z * rho])
-        parts.append(centre + rho * np.stack((np.cos(angle), np.sin(angle)), axis=1))
-    return np.concatenate(parts)
 
 
 def _holes_at(car: Car, x: float) -> Iterator[shapely.Geometry]:
