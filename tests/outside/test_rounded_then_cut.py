@@ -18,10 +18,12 @@ from OCP.BRep import BRep_Tool
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeWire
 from OCP.BRepFilletAPI import BRepFilletAPI_MakeFillet
+from OCP.BRepGProp import BRepGProp
 from OCP.BRepOffsetAPI import BRepOffsetAPI_ThruSections
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
 from OCP.GC import GC_MakeArcOfCircle
 from OCP.gp import gp_Pnt
+from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_EDGE
 from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
@@ -29,10 +31,20 @@ from OCP.TopoDS import TopoDS, TopoDS_Shape
 from bodyshop.body import Sections
 from bodyshop.body.moments import section_area, undrilled_moments
 from bodyshop.body.surfaces import frontal_silhouette, section_shape, wetted_area
+from bodyshop.design.model import Bore
 from bodyshop.outline import Outline, Ring, Vertex, outline_faults
 from bodyshop.solid import mesh_of, undrilled
 from tests.bodies import body, disc, half, outline, rectangle, ring
-from tests.outside.kernel import area, difference, integrals, plan_prism, profile_prism
+from tests.outside.kernel import (
+    area,
+    cylinder,
+    difference,
+    distance,
+    faces,
+    integrals,
+    plan_prism,
+    profile_prism,
+)
 
 BAR = 1e-4
 """Relative, as promised for rounded bodies; what is found is mostly below 1e-7."""
@@ -242,3 +254,27 @@ def test_a_smooth_nose_with_a_window_at_its_edge() -> None:
     plan = Outline(half((0, 8), (200, 20)).outer, (rectangle(140, -16, 170, 15).turned(left=False),))
     plain = undrilled(Sections(Outline(profile.outer), Outline(plan.outer), 5.0))
     agree(profile, plan, 5.0, cut(plain.shape, profile, plan))
+
+
+# ---------------------------------------------------------------- walls
+
+
+@pytest.mark.parametrize(("y", "z"), [(0.0, 15.0), (7.5, 17.0), (-9.0, 19.0), (8.0, 11.0)])
+@pytest.mark.parametrize("name", ["both near one edge", "two of each"])
+def test_walls_of_a_bore_beside_windows_in_the_rounding(name: str, y: float, z: float) -> None:
+    # A thin bore 50 deep from the tail: the least wall against the kernel's distance to the skin.
+    side, top = (tuple(w.turned(left=False) for w in windows) for windows in WINDOWS[name])
+    profile = Outline(rectangle(0, 0, 140, 30), side)
+    plan = Outline(rectangle(0, -20, 140, 20), top)
+    b = body((profile, plan), edge_round=11.0, bore=Bore(1.5, 50.0, z, y))
+    skin = [face for face in faces(cut(filleted_bar(140, 40, 30, 11.0), profile, plan)) if not at_tail(face)]
+    bore = cylinder((140.0, y, z), (-1.0, 0.0, 0.0), 0.75, 50.0)
+    least = min(wall.value_mm for wall in b.walls.values())
+    assert least == pytest.approx(min(distance(bore, face) for face in skin), abs=0.01)
+
+
+def at_tail(face: TopoDS_Shape) -> bool:
+    """The flat face at the tail."""
+    found = GProp_GProps()
+    BRepGProp.SurfaceProperties_s(face, found)
+    return found.CentreOfMass().X() > 139.999
