@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from bodyshop.checking import Bookshelf, Checked, check_car, open_car
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
+from bodyshop.cli.hinting import hints_of
 from bodyshop.cli.options import add_division, add_json, add_rulebook, design_file, expanded
 from bodyshop.cli.parser import Parser
 from bodyshop.cli.progress import Progress
@@ -112,7 +113,10 @@ def _one(
         return
     _warn(console, checked.opened.warnings)
     if alone:
-        console.write(terminal_report(checked, width=console.width, ink=console.ink, full=options.full))
+        hints = hints_of(checked)
+        console.write(
+            terminal_report(checked, width=console.width, ink=console.ink, full=options.full, hints=hints)
+        )
         write_teaching(options, console, checked)
     else:
         console.write(summary_line(checked, width=console.width) + "\n")

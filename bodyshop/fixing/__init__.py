@@ -5,6 +5,7 @@ mm; a degree and a count of one are taken for 1 mm each, and a named dimension c
 moves most with it. What was weighed is a fact and is never changed.
 """
 
+from bodyshop.fixing.advising import Opposed, best_single, opposed
 from bodyshop.fixing.model import Conflict, Edit, Effect, Fix, Obstacle, Plan
 from bodyshop.fixing.plan import SECONDS, fix_each, make_plan
 from bodyshop.fixing.text import diff, write
@@ -17,13 +18,16 @@ __all__ = [
     "Effect",
     "Fix",
     "Obstacle",
+    "Opposed",
     "Plan",
+    "best_single",
     "conflict_sentences",
     "diff",
     "fix_each",
     "fix_sentence",
     "headline",
     "make_plan",
+    "opposed",
     "side_sentences",
     "write",
 ]

@@ -69,6 +69,10 @@ class Stage:
         """The smallest change that passes a rule."""
         return self._search.fix(Goal(verdict, self.ground.book), probes)
 
+    def knob(self, path: KeyPath) -> Knob | None:
+        """The number at a path; None where it is none that may be changed."""
+        return self._by_path.get(path)
+
     def placed(self, edits: Iterable[Edit]) -> tuple[Edit, ...]:
         """The edits, with what stands at their places now."""
         found: list[Edit] = []

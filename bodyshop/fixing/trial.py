@@ -32,15 +32,18 @@ class OutOfTimeError(Exception):
 
 
 class Clock:
-    """Counts trials and stops them when their time is up; `seconds` None never does."""
+    """Counts trials and stops them when their time is up, or so many are made; None never does."""
 
-    def __init__(self, seconds: float | None) -> None:
+    def __init__(self, seconds: float | None, most: int | None = None) -> None:
+        self._most = most
         self._end = None if seconds is None else time.perf_counter() + seconds
         self.trials = 0
 
     def tick(self) -> None:
         """One more trial. Raises `OutOfTimeError` when there is no time for it."""
         if self._end is not None and time.perf_counter() > self._end:
+            raise OutOfTimeError
+        if self._most is not None and self.trials >= self._most:
             raise OutOfTimeError
         self.trials += 1
 

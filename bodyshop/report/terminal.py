@@ -12,6 +12,7 @@ from typing import Final
 
 from bodyshop.checking import Checked, shown_file
 from bodyshop.report.columns import LEAST_WIDTH, MOST_WIDTH, PAGE_WIDTH, clip, pad, printable, width_of, wrap
+from bodyshop.report.hints import Hints
 from bodyshop.report.ink import Ink
 from bodyshop.report.words import (
     capital,
@@ -53,13 +54,23 @@ _BORE_WALLS: Final = "bore.wall"
 
 
 def terminal_report(
-    checked: Checked, *, width: int = PAGE_WIDTH, ink: Ink | None = None, full: bool = False
+    checked: Checked,
+    *,
+    width: int = PAGE_WIDTH,
+    ink: Ink | None = None,
+    full: bool = False,
+    hints: Hints | None = None,
 ) -> str:
-    """The whole report, ending in a newline. With `full` nothing is told in short."""
+    """The whole report, ending in a newline. With `full` nothing is told in short; `hints` say what holds of
+    several broken rules at once.
+    """
     page = _Page(max(LEAST_WIDTH, min(width, MOST_WIDTH)), ink or Ink())
     _head(page, checked)
+    hints = hints or Hints()
+    page.joint = {clause: each.clauses for each in hints.together for clause in each.clauses}
     _failures(page, checked, full=full)
     _too_close(page, checked)
+    _hints(page, hints)
     _near(page, checked)
     _unknown(page, checked)
     _advice(page, checked)
@@ -106,6 +117,8 @@ class _Page:
     width: int
     ink: Ink
     lines: list[str] = field(default_factory=list)
+    joint: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """The clauses that a clause pulls against, itself among them."""
 
     def gap(self) -> None:
         if self.lines and self.lines[-1]:
@@ -172,9 +185,9 @@ def _failure(page: _Page, checked: Checked, verdict: Verdict, number: int) -> No
         page.labelled("Where", f"{capital(where)}.")
     if rule.reason:
         page.labelled("Why", printable(rule.reason))
-    change = checked.remedies.get(rule.clause)
-    if change is not None:
-        page.labelled("Change", f"{capital(change_sentence(change))}.")
+    told = _change(page, checked, verdict)
+    if told:
+        page.labelled("Change", told)
 
 
 def _failure_in_short(page: _Page, checked: Checked, verdict: Verdict, number: int) -> None:
@@ -183,10 +196,29 @@ def _failure_in_short(page: _Page, checked: Checked, verdict: Verdict, number: i
     unit = checked.opened.design.unit
     where = place_label(verdict.place, unit)
     text = f"{printable(rule.title)}{', ' if where else ''}{where}{cost}: {measured_sentence(verdict, unit)}."
-    change = checked.remedies.get(rule.clause)
-    if change is not None:
-        text += f" {capital(change_sentence(change))}."
+    told = _change(page, checked, verdict)
+    text += f" {told}" if told else ""
     page.say(text, f"{number:2}  {printable(rule.clause)}  ", "    ")
+
+
+def _change(page: _Page, checked: Checked, verdict: Verdict) -> str:
+    """What to change; of a rule that pulls against others, where that is told."""
+    clause = verdict.rule.clause
+    if clause in page.joint:
+        others = ", ".join(printable(each) for each in page.joint[clause] if each != clause)
+        return f"It pulls against {others}: see below for the order that works."
+    change = checked.remedies.get(clause)
+    return "" if change is None else f"{capital(change_sentence(change))}."
+
+
+def _hints(page: _Page, hints: Hints) -> None:
+    for each in hints.together:
+        page.heading(f"Together: {printable(', '.join(each.clauses))}")
+        for sentence in each.sentences:
+            page.say(f"{capital(printable(sentence))}.", "  ", "      ")
+    if hints.best:
+        page.heading("The one change that mends most")
+        page.say(f"{capital(printable(hints.best))}.", "  ", "      ")
 
 
 def _short(page: _Page, checked: Checked, verdicts: Iterable[Verdict]) -> None:

@@ -107,7 +107,7 @@ def test_a_class_judged_in_ounces_is_weighed_in_ounces(tmp_path: Path) -> None:
     design = tmp_path / "dipper.toml"
     design.write_text((samples_folder() / "dipper.toml").read_text(encoding="utf-8"), encoding="utf-8")
     row, _ = Checker(CheckOptions(rulebook=str(tmp_path / "ounce-lane.toml"))).row(
-        Entry(design, "dipper.toml")
+        Entry(str(design), "dipper.toml")
     )
     assert isinstance(row, CarRow)
     told = re.fullmatch(r"([0-9.]+) oz \(([0-9.]+) to ([0-9.]+)\)", mass_words(row))

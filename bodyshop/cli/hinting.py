@@ -1,0 +1,34 @@
+"""Hints for the report on one car that breaks several rules, from the search for remedies."""
+
+from __future__ import annotations
+
+from bodyshop.checking import Checked
+from bodyshop.report.hints import Hints, Together
+
+__all__ = ["hints_of"]
+
+
+def hints_of(checked: Checked) -> Hints:
+    """The hints for a car; none where it breaks fewer than two rules."""
+    if len(checked.judgement.to_mend) < 2:
+        return Hints()
+    from bodyshop.fixing import best_single, fix_sentence, opposed
+
+    together = []
+    for each in opposed(checked.opened):
+        up, down = " and ".join(each.up), " and ".join(each.down)
+        more, less = _asks(each.up), _asks(each.down)
+        said = [f"{up} {more} for more of {each.number}, {down} {less} for less"]
+        words = ["first", *["then"] * len(each.steps)]
+        said += [f"{word}: {fix_sentence(step)}" for word, step in zip(words, each.steps, strict=False)]
+        if not each.steps:
+            said.append("no order of single changes was found: bodyshop fix looks further")
+        together.append(Together(each.clauses, tuple(said)))
+    best = best_single(checked.opened)
+    if best is None:
+        return Hints(tuple(together))
+    return Hints(tuple(together), f"{fix_sentence(best)}; that mends {', '.join(best.cleared)}")
+
+
+def _asks(clauses: tuple[str, ...]) -> str:
+    return "asks" if len(clauses) == 1 else "ask"
