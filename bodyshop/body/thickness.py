@@ -1,40 +1,57 @@
-"""How thin the wood gets: across a view, from face to opposite face.
+"""How thin the wood gets: across a view, from face to opposite face, its ends included.
 
-From a point of the outline the wood's thickness is the length of the line that runs straight in, square
-to the edge, until it comes out. It counts where it comes out through a face that looks the other way,
-within 30 degrees: across a blunt corner there is no opposite face, at a sharp point there is. Inside corners
+The least thickness is the shortest line through the wood from one face to another, square to one of them or
+straight along or across the car, where faces count that look at each other, and where the ends round off it
+counts as longer by as much as they do.
+
+In figures: each face may lean 30 degrees from square to the line, and 45 where that runs straight across the
+car, as a calliper does: so a flat end counts as it is, and a straight taper down to its edge. Faces that lean
+more count less and less, by adding the smaller side of the view in proportion, and not at all from 15 degrees
+more. A line between faces that have drawn together by a radians
+within half its length counts as 1 + 2.5 a times as long: a round nose as thick as the body behind it, a small
+round tip on a taper as the taper's end. All of it moves without a jump as the outline moves. Inside corners
 look more than one way: see `notches`.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bodyshop.body.graph import Ints
 from bodyshop.body.notches import thinnest_at_corner
+from bodyshop.body.rings import Chords, Met, RingChain, shoot
 from bodyshop.outline import FINE_MM, Array, Outline, Point, Ring
 from bodyshop.outline.table import CurveTable
 
 __all__ = ["Neck", "least_thickness"]
 
-OPPOSED = math.cos(math.radians(30))
+# How far a face may lean and count in full: from square to a line straight across the car; and from square to
+# any other line. Over the next FADE it counts less and less.
+LEAN_ACROSS, LEAN_OTHER, FADE = (math.radians(a) for a in (45, 30, 15))
+LEAST_ACROSS, LEAST_ALONG = (math.cos(lean + FADE) for lean in (LEAN_ACROSS, LEAN_OTHER))
+# A round nose counts as wide as the body behind it from 2.34 on, also where only one side of it is round.
+ROUNDING = 2.5
 COARSE_MM = 0.05
 SPACING_MM = 5.0
-ZOOMS, FAN = 4, 9
+ZOOMS, FAN = 2, 25
 SPREAD = np.linspace(-1, 1, FAN)
-# The first search may be off by this much (mm), half its spacing on a face that leans 30 degrees: what is
-# longer by more cannot be the thinnest place.
-SLACK_MM, MOST = 1.5, 10
-# A line this near its start is still in the face that it starts from.
-OWN_FACE_MM = 5 * FINE_MM
+# How many lines are looked at first for how far the faces draw together.
+FEW = 64
+# The first search may be off by this much (mm): what is longer by more cannot be the thinnest place.
+SLACK_MM, OF_A_KIND, MOST = 3.0, 2, 9
+# The ends of a curve belong to it, as far as a parameter can say.
+INSIDE = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
 class Neck:
-    """The thinnest place: its thickness, mm, and its two ends in the view's plane."""
+    """The thinnest place: its thickness, mm, and its two ends in the view's plane, so far apart. Where it
+    counts as longer than the wood, both ends lie as far outside it.
+    """
 
     value_mm: float
     end0: Point
@@ -42,20 +59,37 @@ class Neck:
 
 
 @dataclass(frozen=True, slots=True)
-class _Edges:
-    """Straight edges with the wood on their left; the curve each is a piece of, and from which parameter
-    on by how much.
+class _Lines:
+    """Lines to shoot across the wood: the curve and parameter each starts from; its way if that is straight
+    along or across the car, (0, 0) if it goes in square to the curve; how far in the parameter to either side
+    its neighbours start; and whether it starts where a shortest line often does.
     """
 
-    start: Array
-    edge: Array
     curve: Ints
     t: Array
-    dt: Array
+    way: Array
+    reach: Array
+    marked: NDArray[np.bool_]
 
-    def of(self, pick: Array) -> _Edges:
+    def of(self, pick: Array | Ints) -> _Lines:
         """Some of them."""
-        return _Edges(self.start[pick], self.edge[pick], self.curve[pick], self.t[pick], self.dt[pick])
+        return _Lines(self.curve[pick], self.t[pick], self.way[:, pick], self.reach[pick], self.marked[pick])
+
+    def fanned(self) -> _Lines:
+        """Each with FAN - 1 neighbours round it, one after the other."""
+        t = np.clip(self.t[:, None] + self.reach[:, None] * SPREAD, INSIDE, 1 - INSIDE)
+        near = self.of(np.repeat(np.arange(self.t.size), FAN))
+        return replace(near, t=t.ravel())
+
+
+@dataclass(frozen=True, slots=True)
+class _Shots:
+    """What lines came to: start and unit way, as (u, v), where they came out, and what each counts, mm."""
+
+    start: Array
+    way: Array
+    met: Met
+    counts: Array
 
 
 def least_thickness(outline: Outline, *, windows: bool = True) -> Neck | None:
@@ -65,89 +99,185 @@ def least_thickness(outline: Outline, *, windows: bool = True) -> Neck | None:
     """
     rings = outline.rings if windows else (outline.outer,)
     table = CurveTable.joined([ring.table for ring in rings])
-    edges = _edges(rings, COARSE_MM)
-    ex, ey = edges.edge[:, 0], edges.edge[:, 1]
-    size = np.hypot(ex, ey)
-    pieces = np.maximum(1, np.ceil(size / SPACING_MM)).astype(np.int64)
-    row = np.repeat(np.arange(pieces.size), pieces)
-    share = (np.arange(row.size) - np.repeat(np.cumsum(pieces) - pieces, pieces) + 0.5) / pieces[row]
-    which, t = edges.curve[row], edges.t[row] + share * edges.dt[row]
-    (ox, oy), (du, dv) = table.at(which, t), table.way(which, t)
+    coarse = RingChain(rings, table, COARSE_MM)
+    u0, v0, u1, v1 = outline.bounds
+    whole = min(u1 - u0, v1 - v0)
+    lines = _lines(coarse)
     before, after = _neighbours(rings)
-    # Near its start a line may cut the chords of its own curve and of the two beside it; any other face,
-    # however near, is the opposite one.
-    met = edges.curve[None, :]
-    own = (met == which[:, None]) | (met == before[which][:, None]) | (met == after[which][:, None])
-    length, hit = _straight_in(ox, oy, -dv, du, edges, table, np.where(own, 2.5 * COARSE_MM, 1e-4))
+    shots = _shots(lines, coarse, coarse.chords, whole)
     neck = None
-    if math.isfinite(length.min()):
-        some = _promising(edges.curve[row], edges.curve[hit], length)
-        start = row[some]
-        middle = edges.t[start] + share[some] * edges.dt[start]
-        # Reach as far as the neighbouring lines on both sides.
-        half = edges.dt[start] / pieces[start]
-        near = np.zeros(table.arc.size, dtype=bool)
-        far = edges.curve[hit[some]]
+    if math.isfinite(shots.counts.min()):
+        ends = coarse.chords.curve[shots.met.hit]
+        some = _promising(lines, ends, shots.counts)
+        near = np.zeros(before.size, dtype=bool)
+        far = ends[some]
         near[far] = near[before[far]] = near[after[far]] = True
-        fine = _edges(rings, FINE_MM)
-        neck = _close_in(table, fine.of(near[fine.curve]), edges.curve[start], middle, half)
-    coarse = edges.start, edges.edge, edges.curve
+        close = RingChain(rings, table, FINE_MM)
+        neck = _close_in(lines.of(some), close, close.chords.of(near[close.chords.curve]), whole)
     limit = neck.value_mm if neck else math.inf
-    notch = thinnest_at_corner(outline, coarse, table, before, limit, windows=windows)
+    notch = thinnest_at_corner(outline, coarse.chords, table, before, limit, whole, windows=windows)
     return Neck(*notch) if notch else neck
 
 
-def _promising(starts: Ints, meets: Ints, length: Array) -> Ints:
-    """The shortest line from each curve to each other, of those that could be the shortest of all."""
-    near = np.flatnonzero(length <= length.min() + SLACK_MM)
-    near = near[np.argsort(length[near], kind="stable")]
-    first: dict[tuple[int, int], int] = {}
-    for i in near.tolist():
-        first.setdefault((int(starts[i]), int(meets[i])), i)
-    return np.array(list(first.values())[:MOST])
+def _lines(chain: RingChain) -> _Lines:
+    """Square in from points along every face; and straight along or across the car from the same points, from
+    both ends of every curve and from where one comes to lean too much to count in full.
+    """
+    chords = chain.chords
+    pieces = np.maximum(1, np.ceil(chords.size / SPACING_MM)).astype(np.int64)
+    row = np.repeat(np.arange(pieces.size), pieces)
+    share = (np.arange(row.size) - np.repeat(np.cumsum(pieces) - pieces, pieces) + 0.5) / pieces[row]
+    every = np.arange(chain.counts.size)
+    bent, bent_t = _where_too_steep(chain)
+    curve = np.concatenate((chords.curve[row], every, every, chords.curve[bent]))
+    inside = np.full(every.size, INSIDE)
+    t = np.concatenate((chords.t[row] + share * chords.dt[row], inside, 1 - inside, bent_t))
+    ends = np.tile(0.5 / chain.counts, 2)
+    reach = np.concatenate((chords.dt[row] / pieces[row], ends, 0.5 * chords.dt[bent]))
+    du, dv = chain.table.way(curve, t)
+    # From within a curve one way is enough: what faces the other way is met. From its ends, both.
+    within = np.arange(t.size) < row.size
+    up = np.flatnonzero(np.where(within, du, np.abs(du)) > LEAST_ACROSS)
+    along = np.flatnonzero(np.where(within, -dv, np.abs(dv)) > LEAST_ALONG)
+    way = np.zeros((2, row.size + up.size + along.size))
+    way[1, row.size : row.size + up.size] = np.sign(du[up])
+    way[0, row.size + up.size :] = -np.sign(dv[along])
+    pick = np.concatenate((np.arange(row.size), up, along))
+    return _Lines(curve[pick], t[pick], way, reach[pick], ~within[pick])
 
 
-def _close_in(table: CurveTable, edges: _Edges, curve: Ints, middle: Array, half: Array) -> Neck | None:
-    """Search curves round their starts, ever closer, against the edges opposite."""
+def _where_too_steep(chain: RingChain) -> tuple[Ints, Array]:
+    """The chords on which a curve comes to lean more than counts in full, and at which parameter: an end that
+    closes in a curve is thinnest there.
+    """
+    chords = chain.chords
+    curved = np.flatnonzero(chain.counts[chords.curve] > 1)
+    which, t0 = chords.curve[curved], chords.t[curved]
+    t1 = np.minimum(t0 + chords.dt[curved], 1.0)
+
+    def lean(curve: Ints, t: Array) -> Array:
+        du, dv = chain.table.way(curve, t)
+        angle: Array = np.arctan2(np.abs(dv), np.abs(du))
+        return angle
+
+    low, high = lean(np.tile(which, 2), np.concatenate((t0, t1))).reshape(2, -1)
+    limits = np.array((LEAN_ACROSS, 0.5 * math.pi - LEAN_OTHER))[:, None]
+    nth, some = np.nonzero((low - limits) * (high - limits) < 0)
+    limit, a, b = limits[nth, 0], t0[some], t1[some]
+    at = 0.5 * (a + b)
+    for _ in range(3):
+        # Between the two by their leans; then a small way to either side of that.
+        past = np.stack((lean(which[some], a), lean(which[some], b))) - limit
+        at = a + (b - a) * past[0] / np.where(past[0] == past[1], 1.0, past[0] - past[1])
+        a, b = at - 0.05 * (b - a), at + 0.05 * (b - a)
+    return curved[some], np.clip(at, INSIDE, 1 - INSIDE)
+
+
+def _shots(lines: _Lines, chain: RingChain, chords: Chords, whole: float) -> _Shots:
+    """Shoot lines at some of a chain's chords."""
+    ox, oy, du, dv = chain.table.at_and_way(lines.curve, lines.t)
+    wx, wy = lines.way
+    square = (wx == 0) & (wy == 0)
+    nx, ny = np.where(square, -dv, wx), np.where(square, du, wy)
+    met = shoot(ox, oy, nx, ny, chords, chain.table)
+    facing = np.minimum(met.facing, np.where(square, 1.0, du * ny - dv * nx))
+    lean = np.arccos(np.clip(facing, -1.0, 1.0)) - np.where(wy == 0, LEAN_OTHER, LEAN_ACROSS)
+    counts = met.length + whole * np.maximum(lean / FADE, 0.0)
+    counts[lean >= FADE] = np.inf
+    shots = _Shots(np.stack((ox, oy)), np.stack((nx, ny)), met, counts)
+    # The drawing together only adds: what is longer than the shortest with it need not be looked at.
+    most = math.inf
+    order = np.argsort(counts, kind="stable")[: np.count_nonzero(np.isfinite(counts))]
+    for some in (order[:FEW], order[FEW:]):
+        pick = some[counts[some] <= most + SLACK_MM]
+        if pick.size:
+            ends = _Ends.of(chain, lines, np.stack((du, dv)), chords.curve[met.hit], shots, pick)
+            counts[pick] += ROUNDING * _drawn_together(chain, ends, met.length[pick]) * met.length[pick]
+            most = float(counts[pick].min())
+    return shots
+
+
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """The two ends of lines, first all starts and then where they come out: the curve, how far along its
+    ring, the spot and the way of the curve there.
+    """
+
+    curve: Ints
+    run: Array
+    spot: Array
+    way: Array
+
+    @classmethod
+    def of(
+        cls, chain: RingChain, lines: _Lines, tangent: Array, met_curve: Ints, shots: _Shots, pick: Ints
+    ) -> _Ends:
+        """The ends of some lines that were shot."""
+        met = shots.met
+        start = shots.start[:, pick]
+        return cls(
+            np.concatenate((lines.curve[pick], met_curve[pick])),
+            np.concatenate((chain.run_at(lines.curve[pick], lines.t[pick]), met.run[pick])),
+            np.concatenate((start, start + met.length[pick] * shots.way[:, pick]), axis=1),
+            np.concatenate((tangent[:, pick], met.way[:, pick]), axis=1),
+        )
+
+
+def _drawn_together(chain: RingChain, ends: _Ends, length: Array) -> Array:
+    """By how much two faces have drawn together within half the length of the line between them, rad: how
+    far their tangents at the line lean from the straight line back along each. Of the two sides of the line
+    the one that says less.
+    """
+    back = 0.5 * np.tile(length, 2)
+    u, v = chain.walked(np.tile(ends.curve, 2), np.concatenate((ends.run + back, ends.run - back)))
+    x, y = u - np.tile(ends.spot[0], 2), v - np.tile(ends.spot[1], 2)
+    a, b = np.concatenate((ends.way, -ends.way), axis=1)
+    # Wood on the left: a face that draws in turns left as its curve runs on, right as it runs back.
+    on, met_on, off, met_off = np.arctan2(a * y - b * x, a * x + b * y).reshape(4, -1)
+    least: Array = np.maximum(np.minimum(on - met_off, met_on - off), 0.0)
+    return least
+
+
+def _promising(lines: _Lines, meets: Ints, counts: Array) -> Ints:
+    """The shortest lines from each curve to each other, of those that could be the shortest of all."""
+    near = np.flatnonzero(counts <= counts.min() + SLACK_MM)
+    near = near[np.argsort(counts[near], kind="stable")]
+    taken: dict[tuple[int, int, float, float], int] = {}
+    found = []
+    columns = (lines.curve[near], meets[near], *lines.way[:, near])
+    for i, *key in zip(near.tolist(), *(c.tolist() for c in columns), strict=True):
+        kind = (key[0], key[1], key[2], key[3])
+        taken[kind] = taken.get(kind, 0) + 1
+        if lines.marked[i] or taken[kind] <= OF_A_KIND:
+            found.append(i)
+    return np.array(found[:MOST])
+
+
+def _close_in(lines: _Lines, chain: RingChain, chords: Chords, whole: float) -> Neck | None:
+    """Search curves round their starts, ever closer, against the chords opposite."""
     neck: Neck | None = None
     slack = SLACK_MM
     for _ in range(ZOOMS):
-        rows = np.arange(middle.size)
-        fan = np.minimum(np.maximum(middle[:, None] + half[:, None] * SPREAD, 0.0), 1.0)
-        which, t = np.repeat(curve, FAN), fan.ravel()
-        ox, oy, du, dv = table.at_and_way(which, t)
-        length = _straight_in(ox, oy, -dv, du, edges, table, OWN_FACE_MM)[0].reshape(-1, FAN)
-        at = np.argmin(length, axis=1)
-        shortest = length[rows, at]
-        best = int(np.argmin(shortest))
-        value = float(shortest[best])
+        fan = lines.fanned()
+        shots = _shots(fan, chain, chords, whole)
+        counts = shots.counts.reshape(-1, FAN)
+        at = np.arange(lines.t.size) * FAN + np.argmin(counts, axis=1)
+        shortest = shots.counts[at]
+        best = int(at[np.argmin(shortest)])
+        value = float(shots.counts[best])
         if not math.isfinite(value):
             break
-        i = best * FAN + int(at[best])
-        p = (float(ox[i]), float(oy[i]))
-        neck = Neck(value, p, (p[0] - value * float(dv[i]), p[1] + value * float(du[i])))
+        if neck is None or value <= neck.value_mm:
+            over = 0.5 * (value - float(shots.met.length[best]))
+            (u, v), (nu, nv) = shots.start[:, best].tolist(), shots.way[:, best].tolist()
+            end0 = (u - over * nu, v - over * nv)
+            neck = Neck(value, end0, (end0[0] + value * nu, end0[1] + value * nv))
         # So many times nearer, each search is off by far less: leave out what cannot win any more.
         slack /= FAN // 2
-        keep = np.flatnonzero(shortest <= value + slack)
-        curve, middle, half = curve[keep], fan[keep, at[keep]], half[keep] / (FAN // 2)
+        keep = at[shortest <= value + slack]
+        lines = fan.of(keep)
+        lines = replace(lines, reach=lines.reach / (FAN // 2))
     return neck
-
-
-def _edges(rings: tuple[Ring, ...], chord_mm: float) -> _Edges:
-    parts = []
-    offset = 0
-    for ring in rings:
-        points, index = ring.flattened(chord_mm)
-        counts = np.bincount(index)
-        first = np.cumsum(counts) - counts
-        dt = 1.0 / counts[index]
-        edge = np.concatenate((points[1:], points[:1])) - points
-        parts.append((points, edge, index + offset, (np.arange(index.size) - first[index]) * dt, dt))
-        offset += counts.size
-    if len(parts) == 1:
-        return _Edges(*parts[0])
-    start, edge, curve, t, dt = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return _Edges(start, edge, curve, t, dt)
 
 
 def _neighbours(rings: tuple[Ring, ...]) -> tuple[Ints, Ints]:
@@ -159,39 +289,3 @@ def _neighbours(rings: tuple[Ring, ...]) -> tuple[Ints, Ints]:
         after.append(offset + np.concatenate((own[1:], own[:1])))
         offset += own.size
     return np.concatenate(before), np.concatenate(after)
-
-
-def _straight_in(
-    ox: Array, oy: Array, nx: Array, ny: Array, edges: _Edges, table: CurveTable, start_mm: float | Array
-) -> tuple[Array, Ints]:
-    """How far each line from (ox, oy) along the unit (nx, ny) runs before it comes out, and through which
-    edge; infinite where the curve there does not face the other way. What lies within `start_mm` of the
-    start is the face that the line starts from.
-    """
-    ex, ey = edges.edge[:, 0], edges.edge[:, 1]
-    sx, sy = edges.start[:, 0], edges.start[:, 1]
-    # origin + s inward = start + u edge, by Cramer's rule, for every line and edge: three small products.
-    across, way = np.array((ny, -nx)).T, np.array((ex, ey))
-    det = across @ way
-    det[det == 0] = np.inf
-    np.divide(1.0, det, out=det)
-    u = across @ np.array((-sx, -sy))
-    u += (ny * ox - nx * oy)[:, None]
-    u *= det
-    s = np.array((-oy, ox)).T @ way
-    s += sy * ex - sx * ey
-    s *= det
-    s[(u < 0) | (u > 1) | (s < start_mm)] = np.inf
-    hit = s.argmin(axis=1)
-    rows = np.arange(hit.size)
-    length = s[rows, hit]
-    share, curve, t0, dt = u[rows, hit], edges.curve[hit], edges.t[hit], edges.dt[hit]
-    ends = np.minimum(np.concatenate((t0 + share * dt, t0, t0 + dt)), 1.0)
-    du, dv = (w.reshape(3, -1) for w in table.way(np.tile(curve, 3), np.maximum(ends, 0.0)))
-    # The outward normal of the face is on the right of its curve.
-    facing = nx * dv[0] - ny * du[0]
-    # Over a chord L that turns by a the curve stands off by L a u (1 - u) / 2.
-    turn = du[1] * dv[2] - dv[1] * du[2]
-    length += 0.5 * np.hypot(ex[hit], ey[hit]) * turn * share * (1 - share) / np.maximum(facing, OPPOSED)
-    length[facing < OPPOSED] = np.inf
-    return length, hit

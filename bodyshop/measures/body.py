@@ -72,7 +72,9 @@ def width(car: Car) -> Reading | NotKnown:
     drivers=("plan.points",),
 )
 def least_width(car: Car) -> Reading | NotKnown:
-    """Least width of the bare body between opposite sides of its outline, seen from above."""
+    """Least width of the bare body between opposite sides, seen from above: as a calliper finds it across any
+    place, a flat or tapered end included, but a rounded end only from where its rounding starts.
+    """
     return _neck(car.body.narrowest, View.TOP)
 
 
@@ -85,8 +87,9 @@ def least_width(car: Car) -> Reading | NotKnown:
     drivers=("profile.points", "plan.points"),
 )
 def least_thickness(car: Car) -> Reading | NotKnown:
-    """Least thickness of wood between opposite faces anywhere, seen from the side or from above, windows
-    included.
+    """Least thickness of wood between opposite faces, seen from the side or from above, windows included: as
+    a calliper finds it across any place, a flat or tapered end included, but a rounded end only from where
+    its rounding starts.
     """
     side, top = _neck(car.body.thinnest_side, View.SIDE), _neck(car.body.thinnest_top, View.TOP)
     found = [r for r in (side, top) if isinstance(r, Reading)]
