@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Final
 
@@ -114,7 +114,8 @@ def compare_book(book: Book) -> Comparison | None:
     for name, predictions in by_car.items():
         held, why = _held(name, predictions, [run for run in timed if run.car == name])
         if held is not None:
-            cars.append(held)
+            step = book.event.record.time_step_s
+            cars.append(replace(held, times=replace(held.times, resolution=step)))
         else:
             passed_over.append(f"{name}: {why}")
     passed_over += [

@@ -8,7 +8,7 @@ without one is known by what it says.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from sqlalchemy import select
@@ -22,7 +22,7 @@ from bodyshop.trials.csv_table import read_table
 from bodyshop.trials.doubts import questions
 from bodyshop.trials.earlier import Earlier, known_about
 from bodyshop.trials.filing import create_file
-from bodyshop.trials.model import KIND_NAMES, KINDS, Event, Record
+from bodyshop.trials.model import KIND_NAMES, KINDS, Event, Record, TrackRun
 from bodyshop.trials.recognising import Recogniser
 from bodyshop.trials.rows import row_of
 from bodyshop.trials.tables import TABLES
@@ -112,7 +112,9 @@ class _Knowledge:
     def __init__(self, book: Book) -> None:
         self._book = book
         self._known: dict[tuple[type[Record], str, float | None], Earlier] = {}
-        self._event = bool(book.records(Event))
+        events = book.records(Event)
+        self._event = bool(events)
+        self.timing_s = events[0].record.timing_s if events else None
         self._cars = {entry.record.name.casefold() for entry in book.cars()}
 
     def about(self, record: Record, but: int | None = None) -> Earlier:
@@ -149,13 +151,24 @@ class _Import:
         for row in sorted((row for row in rows if row.number is not None), key=lambda row: row.number or 0):
             if not self._is_known(row):
                 self._put(row)
-        for row in rows:
+        for each in rows:
+            row = self._timed(each)
             if row.number is None and self.recogniser.knows(row):
                 name = KIND_NAMES[row.kind]
                 self.passed[name] = self.passed.get(name, 0) + 1
                 self.alike[name] = self.alike.get(name, 0) + 1
             elif row.number is None:
                 self._put(row)
+
+    def _timed(self, row: RowRead) -> RowRead:
+        """A run whose row does not tell the timer's step was timed as the event is."""
+        step = self.knowledge.timing_s
+        if step is None or not isinstance(row.record, TrackRun):
+            return row
+        told = row.cells.get("resolution_s")
+        if told is not None and told.text.strip():
+            return row
+        return replace(row, record=replace(row.record, resolution_s=step))
 
     def _put(self, row: RowRead) -> None:
         doubt = row.texts["doubt"]

@@ -268,3 +268,26 @@ def test_a_time_finer_than_the_timing_is_asked_about(tmp_path: Path) -> None:
         for time in (1.4, 1.41, 1.07, 2.29):
             day.record(1, "Wren", RunEnd.FINISHED, time, reason="again")
         assert [each.record.time_s for each in book.records(HeatResult)] == [2.29]
+
+
+def test_runs_entered_beside_race_day_are_timed_as_the_event_is(tmp_path: Path) -> None:
+    from bodyshop.bench.trialbook.records import add_record
+    from bodyshop.findings.classruns import timing_sd
+    from bodyshop.trials.csv_in import import_csv
+    from bodyshop.trials.entering import record_from_words, with_defaults
+
+    event = Event("Quarry Lane Sprint", track_mm=20000.0, lanes=2, timing_s=0.01)
+    with Book.create(tmp_path / "class.trials", event) as book:
+        book.add(Car("Kestrel"))
+        typed = record_from_words(TrackRun, ["1.42"], defaults=with_defaults(book, TrackRun, "kestrel"))
+        book.add(typed)
+        add_record(book, "run", "Kestrel", {"length_mm": "20000", "time_s": "1.43"}, confirmed=False)
+        sheet = b"car,length_mm,time_s\nKestrel,20000,1.44\n"
+        assert import_csv(book, [(TrackRun, sheet, "run.csv")]).added == {"run": 1}
+        assert import_csv(book, [(TrackRun, sheet, "run.csv")]).added == {}
+        gate = b"car,length_mm,time_s,resolution_s\nKestrel,20000,1.447,0.001\n"
+        import_csv(book, [(TrackRun, gate, "run.csv")])
+        steps = [(run.record.time_s, run.record.resolution_s) for run in book.records(TrackRun)]
+        assert sorted(steps) == [(1.42, 0.01), (1.43, 0.01), (1.44, 0.01), (1.447, 0.001)]
+        # What a fit takes for the timing's spread: a step's is step / sqrt(12) (JCGM 100:2008, F.2.2.1).
+        assert timing_sd(book.records(TrackRun)[0].record) > 0.01 / 12**0.5

@@ -333,3 +333,14 @@ def test_a_sheet_read_in_twice_says_so(trial, tmp_path: Path) -> None:
     assert "mass             3 there already" in again.out
     words = " ".join(again.out.split())
     assert "4 rows without a number say what a record of the book says already" in words
+
+
+def test_a_new_book_says_what_its_timing_shows(trial) -> None:
+    assert trial("new", "Quarry Lane Sprint", "--timing", "0.01s").code == 0
+    assert the("event")[0].timing_s == 0.01
+    assert "timed to 0.01 s" in trial("list").out
+    assert trial("correct", "event", "1", "timing=0.1", "--because", "an older watch").code == 0
+    assert the("event")[0].timing_s == 0.1
+    refused = trial("new", "Quarry Lane Sprint", "--book", "b.trials", "--timing", "fast")
+    assert (refused.code, "fast" in refused.err) == (2, True)
+    assert trial("new", "Quarry Lane Sprint", "--book", "b.trials", "--timing", "0s").code == 2

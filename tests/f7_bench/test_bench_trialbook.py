@@ -207,6 +207,15 @@ def test_race_day_on_the_page_is_race_day_in_the_book(hall: Served, do: Call, ca
     assert hall.ask(f"/book/papers/secrets.pdf?file={FILE}")[0] == 404
 
 
+def test_a_book_begun_on_the_page_knows_its_timing(hall: Served, call: Call) -> None:
+    given = {"name": "Stop-watch day", "track": "20", "lanes": "2", "timing": "0.01"}
+    status, made = call("/books", given)
+    assert status == 200
+    with Book.open(hall.folder / made["file"]) as book:
+        assert book.event.record.timing_s == 0.01
+    assert call("/books", {**given, "name": "Another", "timing": "0"})[0] == 422
+
+
 def test_in_the_browser(hall: Served, do: Call, browser: webdriver.Chrome) -> None:
     page = Page(browser, hall)
     browser.get(hall.address)

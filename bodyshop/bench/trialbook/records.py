@@ -79,6 +79,9 @@ def add_record(
     """
     if kind not in ENTERED:
         raise ProblemsError([Problem("book-kind", "this is not entered here", found=kind[:40])])
+    step = book.event.record.timing_s
+    if kind == "run" and step is not None and not given.get("resolution_s", "").strip():
+        given = {**given, "resolution_s": repr(step)}  # timed as the event is
     record = _record(kind, book.car(car).record.name, given)
     asks = questions(record, known_about(book, record))
     if asks and not confirmed:
