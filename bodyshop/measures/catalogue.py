@@ -99,7 +99,7 @@ class Measure:
         return replace(
             self,
             id=f"{self.id}[{stretch}]",
-            title=f"{self.title}, {stretch}",
+            title=f"{self.title}, {stretch} from the mouth",
             sentence=f"{self.sentence} Only the {stretch} of the bore count, from the mouth.",
             take=take,
         )

@@ -102,7 +102,7 @@ def read_rule(
     shown = mass_unit if kind is Kind.MASS else unit
     words = RuleWords(form, limits, kind, shown, costs, past, first)
     title = subject.title if subject is not None else ""
-    title += f", first {amount_text(first, Kind.LENGTH, unit)}" if first else ""
+    title += f", first {amount_text(first, Kind.LENGTH, unit)} from the mouth" if first else ""
     title += f", past {amount_text(past, Kind.LENGTH, unit)}" if past else ""
     title = words.filled("title", form.text("title", title))
     rule = Rule(

@@ -10,11 +10,12 @@ from typing import Final
 from bodyshop.lengths import LengthUnit, MassUnit, format_angle, format_length, format_mass
 from bodyshop.measures.catalogue import Kind
 from bodyshop.rulebook.judge import CarResult, Judgement, Outcome, Side, Verdict
-from bodyshop.rulebook.model import Fails, Limits, Rounding, Rule, Times, Together
+from bodyshop.rulebook.model import Doubt, Fails, Limits, Rounding, Rule, Times, Together
 
 __all__ = [
     "amount_text",
     "barred_text",
+    "doubt_text",
     "chance_text",
     "fails_text",
     "limits_text",
@@ -131,6 +132,18 @@ def _cost_text(rule: Rule, fails: Fails) -> str:
 def _per_text(rule: Rule, kind: Kind) -> str:
     started = {Rounding.UP: "started ", Rounding.DOWN: "full ", Rounding.NEAREST: ""}[rule.rounding]
     return f"{started}{amount_text(rule.per, kind, rule.shown_unit).removeprefix('1 ')}"
+
+
+def doubt_text(doubt: Doubt) -> str:
+    """How a reading on the edge is decided, in a clause."""
+    reading = "a reading within its instrument's step of a limit"
+    match doubt:
+        case Doubt.OPEN:
+            return f"{reading} is too close to tell and stays open"
+        case Doubt.FOR_THE_CAR:
+            return f"{reading} is decided for the car"
+        case Doubt.FAIL:
+            return f"{reading} counts as outside"
 
 
 def barred_text(awards: Sequence[str]) -> str:

@@ -12,7 +12,17 @@ from bodyshop.drawing.items import Item, Path, Rect, Sheet
 from bodyshop.drawing.names import bench_name, paper_name
 from bodyshop.lengths import LengthUnit
 from bodyshop.measures import Kind
-from bodyshop.rulebook import CarResult, Fails, Rulebook, amount_text, result_reason, result_text
+from bodyshop.report.words import capital
+from bodyshop.rulebook import (
+    CarResult,
+    Doubt,
+    Fails,
+    Rulebook,
+    amount_text,
+    doubt_text,
+    result_reason,
+    result_text,
+)
 from bodyshop.ruleprint.form import Columns, columns_for, lay_band, lay_heading, lay_row
 from bodyshop.ruleprint.head import Head, lay_head, lay_result, lay_strip
 from bodyshop.ruleprint.rows import Band, BuiltMark, rows_of
@@ -112,7 +122,7 @@ def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -
         if (step := book.reads.resolution.get(kind))
     ]
     reading = (
-        f"Read {', '.join(steps)}, then compare: a limit itself passes. "
+        f"Read {', '.join(steps)}, then compare: a limit itself passes.{_edge(book)} "
         f"{'Your teacher' if book.only_advises else 'The judge at the event'} has the last word."
     )
     head = Head(
@@ -137,6 +147,12 @@ def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -
         standing=result_text(judgement) + (f": {why}" if why else ", as far as a drawing tells"),
         fails=judgement.result in (CarResult.NOT_LEGAL, CarResult.PROBABLY_BROKEN),
     )
+
+
+def _edge(book: Rulebook) -> str:
+    """How a reading on the edge is decided, where the book decides it."""
+    decided = book.reads.doubt
+    return "" if decided is Doubt.OPEN else f" {capital(doubt_text(decided))}."
 
 
 class _Pages:

@@ -16,11 +16,11 @@ from bodyshop.report.words import capital, number_words
 from bodyshop.rulebook import (
     Change,
     CheckedBy,
-    Doubt,
     Rule,
     Rulebook,
     Together,
     amount_text,
+    doubt_text,
     fails_text,
     limits_text,
     points_text,
@@ -45,11 +45,6 @@ _STATES: Final = {
     State.WHEELS: "with the car on its wheels",
     State.NO_CARTRIDGE: "on the complete car without cartridge",
     State.WITH_CARTRIDGE: "on the complete car with a full cartridge",
-}
-_DOUBT: Final = {
-    Doubt.OPEN: "a reading within its instrument's step of a limit is too close to tell and stays open",
-    Doubt.FOR_THE_CAR: "a reading within its instrument's step of a limit is decided for the car",
-    Doubt.FAIL: "a reading within its instrument's step of a limit counts as outside",
 }
 _UNITS: Final = {LengthUnit.MM: "millimetres", LengthUnit.CM: "centimetres", LengthUnit.IN: "inches"}
 _MM_PER_FOOT: Final = 304.8
@@ -120,7 +115,7 @@ def _about(book: Rulebook) -> Iterator[str]:
     if steps:
         read = f"{', '.join(steps)}; halves to even"
         yield f"A value is read ({read}) and then compared. A limit itself passes."
-    yield f"On the finished car {_DOUBT[book.reads.doubt]}."
+    yield f"On the finished car {doubt_text(book.reads.doubt)}."
     near = book.reads.near.get(Kind.LENGTH, 0.0)
     if near:
         yield f"A pass by less than {amount_text(near, Kind.LENGTH, book.unit)} is told as near."
@@ -216,7 +211,7 @@ def _sentences(book: Rulebook, rule: Rule, measures: Sequence[Measure]) -> Itera
 def _decided(book: Rulebook, rule: Rule) -> Iterator[str]:
     """How a reading on the edge is decided, where the clause does not do as the book does."""
     if rule.doubt is not book.reads.doubt:
-        yield f"Here {_DOUBT[rule.doubt]}."
+        yield f"Here {doubt_text(rule.doubt)}."
 
 
 def _changed(change: Change) -> str:

@@ -16,6 +16,7 @@ from bodyshop.rulebook import (
     Rulebook,
     Verdict,
     amount_text,
+    doubt_text,
     fails_text,
     limits_text,
     value_text,
@@ -94,17 +95,20 @@ def rows_of(
     found = built or {}
     verdicts = {} if judgement is None else {each.rule.clause: each for each in judgement.verdicts}
     return tuple(
-        Band(heading, tuple(_row(rule, verdicts.get(rule.clause), found.get(rule.clause)) for rule in rules))
+        Band(
+            heading,
+            tuple(_row(rule, book, verdicts.get(rule.clause), found.get(rule.clause)) for rule in rules),
+        )
         for heading, rules in sections(book).items()
     )
 
 
-def _row(rule: Rule, verdict: Verdict | None, built: BuiltMark | None) -> Row:
+def _row(rule: Rule, book: Rulebook, verdict: Verdict | None, built: BuiltMark | None) -> Row:
     low, high, asked = _ends(rule)
     return Row(
         clause=rule.clause,
         what=capital(rule.title or rule.item),
-        how=_how(rule),
+        how=_how(rule, book),
         cost=fails_text(rule),
         by=_BY[rule.checked_by],
         low=low,
@@ -128,12 +132,16 @@ def _ends(rule: Rule) -> tuple[str, str, str]:
     return low, high, ""
 
 
-def _how(rule: Rule) -> str:
+def _how(rule: Rule, book: Rulebook) -> str:
     parts = [rule.item] if rule.title and rule.item else []
     if rule.instruction:
         parts.append(rule.instruction)
     elif rule.measure and rule.kind in (Kind.LENGTH, Kind.ANGLE):
         parts.append("; ".join(_between(name, named=bool(rule.several)) for name in rule.measures))
+    if rule.limits is not None and rule.doubt is not book.reads.doubt:
+        # What is measured from where to where is no sentence, and needs a stop before the next one.
+        parts = [part if part.endswith(".") else f"{part}." for part in parts]
+        parts.append(f"{capital(doubt_text(rule.doubt))}.")
     return " ".join(parts)
 
 

@@ -160,6 +160,14 @@ VALUES = [
     '"mass"',
     '"open"',
     '"gauge"',
+    '"each"',
+    '"wheel"',
+    '"wheels"',
+    '"washers"',
+    '"for the car"',
+    '["points once", "no award"]',
+    '["front_wheel.width", "rear_wheel.width"]',
+    '["bore.wall", "bore.wall_top"]',
     '"12 mm2"',
     '"3 deg"',
     '"45 g"',
@@ -182,6 +190,28 @@ PLACES = [
     "kit.washers",
     "score.full",
     "score.least",
+    "reading.doubt",
+    "stock.shelf",
+    "stock.id",
+    "stock.like",
+    "stock.label",
+    "stock.diameter",
+    "stock.mass",
+    "stock.bore",
+    "stock.end",
+    "stock.mass_spread",
+    "stock.material",
+    "stock.source",
+    "stock.confidence",
+    "rule.together",
+    "rule.times",
+    "rule.ballast",
+    "rule.most_points",
+    "rule.award",
+    "rule.doubt",
+    "rule.first",
+    "rule.past",
+    "rule.accept",
     "rule.clause",
     "rule.measure",
     "rule.item",
@@ -226,6 +256,10 @@ SOUND = {
     "change.division": '"open"',
     "change.max": "300",
     "change.because": '"Because."',
+    "stock.shelf": '"wheels"',
+    "stock.id": '"lane-wheel"',
+    "stock.like": '"wheel-34"',
+    "stock.source": '"the sheet"',
 }
 
 
@@ -233,9 +267,9 @@ def written(values: dict[str, str]) -> str:
     lines = [f"{key} = {value}" for key, value in values.items() if "." not in key]
     for table, header in (("reading", "[reading]"), ("kit", "[kit]"), ("score", "[score]")):
         lines += [header, *of_table(values, table)]
-    return "\n".join(
-        [*lines, "[[rule]]", *of_table(values, "rule"), "[[change]]", *of_table(values, "change"), ""]
-    )
+    for table in ("rule", "change", "stock"):
+        lines += [f"[[{table}]]", *of_table(values, table)]
+    return "\n".join([*lines, ""])
 
 
 def of_table(values: dict[str, str], table: str) -> list[str]:
