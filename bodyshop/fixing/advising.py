@@ -105,7 +105,8 @@ def _pulls(
     seen = probes.seen(knob, 1)
     if seen is None:
         return (), ()
-    up, down = [], []
+    up: list[Verdict] = []
+    down: list[Verdict] = []
     for verdict in verdicts:
         goal = Goal(verdict, stage.ground.book)
         before, after = goal.gap(probes.base(goal.measure)), goal.gap(seen[goal.measure])

@@ -1,4 +1,4 @@
-"""Several broken rules at once: what pulls both ways, in which order it is mended, and which change mends most."""
+"""Several broken rules at once: what pulls both ways, in which order it is mended, what mends most."""
 
 from __future__ import annotations
 
