@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import shapely
 
+from bodyshop.assembly import Car
 from bodyshop.drawing.figures import Figures
 from bodyshop.drawing.items import ArcTo, LineTo, Sheet
 from bodyshop.drawing.pens import Layer
@@ -21,7 +22,15 @@ from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.templates import TemplateOptions, template_sheets, templates_drawing
 from bodyshop.templates.choices import faces_named, read_offset, read_stations
 from bodyshop.templates.faces import Face
-from bodyshop.templates.gauges import default_stations, gauge_panels, gauge_stations, halves, hollow
+from bodyshop.templates.gauges import (
+    Half,
+    _stretches,
+    default_stations,
+    gauge_panels,
+    gauge_stations,
+    halves,
+    hollow,
+)
 from bodyshop.templates.guides import axle_guides
 from bodyshop.templates.plan import plan_panel
 from bodyshop.templates.sawline import saw_lines
@@ -108,6 +117,34 @@ def test_a_window_across_the_body_is_a_tongue_of_the_card() -> None:
     corners = [segment.end for segment in hollow(half)]
     assert (0.0, 8.0) in [(round(x, 6), round(y, 6)) for x, y in corners]
     assert (0.0, 16.0) in [(round(x, 6), round(y, 6)) for x, y in corners]
+
+
+def test_a_window_in_the_rounding_ends_the_arc_and_does_not_shrink_it() -> None:
+    # The top edge, rounded by 5, is a quarter circle about (out - 5, 27). A window from 26 to 30 leaves of it
+    # what lies over 30, where it is 4 out from the centre (a triangle of 3, 4 and 5).
+    car = car_of(straight_text())
+    window = ring((140, 26), (140, 30), (170, 30), (170, 26))
+    profile = Outline(car.design.profile.outer, (window,))
+    car.design = replace(car.design, profile=profile, edge_round_mm=5.0)
+    car.body.design, car.body.profile = car.design, profile
+    for half in (halves(car, 155.0)[0], *halves_apart(car, 155.0)):
+        out = half.out
+        lower, upper = half.stretches
+        assert lower.head.arc is None
+        assert lower.head.start == pytest.approx((out, 26.0))
+        assert upper.foot.start == upper.head.start == pytest.approx((out - 1, 30.0))
+        assert upper.head.arc is not None
+        assert upper.head.arc.radius_mm == pytest.approx(5.0)
+        assert upper.head.arc.end == pytest.approx((out - 5, 32.0))
+    points = [segment.end for segment in hollow(half)]
+    heights = [z for _, z in points]
+    assert heights == sorted(heights), "the card goes up all the way"
+
+
+def halves_apart(car: Car, x: float) -> tuple[Half, ...]:
+    """The right and the left half, though they are the same."""
+    r = car.body.section(x)
+    return tuple(Half(x, side, False, _stretches(r, side)) for side in (1, -1))
 
 
 def test_a_slit_that_no_card_goes_into_is_passed_over() -> None:
