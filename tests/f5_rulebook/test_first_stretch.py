@@ -9,6 +9,7 @@ import pytest
 from bodyshop.checking import check_car, open_car
 from bodyshop.measures import Reading, catalogue
 from bodyshop.rulebook import Outcome
+from bodyshop.rulebook.lint import lint_rulebook
 from tests.f4_measures.hand_cases import car_from
 from tests.f5_rulebook.books import HEAD, INCH_HEAD, book_of, rule_text, write_book
 
@@ -92,3 +93,12 @@ height = 8
     # Over the first 20 mm, to x = 240: from (240, 34.75) to the line from (225, 38) to (260, 48).
     assert verdict.value == pytest.approx((10 * 15 + 35 * 3.25) / 1325**0.5, abs=1e-6)
     assert checked.remedies["X1"].command
+
+
+def test_lint_knows_that_a_stretch_is_no_thinner_than_the_whole(tmp_path: Path) -> None:
+    whole = rule_text("min = 3", "W1", "bore.wall")
+    stretch = rule_text('first = "20 mm"\nmin = 2.5', "W2", "bore.wall")
+    (finding,) = lint_rulebook(write_book(tmp_path, HEAD + whole + stretch))
+    assert finding.code == "lint-never-fails"
+    closer = stretch.replace("2.5", "3.5")
+    assert lint_rulebook(write_book(tmp_path, HEAD + whole + closer)) == ()

@@ -17,7 +17,13 @@ from bodyshop.rulebook.lint.bounds import (
     first_conflict,
     needed,
 )
-from bodyshop.rulebook.lint.claims import Stated, kit_relations, stated_by_kit, stated_by_rules
+from bodyshop.rulebook.lint.claims import (
+    Stated,
+    kit_relations,
+    stated_by_kit,
+    stated_by_rules,
+    stretch_relations,
+)
 from bodyshop.rulebook.lint.relations import Relation, possible, relations, usual_side
 from bodyshop.rulebook.model import Rule, Rulebook, Spot
 from bodyshop.rulebook.words import amount_text, limits_text
@@ -48,13 +54,14 @@ def conflicts(book: Rulebook, catalogue: Mapping[str, Measure]) -> Iterator[Prob
     """
     rules = sorted(stated_by_rules(book), key=lambda each: each.stands_in(book.source))
     told: set[str] = set()
-    for group in _clashes(rules, relations(), reach_of(catalogue)):
+    plain = (*relations(), *stretch_relations(book))
+    for group in _clashes(rules, plain, reach_of(catalogue)):
         told.add(group[-1].claim.key)
-        yield _conflict(group, relations(), catalogue, book.unit)
+        yield _conflict(group, plain, len(plain), catalogue, book.unit)
     sound = tuple(stated for stated in rules if stated.claim.key not in told)
-    more = (*relations(), *kit_relations(book))
+    more = (*plain, *kit_relations(book))
     for group in _clashes((*stated_by_kit(book), *sound), more, reach_of(catalogue)):
-        yield _conflict(group, more, catalogue, book.unit)
+        yield _conflict(group, more, len(plain), catalogue, book.unit)
 
 
 def _clashes(
@@ -99,14 +106,16 @@ def _against(
 def _conflict(
     group: Sequence[Stated],
     related: Sequence[Relation],
+    plain: int,
     catalogue: Mapping[str, Measure],
     unit: LengthUnit,
 ) -> Problem:
+    """What to tell of a clash. Of `related` the first `plain` hold for every car, the others for the kit."""
     *others, one = group
     names = _listed([each.words for each in others])
     found = _against(group, one, related, reach_of(catalogue))
     low, bound = found if found is not None else (False, Bound(0.0))
-    from_kit = any(each.rule is None for each in others) or any(n >= len(relations()) for n in bound.by)
+    from_kit = any(each.rule is None for each in others) or any(n >= plain for n in bound.by)
     message = f"{'no car from the kit' if from_kit else 'no car'} can keep this"
     if names:
         message += f": with {names}"
@@ -146,6 +155,7 @@ def never_fail(book: Rulebook, catalogue: Mapping[str, Measure]) -> Iterator[Pro
     A clause that says the same as an earlier one is left to `said_twice`.
     """
     reach = reach_of(catalogue)
+    related = (*relations(), *stretch_relations(book))
     twice = {rule.clause for rule, _ in _repeated(book)}
     # A rule over several measures may well be idle for one of them.
     rules = [
@@ -165,7 +175,7 @@ def never_fail(book: Rulebook, catalogue: Mapping[str, Measure]) -> Iterator[Pro
             hard = [each for each in hard if each is not one]
             continue
         given = [each.claim for each in hard if each is not one]
-        implied = _implied(one, reach)
+        implied = _implied(one, reach, related)
         if not implied(given):
             continue
         kept = needed(given, implied)
@@ -183,11 +193,11 @@ def never_fail(book: Rulebook, catalogue: Mapping[str, Measure]) -> Iterator[Pro
         hard = [each for each in hard if each is not one]
 
 
-def _implied(one: Stated, reach: Reach) -> Callable[[Sequence[Claim]], bool]:
+def _implied(one: Stated, reach: Reach, related: Sequence[Relation]) -> Callable[[Sequence[Claim]], bool]:
     """Whether claims put the measure within the limits of `one` by themselves."""
 
     def within(claims: Sequence[Claim]) -> bool:
-        found, empty = carried(claims, relations(), reach)
+        found, empty = carried(claims, related, reach)
         interval: Interval | None = found.get(one.claim.measure)
         if empty or interval is None:
             return False

@@ -18,7 +18,7 @@ from bodyshop.source import Source
 from bodyshop.stock.blanks import blanks
 from bodyshop.stock.hardware import hardware
 
-__all__ = ["Stated", "kit_relations", "stated_by_kit", "stated_by_rules"]
+__all__ = ["Stated", "kit_relations", "stated_by_kit", "stated_by_rules", "stretch_relations"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +117,15 @@ def _kit(kit: Kit) -> Iterator[Stated]:
 def _part(key: str, name: str, measure: str, low: float, high: float) -> Stated:
     thing = key.replace("_", " ")
     return Stated(Claim(f"kit {key} {measure}", measure, low, high), f"the kit's {thing} {name}", Kind.LENGTH)
+
+
+def stretch_relations(book: Rulebook) -> tuple[Relation, ...]:
+    """A wall over the first stretch of the bore is no thinner than that wall over all of it."""
+    return tuple(
+        Relation(((name, 1.0), (name.partition("[")[0], -1.0)), 0.0, "")
+        for name in book.measures
+        if "[" in name
+    )
 
 
 def kit_relations(book: Rulebook) -> tuple[Relation, ...]:
