@@ -47,19 +47,24 @@ class AxleStack:
 def axle_stack(body: Body, axle: AxleSet) -> AxleStack | None:
     """The stack on one axle, outward from the body: play, washers, hub. None when the hole is not in wood.
 
-    The bearing is cut flush with the body's sides. Where the axle's length is not given it ends flush
-    with the hubs.
+    The bearing is cut flush with the body's sides at the middle of the hole. Washer or hub rests on the body
+    where it is widest within the washer, or else within the hole. Where the axle's length is not given it
+    ends flush with the hubs.
     """
-    faces = body.width_at(axle.x_mm, axle.height_mm)
+    x, z = axle.x_mm, axle.height_mm
+    faces = body.width_at(x, z)
     if faces is None:
         return None
     wheel = axle.wheel
+    # What comes against the body rests on the widest of it, which beside a rounded edge is not at the hole.
+    outer = axle.washer.outer_mm if axle.washer and axle.washers else axle.hole_mm
+    seats = body.widest_at(x, z - outer / 2, z + outer / 2) or faces
     between = axle.play_mm + (axle.washers * axle.washer.thickness_mm if axle.washer else 0.0)
-    hub_inner = faces[1] + between
+    middle = 0.5 * (faces[0] + faces[1])
+    hub_inner = max(seats[1], 2 * middle - seats[0], faces[1]) + between
     hub_outer = hub_inner + wheel.hub_length_mm
     tread_inner = hub_inner + wheel.hub_inboard_mm
     tread_outer = tread_inner + wheel.width_mm
-    middle = 0.5 * (faces[0] + faces[1])
     length = axle.length_mm if axle.length_mm is not None else 2 * (hub_outer - middle)
     reach = max(hub_outer, tread_outer, middle + 0.5 * length) - middle
     return AxleStack(

@@ -192,8 +192,7 @@ class Body:
     def pilot_skins(self) -> tuple[Wall | None, ...]:
         """Wood round the pilot hole of each screw eye of the design; None where it has none."""
         return tuple(
-            None if pilot is None else pilot_to_skin(pilot, self.profile, self.plan)
-            for pilot in self.eye_pilots
+            None if pilot is None else pilot_to_skin(pilot, self.sections) for pilot in self.eye_pilots
         )
 
     @cached_property
@@ -247,14 +246,31 @@ class Body:
         return lows
 
     def width_at(self, x: float, z: float) -> tuple[float, float] | None:
-        """(left, right) outer ends in y of the wood at (x, z), over any gap between; None off the body."""
+        """(left, right) outer ends in y of the wood at (x, z), over any gap between, rounded edges left out;
+        None off the body.
+        """
         if not self.x_nose <= x <= self.x_tail:
             return None
         r = self.sections.at(x)
-        pick = (r.z0 <= z) & (z <= r.z1)
+        left, right = r.span(z, across=True)
+        pick = (r.z0 <= z) & (z <= r.z1) & (left <= right)
         if not np.any(pick):
             return None
-        return float(r.y0[pick].min()), float(r.y1[pick].max())
+        return float(left[pick].min()), float(right[pick].max())
+
+    def widest_at(self, x: float, low: float, high: float) -> tuple[float, float] | None:
+        """The outermost (left, right) ends in y of the wood between two heights at a station: where something
+        flat of that height comes to rest on the sides; None off the body.
+        """
+        if not self.x_nose <= x <= self.x_tail:
+            return None
+        r = self.sections.at(x)
+        # Between the rounded corners the sides are upright.
+        bottom, top = r.whole[2:]
+        flats = (bottom + r.radius).tolist() + (top - r.radius).tolist()
+        heights = [low, high, *(z for z in flats if low < z < high)]
+        widths = [width for z in heights if (width := self.width_at(x, z)) is not None]
+        return (min(w[0] for w in widths), max(w[1] for w in widths)) if widths else None
 
     def height_at(self, x: float) -> tuple[float, float] | None:
         """(lowest, highest) wood at a station; None off the body."""

@@ -15,8 +15,10 @@ import numpy as np
 import shapely
 from shapely.ops import nearest_points
 
-from bodyshop.body.holes import AxleHole, PilotHole, Rod
+from bodyshop.body.holes import AxleHole, PilotHole, Rod, stacked
+from bodyshop.body.rectangles import CORNERS
 from bodyshop.body.rim import Rim
+from bodyshop.body.section import Sections
 from bodyshop.body.wall import Wall
 from bodyshop.outline import FINE_MM, Array, Outline, Point
 from bodyshop.place import Point3
@@ -34,6 +36,7 @@ __all__ = [
 # Nearer than this (mm) two solids meet: projecting to and fro does not get to nought.
 MEET_MM = 1e-6
 LOOKS_DOWN = math.cos(math.radians(45))
+ROUNDED_STEPS, ROUNDED_ZOOMS = 25, 4
 
 
 def axle_to_outline(hole: AxleHole, profile: Outline) -> Wall:
@@ -166,12 +169,14 @@ def bore_to_pilot(rim: Rim, pilot: PilotHole) -> Wall:
     return Wall(value, _point3(q), _point3(p))
 
 
-def pilot_to_skin(pilot: PilotHole, profile: Outline, plan: Outline) -> Wall:
-    """Wood round a screw-eye pilot: over and ahead of it in the side view, beside it in the top view.
+def pilot_to_skin(pilot: PilotHole, sections: Sections) -> Wall:
+    """Wood round a screw-eye pilot: over and ahead of it in the side view, beside it in the top view, and to
+    rounded edges.
 
     Faces that look down, within 45 degrees, are the underside that it is drilled into and are left out.
     Negative by how far it comes out.
     """
+    profile, plan = sections.profile, sections.plan
     walls = [_over_pilot(pilot, profile)]
     inside = bool(shapely.contains_xy(plan.block, pilot.x, pilot.y))
     for line in (plan.outer_line, *plan.window_lines):
@@ -184,7 +189,57 @@ def pilot_to_skin(pilot: PilotHole, profile: Outline, plan: Outline) -> Wall:
                 (flat.at_other[0], flat.at_other[2], z),
             )
         )
-    return min(walls, key=lambda w: w.value_mm)
+    least = min(walls, key=lambda w: w.value_mm)
+    # All of a rounded edge lies within its radius of the side.
+    if min(w.value_mm for w in walls[1:]) - sections.edge_round_mm < least.value_mm:
+        return min(least, *_to_rounded(pilot, sections, least.value_mm), key=lambda w: w.value_mm)
+    return least
+
+
+def _to_rounded(pilot: PilotHole, sections: Sections, limit_mm: float) -> list[Wall]:
+    """From a pilot to the rounded edges near it, as far as they do not look down within 45 degrees: the
+    nearest of points over them, closing in; none where there is no rounding.
+    """
+    if sections.edge_round_mm <= 0:
+        return []
+    reach = pilot.radius + max(limit_mm, 0.0)
+    found: list[Wall] = []
+    for corner in range(len(CORNERS)):
+        x_low, x_high, low, high = pilot.x - reach, pilot.x + reach, 0.0, 1.0
+        best: Wall | None = None
+        for _ in range(ROUNDED_ZOOMS):
+            x = np.linspace(max(x_low, sections.x_min), min(x_high, sections.x_max), ROUNDED_STEPS)
+            share = np.linspace(low, high, ROUNDED_STEPS)
+            station, r = stacked(sections, x)
+            edge = r.contour()
+            angle = edge.start[corner][:, None] + edge.sweep[corner][:, None] * share
+            y = edge.centre_y[corner][:, None] + r.radius[:, None] * np.cos(angle)
+            z = edge.centre_z[corner][:, None] + r.radius[:, None] * np.sin(angle)
+            beside = np.hypot((x[station] - pilot.x)[:, None], y - pilot.y) - pilot.radius
+            above = np.maximum(z - (pilot.z + pilot.depth), pilot.z - z)
+            away = np.hypot(np.maximum(beside, 0.0), np.maximum(above, 0.0))
+            away = np.where((beside < 0) & (above < 0), np.maximum(beside, above), away)
+            away[(edge.sweep[corner] <= 0)[:, None] | (np.sin(angle) < -LOOKS_DOWN - 1e-9)] = np.inf
+            i, j = divmod(int(np.argmin(away)), ROUNDED_STEPS) if away.size else (0, 0)
+            if not away.size or not math.isfinite(away[i, j]):
+                break
+            spot = (float(x[station[i]]), float(y[i, j]), float(z[i, j]))
+            best = _from_pilot(pilot, spot, float(away[i, j]))
+            x_low, x_high = spot[0] - float(x[1] - x[0]), spot[0] + float(x[1] - x[0])
+            step = float(share[1] - share[0])
+            low, high = max(float(share[j]) - step, 0.0), min(float(share[j]) + step, 1.0)
+        if best is not None:
+            found.append(best)
+    return found
+
+
+def _from_pilot(pilot: PilotHole, spot: Point3, value: float) -> Wall:
+    """A wall from the point of a pilot nearest to `spot`, so far away."""
+    dx, dy = spot[0] - pilot.x, spot[1] - pilot.y
+    size = math.hypot(dx, dy)
+    share = min(1.0, pilot.radius / size) if size > 0 else 0.0
+    z = min(max(spot[2], pilot.z), pilot.z + pilot.depth)
+    return Wall(value, (pilot.x + share * dx, pilot.y + share * dy, z), spot)
 
 
 def _over_pilot(pilot: PilotHole, profile: Outline) -> Wall:

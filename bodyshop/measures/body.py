@@ -118,7 +118,7 @@ def pieces(car: Car) -> Reading | NotKnown:
     drivers=("plan.points", "axles.{end}.x"),
 )
 def width_at_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
-    """Width of the body at the middle of the {end} axle hole."""
+    """Width of wood along the middle of the {end} axle hole, rounded edges left out."""
     stack = car.stack(end)
     if stack is None:
         return NotKnown(NOT_IN_WOOD.format(end=end.value))

@@ -139,7 +139,7 @@ def track_clearance(car: Car, end: AxleEnd) -> Reading | NotKnown:
     drivers=("screw_eye.{end}.eye", "screw_eye.{end}.behind", "screw_eye.{end}.ahead"),
 )
 def eye_wall(car: Car, end: AxleEnd) -> Reading | NotKnown:
-    """Least wood over and beside the {end} screw eye's pilot hole."""
+    """Least wood over and beside the {end} screw eye's pilot hole, to rounded edges too."""
     found = car.eye_near(end)
     w = car.body.pilot_skins[found[1]] if found else None
     if w is None:

@@ -11,7 +11,7 @@ import math
 import numpy as np
 import pytest
 
-from bodyshop.body import AxleHole, BoreHole, PilotHole, Rim, Wall
+from bodyshop.body import AxleHole, BoreHole, PilotHole, Rim, Sections, Wall
 from bodyshop.body.clearance import (
     axle_to_axle,
     axle_to_outline,
@@ -279,18 +279,19 @@ def test_a_pilot_just_clear_of_the_bore(y: float) -> None:
 
 
 def test_pilot_and_skin() -> None:
-    shape = Outline(rectangle(0, 0, 200, 20)), Outline(rectangle(0, -22, 200, 22))
-    assert pilot_to_skin(PilotHole(60, 0, 0, *PILOT), *shape).value_mm == pytest.approx(12)
-    assert pilot_to_skin(PilotHole(60, 18, 0, *PILOT), *shape).value_mm == pytest.approx(3.5)
-    assert pilot_to_skin(PilotHole(3, 0, 0, *PILOT), *shape).value_mm == pytest.approx(2.5)
+    plain = Sections(Outline(rectangle(0, 0, 200, 20)), Outline(rectangle(0, -22, 200, 22)), 0.0)
+    assert pilot_to_skin(PilotHole(60, 0, 0, *PILOT), plain).value_mm == pytest.approx(12)
+    assert pilot_to_skin(PilotHole(60, 18, 0, *PILOT), plain).value_mm == pytest.approx(3.5)
+    assert pilot_to_skin(PilotHole(3, 0, 0, *PILOT), plain).value_mm == pytest.approx(2.5)
     # Through the top, and out of the side.
-    assert pilot_to_skin(PilotHole(60, 0, 15, *PILOT), *shape).value_mm < 0
-    assert pilot_to_skin(PilotHole(60, 21.9, 0, *PILOT), *shape).value_mm == pytest.approx(-0.4)
+    assert pilot_to_skin(PilotHole(60, 0, 15, *PILOT), plain).value_mm < 0
+    assert pilot_to_skin(PilotHole(60, 21.9, 0, *PILOT), plain).value_mm == pytest.approx(-0.4)
 
 
 def test_pilot_and_windows() -> None:
     profile = Outline(rectangle(0, 0, 200, 50), (rectangle(50, 11, 80, 30).turned(left=False),))
     plan = Outline(rectangle(0, -22, 200, 22), (rectangle(100, 4, 130, 12).turned(left=False),))
-    assert pilot_to_skin(PilotHole(60, 0, 0, *PILOT), profile, plan).value_mm == pytest.approx(3)
-    assert pilot_to_skin(PilotHole(110, 0, 0, *PILOT), profile, plan).value_mm == pytest.approx(3.5)
-    assert pilot_to_skin(PilotHole(60, 0, 5, *PILOT), profile, plan).value_mm < 0
+    plain = Sections(profile, plan, 0.0)
+    assert pilot_to_skin(PilotHole(60, 0, 0, *PILOT), plain).value_mm == pytest.approx(3)
+    assert pilot_to_skin(PilotHole(110, 0, 0, *PILOT), plain).value_mm == pytest.approx(3.5)
+    assert pilot_to_skin(PilotHole(60, 0, 5, *PILOT), plain).value_mm < 0
