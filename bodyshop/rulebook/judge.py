@@ -30,6 +30,7 @@ from bodyshop.rulebook.model import (
     Times,
     Together,
 )
+from bodyshop.rulebook.placing import SAME, Side, placed, read_off
 
 __all__ = [
     "INTERVAL_SD",
@@ -47,11 +48,6 @@ __all__ = [
 INTERVAL_SD: Final = 2.0
 """Half width of an estimate's interval in standard deviations: about 95 % of a normal spread."""
 
-_SAME: Final = 1e-6
-"""Values closer than this (mm, g, rad) are the same: no gauge sees it, and sums of floats differ by it."""
-
-
-_NEAR_HALF: Final = 1e-5
 _HAIR: Final = 1e-9
 
 
@@ -70,13 +66,6 @@ class Outcome(Enum):
     CANNOT_JUDGE = "cannot judge"
     BY_GAUGE = "by gauge"
     BY_EYE = "by eye"
-
-
-class Side(Enum):
-    """On which side of its limits a value is outside, or nearest to being so."""
-
-    UNDER = "under"
-    OVER = "over"
 
 
 class CarResult(Enum):
@@ -288,18 +277,6 @@ def conclude(rulebook: Rulebook, verdicts: Sequence[Verdict]) -> Judgement:
     )
 
 
-def read_off(value: float, resolution: float) -> float:
-    """A value as read to a resolution: rounded, halves to even; as it stands where there is none."""
-    if resolution <= 0.0:
-        return value
-    marks = value / resolution
-    whole = round(marks)
-    if abs(abs(marks - whole) - 0.5) < _NEAR_HALF:
-        # A half that floats have moved by a hair is still a half.
-        whole = round(round(marks, 6))
-    return whole * resolution
-
-
 def _verdict(rule: Rule, readings: Mapping[str, Reading | NotKnown], steps: Mapping[str, float]) -> Verdict:
     if not rule.measure or rule.limits is None:
         return Verdict(rule, Outcome.BY_GAUGE if rule.checked_by is CheckedBy.GAUGE else Outcome.BY_EYE)
@@ -352,7 +329,7 @@ def _part(rule: Rule, limits: Limits, reading: Reading | NotKnown | None, step: 
     if not (math.isfinite(reading.value) and math.isfinite(reading.spread) and reading.spread >= 0.0):
         raise ValueError(f"{rule.measure} reads {reading.value} with spread {reading.spread}")
     reading = _past(reading, rule.past)
-    read, margin, limit, side = _placed(reading.value, limits, rule.resolution)
+    read, margin, limit, side = placed(reading.value, limits, rule.resolution)
     doubt = _in_doubt(reading, limits, rule.resolution)
     verdict = Verdict(
         rule,
@@ -421,41 +398,7 @@ def _in_doubt(reading: Reading, limits: Limits, resolution: float) -> bool:
     if reading.spread == 0.0:
         return False
     half = INTERVAL_SD * reading.spread
-    low, high = reading.value - half - _SAME, reading.value + half + _SAME
+    low, high = reading.value - half - SAME, reading.value + half + SAME
     inside = windows(limits, resolution)
     touches = any(low <= last and high >= first for first, last in inside)
-    return touches and not any(
-        first - 2 * _SAME <= low and high <= last + 2 * _SAME for first, last in inside
-    )
-
-
-def _placed(value: float, limits: Limits, resolution: float) -> tuple[float, float, float, Side]:
-    """The value as read, its signed distance to the nearest limit, that limit, and its side.
-
-    A value that is inside as it stands is not rounded out.
-    """
-    read = read_off(value, resolution)
-    found = _margin(read, limits)
-    if found[0] < 0.0:
-        raw = _margin(value, limits)
-        if raw[0] >= 0.0:
-            return (value, *raw)
-    return (read, *found)
-
-
-def _margin(value: float, limits: Limits) -> tuple[float, float, Side]:
-    """The signed distance to the nearest limit, that limit, and the side on which it lies."""
-    if limits.one_of:
-        best = min(limits.one_of, key=lambda choice: abs(choice - value))
-        return _clean(-abs(best - value)), best, Side.UNDER if value < best else Side.OVER
-    low, high = limits.low, limits.high
-    if low is not None and (high is None or value - low <= high - value):
-        return _clean(value - low), low, Side.UNDER
-    if high is None:
-        raise ValueError("limits without a limit")
-    return _clean(high - value), high, Side.OVER
-
-
-def _clean(margin: float) -> float:
-    """The margin without the dust of float sums, so that nought is on the limit."""
-    return 0.0 if abs(margin) < _SAME else round(margin, 9)
+    return touches and not any(first - 2 * SAME <= low and high <= last + 2 * SAME for first, last in inside)
