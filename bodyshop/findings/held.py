@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from typing import Final
 
 from bodyshop.findings.classruns import usable_runs
@@ -15,6 +14,7 @@ from bodyshop.findings.ranks import RankAgreement, rank_agreement, wilson
 from bodyshop.race.model import Interval
 from bodyshop.repeats import Repeats, repeats
 from bodyshop.trials.book import Book
+from bodyshop.trials.foretold import foretold
 from bodyshop.trials.model import Entry, FrozenPrediction, Heat, HeatResult, RunEnd
 
 __all__ = ["CarHeld", "Comparison", "compare_book"]
@@ -93,7 +93,6 @@ class Comparison:
 @dataclass(frozen=True, slots=True)
 class _Timed:
     car: str
-    at: datetime
     length_m: float
     time_s: float
 
@@ -101,9 +100,9 @@ class _Timed:
 def compare_book(book: Book) -> Comparison | None:
     """Every frozen prediction against the car's runs since; None where there is nothing to compare.
 
-    A prediction counts for the runs timed after it was made, on a lane of the length it was made for; of
-    several, the last one before the car's first run, so that nobody predicts what he has seen. Voided,
-    stopped and disqualified runs do not count, nor heats that were run again.
+    A prediction counts on a lane of the length it was made for, and where it came into the book before any
+    time of the car (`foretold`); of several, the last of these, so that nobody predicts what he has seen.
+    Voided, stopped and disqualified runs do not count, nor heats that were run again.
     """
     timed = _timed(book)
     cars: list[CarHeld] = []
@@ -112,7 +111,8 @@ def compare_book(book: Book) -> Comparison | None:
     for entry in book.records(FrozenPrediction):
         by_car.setdefault(entry.record.car, []).append(entry)
     for name, predictions in by_car.items():
-        held, why = _held(name, predictions, [run for run in timed if run.car == name])
+        before = {entry.id for entry in foretold(book, name)}
+        held, why = _held(name, predictions, before, [run for run in timed if run.car == name])
         if held is not None:
             step = book.event.record.time_step_s
             cars.append(replace(held, times=replace(held.times, resolution=step)))
@@ -127,18 +127,17 @@ def compare_book(book: Book) -> Comparison | None:
 
 
 def _held(
-    name: str, predictions: Sequence[Entry[FrozenPrediction]], runs: Sequence[_Timed]
+    name: str, predictions: Sequence[Entry[FrozenPrediction]], before: Collection[int], runs: Sequence[_Timed]
 ) -> tuple[CarHeld | None, str]:
     if not runs:
         return None, "no timed run yet"
-    first = min(run.at for run in runs)
     made = [entry for entry in predictions if _told(entry.record)]
     if not made:
         return None, "what was predicted is no time"
-    before = [entry for entry in made if entry.at <= first]
-    if not before:
-        return None, "its prediction was made after its first run, and counts for nothing"
-    chosen = before[-1]
+    foretelling = [entry for entry in made if entry.id in before]
+    if not foretelling:
+        return None, "its prediction came into the book after its first time, and does not count"
+    chosen = max(foretelling, key=lambda entry: entry.order)
     length = lane_length_m(chosen.record)
     same = [run for run in runs if length is None or abs(run.length_m - length) <= _SAME_LENGTH_M]
     if not same:
@@ -154,7 +153,7 @@ def _told(record: FrozenPrediction) -> bool:
 def _timed(book: Book) -> list[_Timed]:
     """Every time that counts: runs of the trial book, and results of heats that are not noted as runs too."""
     found = [
-        _Timed(entry.record.car, entry.at, entry.record.length_mm / 1e3, entry.record.time_s)
+        _Timed(entry.record.car, entry.record.length_mm / 1e3, entry.record.time_s)
         for entry in usable_runs(book)
         if entry.record.time_s
     ]
@@ -164,7 +163,7 @@ def _timed(book: Book) -> list[_Timed]:
         return found
     again = {entry.record.reruns for entry in book.records(Heat)}
     found += [
-        _Timed(entry.record.car, entry.at, track / 1e3, entry.record.time_s)
+        _Timed(entry.record.car, track / 1e3, entry.record.time_s)
         for entry in book.records(HeatResult)
         if entry.record.end is RunEnd.FINISHED
         and entry.record.time_s

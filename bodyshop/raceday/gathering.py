@@ -33,7 +33,7 @@ from bodyshop.raceday.reading import DayState
 from bodyshop.raceday.standings import Row, place_words
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.trials.book import Book
-from bodyshop.trials.model import FrozenPrediction, HeatResult, TrackRun
+from bodyshop.trials.foretold import foretold
 
 __all__ = ["class_lines", "day_files"]
 
@@ -168,16 +168,14 @@ def _with_race(line: CarLine, book: Book, row: Row | None, state: DayState) -> C
 
 
 def _foretold(book: Book, car: str) -> Figure | None:
-    """The last prediction that was frozen before the car's first timed run; one made after it foretells
+    """The last prediction that came into the book before the car's first time; a later one foretells
     nothing.
     """
-    runs = [entry.at for entry in book.records(TrackRun, car=car) if entry.record.time_s]
-    runs += [entry.at for entry in book.records(HeatResult, car=car) if entry.record.time_s]
-    first = min(runs, default=None)
-    frozen = [
-        entry.record for entry in book.records(FrozenPrediction, car=car) if first is None or entry.at < first
-    ]
-    return (frozen[-1].time_s, frozen[-1].time_low_s, frozen[-1].time_high_s) if frozen else None
+    found = foretold(book, car)
+    if not found:
+        return None
+    last = found[-1].record
+    return last.time_s, last.time_low_s, last.time_high_s
 
 
 def _award(state: DayState, row: Row, design: Car | None, lines: tuple[CarLine, ...]) -> Award:

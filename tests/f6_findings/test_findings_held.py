@@ -37,7 +37,7 @@ from bodyshop.trials.model import (
     RunEnd,
     TrackRun,
 )
-from tests.f6_findings.books import BEFORE, RACE, measure, new_book, run
+from tests.f6_findings.books import BEFORE, CARS, RACE, measure, new_book, run
 
 
 def conditions(book: Book) -> RaceConditions:
@@ -218,8 +218,41 @@ def test_nobody_predicts_what_he_has_seen(tmp_path: Path) -> None:
     assert found is not None
     assert [car.prediction.record.time_s for car in found.cars] == [1.20]
     assert found.cars[0].times.values == (1.30, 1.32)
-    assert any("Swift: its prediction was made after" in why for why in found.passed_over)
+    assert any("Swift: its prediction came into the book after" in why for why in found.passed_over)
     assert any("Kestrel: nothing was predicted" in why for why in found.passed_over)
+
+
+def test_a_clock_set_back_makes_no_prediction(tmp_path: Path) -> None:
+    with new_book(tmp_path, cars=(*CARS, "Heron")) as book:
+        for car in CARS:
+            predicted(book, car, 9.9, minutes=-60)
+        run(book, "Wren", 1.30)
+        predicted(book, "Wren", 1.30, minutes=-30)  # in the book after the run, by the clock before it
+        gone = book.add(TrackRun("Swift", 20_000.0, time_s=1.4), at=RACE)
+        predicted(book, "Swift", 1.4, minutes=-30)
+        book.strike(TrackRun, gone.id, "typed twice")  # it was seen all the same
+        run(book, "Swift", 1.4, 1)
+        other = book.add(TrackRun("Kestrel", 20_000.0, time_s=1.5), at=RACE)
+        book.correct(TrackRun, other.id, replace(other.record, car="Wren"), "it was Wren's")
+        predicted(book, "Kestrel", 1.6, minutes=-30)  # no time of Kestrel was seen before
+        run(book, "Kestrel", 1.61, 2)
+        other = book.add(TrackRun("Swift", 20_000.0, time_s=1.7), at=RACE)
+        predicted(book, "Heron", 1.7, minutes=-30)  # seen already, under another name
+        book.correct(TrackRun, other.id, replace(other.record, car="Heron"), "it was Heron's")
+        found = compare_book(book)
+    assert found is not None
+    assert {car.car: car.prediction.record.time_s for car in found.cars} == {
+        "Wren": 9.9,
+        "Swift": 9.9,
+        "Kestrel": 1.6,
+    }
+
+
+def test_a_prediction_after_the_run_by_its_own_moment_does_not_count(tmp_path: Path) -> None:
+    with new_book(tmp_path) as book:
+        predicted(book, "Wren", 1.30, minutes=600)  # made in the evening
+        run(book, "Wren", 1.30)  # typed in later still, and run in the morning
+        assert compare_book(book) is None
 
 
 def test_what_counts_as_a_time(tmp_path: Path) -> None:
