@@ -19,7 +19,7 @@ from bodyshop.findings.schemas import (
 from bodyshop.forecast.schemas import CHANGE_SCHEMA, PREDICT_SCHEMA
 from bodyshop.inspection.schemas import INSPECT_SCHEMA
 from bodyshop.report.json_report import CHECK_SCHEMA, MEASURE_SCHEMA
-from bodyshop.trials.schemas import LIST_SCHEMA, SHOW_SCHEMA
+from bodyshop.trials.schemas import BOOK_CHECK_SCHEMA, LIST_SCHEMA, SHOW_SCHEMA
 
 __all__ = ["configure", "run"]
 
@@ -29,6 +29,7 @@ _SCHEMAS = {
     "measure": MEASURE_SCHEMA,
     "class": CLASS_SCHEMA,
     "inspect": INSPECT_SCHEMA,
+    "trial-check": BOOK_CHECK_SCHEMA,
     "trial-list": LIST_SCHEMA,
     "trial-show": SHOW_SCHEMA,
     "race-predict": PREDICT_SCHEMA,
@@ -50,7 +51,7 @@ def configure(parser: Parser) -> None:
         type=one_of(_SCHEMAS, "schema"),
         default="design",
         help="design (the file one writes; the default), check, measure, class, inspect, "
-        "trial-list, trial-show, race-predict, "
+        "trial-check, trial-list, trial-show, race-predict, "
         "race-change, race-drag, race-freeze, race-compare, race-fit or trial-meaning (what these print "
         "with --json)",
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import Final, Protocol
 
-from bodyshop.cli import trial_book, trial_entry, trial_meaning, trial_show
+from bodyshop.cli import trial_book, trial_check, trial_entry, trial_meaning, trial_show
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser
@@ -23,7 +23,7 @@ class _Part(Protocol):
     def run(self, options: argparse.Namespace, console: Console) -> Exit: ...
 
 
-_PARTS: Final[tuple[_Part, ...]] = (trial_book, trial_entry, trial_show, trial_meaning)
+_PARTS: Final[tuple[_Part, ...]] = (trial_book, trial_entry, trial_show, trial_meaning, trial_check)
 """In the order of the help. A new group of verbs is a module of its own and an entry here."""
 
 

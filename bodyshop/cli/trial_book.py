@@ -82,7 +82,8 @@ def configure(parser: Parser) -> None:
     save = parser.add_verb(
         "salvage",
         "bring what can be read of a damaged book into a new one",
-        "Bring what can still be read of a damaged book into a new one. The damaged file is left as it is.",
+        "Bring what can still be read of a damaged book into a new one. The damaged file is left as it is. "
+        "A record that may not be as it was entered comes along with a doubt.",
     )
     save.add_argument("damaged", metavar="DEFAULT_BOOK", help="the damaged book")
     save.add_argument("new", metavar="NEW", help="the file of the new one")
@@ -276,5 +277,16 @@ def _salvage(options: argparse.Namespace, console: Console) -> Exit:
     tell(console, f"Brought out of {printable(options.damaged)} into {printable(options.new)}:")
     for name in sorted({*done.saved, *done.lost}):
         lost = f", {done.lost[name]} lost" if name in done.lost else ""
-        console.write(f"  {pad(name, 16)} {done.saved.get(name, 0)}{lost}\n")
+        unsure = f", {done.unsure[name]} of them in doubt" if name in done.unsure else ""
+        console.write(f"  {pad(name, 16)} {done.saved.get(name, 0)}{unsure}{lost}\n")
+    if done.missing:
+        tell(console, f"The book should have {done.missing} more, which cannot be read any more.")
+    if done.unread:
+        tell(console, f"A part of this could not be read: {', '.join(done.unread)}.")
+    if done.unsure:
+        tell(
+            console,
+            "Records in doubt may not be as they were entered. They are shown with their doubt and count for "
+            "nothing until somebody corrects them.",
+        )
     return Exit.PASSES

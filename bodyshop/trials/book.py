@@ -13,10 +13,11 @@ from sqlalchemy import Connection, Engine, Select, collate, func, select
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError, nearest
 from bodyshop.trials.chain import is_as_entered
 from bodyshop.trials.columns import Shape, columns_of
-from bodyshop.trials.filing import Filed, create_file, damaged, open_file
+from bodyshop.trials.copies import damaged
+from bodyshop.trials.filing import Filed, create_file, open_file
 from bodyshop.trials.model import DEFAULT_BOOK, KIND_NAMES, KINDS, Car, Entry, Event, R, Record
 from bodyshop.trials.rows import entry_of
-from bodyshop.trials.store import BUSY_S, DamagedError, engine_for, told
+from bodyshop.trials.store import BUSY_S, AlteredError, DamagedError, engine_for, told
 from bodyshop.trials.tables import TABLES
 from bodyshop.trials.writing import Writer
 
@@ -214,11 +215,11 @@ class Book:
         name = KIND_NAMES[kind]
         for row in rows:
             if not is_as_entered(name, row):
-                raise damaged(self.path, f"{name} record {row['id']} is not as it was entered")
+                raise damaged(self.path, AlteredError(f"{name} record {row['id']} is not as it was entered"))
         try:
             return tuple(entry_of(kind, row, names) for row in rows)
         except (ValueError, KeyError, AttributeError, TypeError, OverflowError) as error:
-            raise damaged(self.path, f"a record of {name} makes no sense: {error}") from None
+            raise damaged(self.path, DamagedError(f"a record of {name} makes no sense: {error}")) from None
 
     def _no_record(self, kind: type[Record], number: int) -> Problem:
         return Problem(
@@ -239,7 +240,7 @@ class Book:
             with told(self.name):
                 yield
         except DamagedError as error:
-            raise damaged(self.path, str(error)) from None
+            raise damaged(self.path, error) from None
 
     # ------------------------------------------------------------ writing
 

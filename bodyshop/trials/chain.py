@@ -20,21 +20,25 @@ from typing import Any, Final
 from sqlalchemy import Connection, select
 
 from bodyshop.trials.model import KINDS
-from bodyshop.trials.store import DamagedError
+from bodyshop.trials.store import AlteredError, DamagedError
 from bodyshop.trials.tables import CHAIN_END, TABLES
 
 __all__ = [
     "CHAIN_COLUMNS",
     "FIRST_CHAINED",
     "START",
+    "WHOLE_AT_OPENING",
     "ChainEnd",
     "ChainFault",
     "Examined",
+    "count_records",
     "examine",
     "examine_at_opening",
     "hash_of",
     "is_as_entered",
+    "read_end",
     "read_rows",
+    "store_end",
 ]
 
 FIRST_CHAINED: Final = 3
@@ -112,49 +116,54 @@ def is_as_entered(kind: str, row: Mapping[str, Any]) -> bool:
 # ---------------------------------------------------------------- adding
 
 
+@dataclass(frozen=True, slots=True)
 class ChainEnd:
-    """The end of the chain inside one transaction that writes: what comes next is linked to it."""
+    """Where the chain ends: how many records there are, and which is the last of them."""
 
-    def __init__(self, connection: Connection) -> None:
-        self._connection = connection
-        found = connection.execute(select(CHAIN_END)).mappings().one_or_none()
-        if found is None:
-            raise DamagedError("the end of the chain of records is lost")
-        self._records, self._kind, self._id, self._hash = (
-            found[name] for name in ("records", "kind", "id", "hash")
-        )
-        if self._records and not self._is_there():
-            raise DamagedError("the last record is not the one that the chain of records ends with")
+    records: int
+    kind: str
+    id: int
+    hash: str
 
-    def _is_there(self) -> bool:
-        table = TABLES.get(self._kind)
-        if table is None:
-            return False
-        row = self._connection.execute(select(table).where(table.c.id == self._id)).mappings().one_or_none()
-        return (
-            row is not None
-            and row["hash"] == self._hash
-            and row["book_order"] == self._records
-            and is_as_entered(self._kind, dict(row))
-        )
+    def linked(self, kind: str, row: Mapping[str, Any]) -> tuple[dict[str, Any], ChainEnd]:
+        """A row with its place in the chain, and the end that the chain has with it."""
+        made = {**row, "book_order": self.records + 1, "hash_before": self.hash}
+        made["hash"] = hash_of(kind, made, self.hash)
+        return made, ChainEnd(made["book_order"], kind, made["id"], made["hash"])
 
-    def linked(self, kind: str, row: Mapping[str, Any]) -> dict[str, Any]:
-        """The row with its place in the chain, which it is the end of from now on."""
-        made = {**row, "book_order": self._records + 1, "hash_before": self._hash}
-        made["hash"] = hash_of(kind, made, self._hash)
-        self._records, self._kind, self._id, self._hash = (
-            made["book_order"],
-            kind,
-            made["id"],
-            made["hash"],
-        )
-        return made
 
-    def store(self) -> None:
-        """Write the end down."""
-        self._connection.execute(
-            CHAIN_END.update().values(records=self._records, kind=self._kind, id=self._id, hash=self._hash)
-        )
+def read_end(connection: Connection) -> ChainEnd:
+    """The end of the chain, inside a transaction that writes.
+
+    Raises:
+        AlteredError: the book does not end where it says.
+    """
+    found = connection.execute(select(CHAIN_END)).mappings().one_or_none()
+    if found is None:
+        raise AlteredError("the end of the chain of records is lost")
+    end = ChainEnd(found["records"], found["kind"], found["id"], found["hash"])
+    if end.records and not _is_there(connection, end):
+        raise AlteredError(_no_end().message)
+    return end
+
+
+def _is_there(connection: Connection, end: ChainEnd) -> bool:
+    table = TABLES.get(end.kind)
+    if table is None:
+        return False
+    row = connection.execute(select(table).where(table.c.id == end.id)).mappings().one_or_none()
+    return (
+        row is not None
+        and (row["book_order"], row["hash"]) == (end.records, end.hash)
+        and is_as_entered(end.kind, dict(row))
+    )
+
+
+def store_end(connection: Connection, end: ChainEnd) -> None:
+    """Write the end of the chain down."""
+    connection.execute(
+        CHAIN_END.update().values(records=end.records, kind=end.kind, id=end.id, hash=end.hash)
+    )
 
 
 # ---------------------------------------------------------------- looking the chain over
@@ -166,7 +175,7 @@ def examine_at_opening(connection: sqlite3.Connection) -> tuple[ChainFault, ...]
     Always looked at: how many records there are, the last one, links between corrections, the event and the
     cars. The whole chain in a book of up to `WHOLE_AT_OPENING` records.
     """
-    count = sum(_count(connection, kind) for kind in KINDS)
+    count = count_records(connection)
     if count <= WHOLE_AT_OPENING:
         return examine(connection).faults
     records, kind, number, end = _end(connection)
@@ -192,6 +201,8 @@ def examine(connection: sqlite3.Connection) -> Examined:
     with _any_text(connection):
         for kind in KINDS:
             for row in read_rows(connection, kind):
+                if any(name not in row for name in ("id", *CHAIN_COLUMNS)):
+                    raise DamagedError(f"the table of {kind} records has lost a column")
                 if not is_as_entered(kind, row):
                     faults.append(_altered(kind, row["id"]))
                 links.append((row["book_order"], row["hash_before"], row["hash"], kind, row["id"]))
@@ -227,8 +238,10 @@ def read_rows(connection: sqlite3.Connection, kind: str, number: object = None) 
     return (dict(zip(names, row, strict=True)) for row in found)
 
 
-def _count(connection: sqlite3.Connection, kind: str) -> int:
-    return int(connection.execute(f'SELECT count(*) FROM "{kind}"').fetchone()[0])  # noqa: S608
+def count_records(connection: sqlite3.Connection) -> int:
+    """How many records a book has, of all kinds."""
+    counted = (connection.execute(f'SELECT count(*) FROM "{kind}"').fetchone()[0] for kind in KINDS)  # noqa: S608
+    return sum(counted)
 
 
 def _end(connection: sqlite3.Connection) -> tuple[Any, Any, Any, Any]:

@@ -22,7 +22,7 @@ from bodyshop.trials.csv_table import read_table
 from bodyshop.trials.doubts import questions
 from bodyshop.trials.earlier import Earlier, known_about
 from bodyshop.trials.filing import create_file
-from bodyshop.trials.model import KIND_NAMES, KINDS, Event, Record, TrackRun
+from bodyshop.trials.model import KIND_NAMES, KINDS, Event, FrozenPrediction, Record, TrackRun
 from bodyshop.trials.recognising import Recogniser
 from bodyshop.trials.rows import row_of
 from bodyshop.trials.tables import TABLES
@@ -68,13 +68,11 @@ def import_csv(
             rows += read_rows(kind, table, problems)
         except ProblemsError as error:
             problems += error.problems
-    order = {name: place for place, name in enumerate(KINDS)}
-    rows.sort(key=lambda row: order[KIND_NAMES[row.kind]])  # keeps the order of the rows of a kind
     known = _Knowledge(book)
     with book.writing() as writer:
         done = _Import(writer, problems, known, Recogniser(book), confirm=confirm)
-        for kind in KINDS.values():
-            done.put([row for row in rows if row.kind is kind])
+        for group in _in_order(rows):
+            done.put(group)
         if problems:
             raise ProblemsError(problems)
     return Imported(done.added, done.passed, done.alike)
@@ -101,6 +99,17 @@ def create_from_csv(
         for end in ("", "-wal", "-shm"):
             Path(f"{place}{end}").unlink(missing_ok=True)
         raise
+
+
+def _in_order(rows: Sequence[RowRead]) -> list[list[RowRead]]:
+    """Rows in the order of the book that they came from, where all of them tell it; else kind by kind.
+
+    Then predictions come last: nothing says that they were made before the runs.
+    """
+    if all(row.order is not None for row in rows):
+        return [[row] for row in sorted(rows, key=lambda row: row.order or 0)]
+    kinds = sorted(KINDS.values(), key=lambda kind: kind is FrozenPrediction)
+    return [[row for row in rows if row.kind is kind] for kind in kinds]
 
 
 # ---------------------------------------------------------------- into the book

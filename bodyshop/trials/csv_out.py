@@ -25,6 +25,8 @@ CSV_OWN: Final[dict[str, str]] = {
     "supersedes": "The number of the record that this one corrects.",
     "reason": "Why it was corrected or struck.",
     "struck": "Yes where the record does not count any more.",
+    "order": "Its place among all records of the book. Tables that tell it in every row are read in in this "
+    "order; others kind by kind, predictions last.",
 }
 """The columns that every table has, before those of its kind, and what they mean."""
 
@@ -48,6 +50,7 @@ def csv_of(kind: type[Record], entries: Iterable[Entry[Any]]) -> bytes:
             "" if entry.supersedes is None else str(entry.supersedes),
             guarded(entry.reason),
             "yes" if entry.struck else "",
+            str(entry.order),
         )
         rows.append([*own, *(write_cell(column, getattr(entry.record, column.name)) for column in columns)])
     return csv_bytes(rows)

@@ -47,6 +47,7 @@ class RowRead:
     struck: bool
     number: int | None
     supersedes: int | None
+    order: int | None
 
 
 def cell_problem(
@@ -123,6 +124,7 @@ class _RowReader:
         moment: datetime | None = self._own("at", read_moment_cell, None)
         number: int | None = self._own("id", read_record_number, None)
         supersedes: int | None = self._own("supersedes", read_record_number, None)
+        order: int | None = self._own("order", read_record_number, None)
         struck = self._own("struck", read_yes_no, False)
         if supersedes is not None and not texts["reason"].strip():
             self._tell("csv-reason", "a correction says why", self._cells["supersedes"], "a reason")
@@ -143,6 +145,7 @@ class _RowReader:
             struck=struck,
             number=number,
             supersedes=supersedes,
+            order=order,
         )
 
     def _wrong(self) -> bool:

@@ -1,9 +1,8 @@
-"""The book's file: made, opened, brought to the newest form, copied, and found to be damaged."""
+"""The book's file: made, opened, looked over and brought to the newest form."""
 
 from __future__ import annotations
 
 import os
-import shutil
 import sqlite3
 import stat
 from contextlib import closing, suppress
@@ -13,20 +12,22 @@ from typing import Final
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError, nearest
 from bodyshop.source.passing import clear_stale, passing_place
-from bodyshop.trials.chain import FIRST_CHAINED, examine_at_opening
+from bodyshop.trials.chain import (
+    FIRST_CHAINED,
+    WHOLE_AT_OPENING,
+    ChainFault,
+    count_records,
+    examine,
+    examine_at_opening,
+)
+from bodyshop.trials.copies import back_up, copy_is_due, damaged, renew_copies
 from bodyshop.trials.forms import FORM, bring_up, form_of, is_ours
-from bodyshop.trials.store import BUSY_S, DamagedError, connect, told
+from bodyshop.trials.store import BUSY_S, AlteredError, DamagedError, connect, told
 
-__all__ = ["BACKUP", "Filed", "back_up", "create_file", "damaged", "open_file"]
-
-BACKUP: Final = "backup"
-"""Ending of the copy that is kept beside a book, renewed once a day at most."""
+__all__ = ["Filed", "create_file", "form_in", "look_at", "open_file", "page_faults"]
 
 _MAGIC: Final = b"SQLite format 3\x00"
-_DAY_S: Final = 20 * 3600.0
-"""A school day after a school day: a little less than a day, so that each has its own copy."""
 _SUFFIX: Final = ".trials"
-_MOST_COPIES: Final = 1000
 _OLDER: Final = (
     "the book is of an older form ({}) and has to be brought up to date, but its file or folder is read-only"
 )
@@ -104,15 +105,17 @@ def open_file(path: Path, *, wait_s: float = BUSY_S) -> Filed:
         WriteRefusedError: it is of an older form and may not be written.
     """
     name = str(path)
-    _look(path, name)
+    look_at(path, name)
     writable = _may_write(path)
     try:
         with told(name), closing(connect(path, write=writable, wait_s=wait_s)) as connection:
-            form = _form(connection, name)
+            form = form_in(connection, name)
             _check_whole(connection, form)
             if form == FORM:
-                if writable:
-                    _daily_copy(connection, path)
+                if writable and copy_is_due(path):
+                    if count_records(connection) > WHOLE_AT_OPENING:
+                        _refuse_broken(examine(connection).faults)
+                    renew_copies(connection, path)
                 return Filed(writable)
             if not writable:
                 raise WriteRefusedError(name, _OLDER.format(form))
@@ -126,20 +129,36 @@ def open_file(path: Path, *, wait_s: float = BUSY_S) -> Filed:
                 raise DamagedError(str(error)) from None
             return Filed(writable=True, migrated_from=form, backup=copy)
     except DamagedError as error:
-        raise damaged(path, str(error)) from None
+        raise damaged(path, error) from None
 
 
 def _check_whole(connection: sqlite3.Connection, form: int) -> None:
     """Look over the pages, the indexes, and the chain of records."""
-    faults = connection.execute("PRAGMA integrity_check(3)").fetchall()
-    if faults != [("ok",)]:
-        raise DamagedError("; ".join(str(fault[0]) for fault in faults))
-    if form >= FIRST_CHAINED and (broken := examine_at_opening(connection)):
-        more = f", and {len(broken) - 1} more" if len(broken) > 1 else ""
-        raise DamagedError(f"{broken[0].sentence}{more}")
+    if faults := page_faults(connection):
+        raise DamagedError("; ".join(faults))
+    if form >= FIRST_CHAINED:
+        _refuse_broken(examine_at_opening(connection))
 
 
-def _form(connection: sqlite3.Connection, name: str) -> int:
+def page_faults(connection: sqlite3.Connection) -> tuple[str, ...]:
+    """What is wrong with pages and indexes, in the words of the database; a few of it."""
+    faults = [str(row[0]) for row in connection.execute("PRAGMA integrity_check(3)")]
+    return () if faults == ["ok"] else tuple(faults)
+
+
+def _refuse_broken(faults: tuple[ChainFault, ...]) -> None:
+    if faults:
+        more = f", and {len(faults) - 1} more" if len(faults) > 1 else ""
+        raise AlteredError(f"{faults[0].sentence}{more} (bodyshop trial check lists all)")
+
+
+def form_in(connection: sqlite3.Connection, name: str) -> int:
+    """The form of a book.
+
+    Raises:
+        ProblemsError: it is no book, or of a newer form.
+        DamagedError: it is of a form that no book has.
+    """
     form = form_of(connection)
     if not is_ours(connection):
         code, message, expected = "book-foreign", "this is a database, but no trial book", _expected()
@@ -150,6 +169,8 @@ def _form(connection: sqlite3.Connection, name: str) -> int:
             "nothing in it was touched"
         )
         expected = "the newest bodyshop"
+    elif form < 1:
+        raise DamagedError(f"it says that it is of form {form}, which no book has")
     else:
         return form
     raise ProblemsError([Problem(code, message, file=name, expected=expected)])
@@ -159,8 +180,12 @@ def _expected() -> str:
     return "a trial book, made with: bodyshop trial new"
 
 
-def _look(path: Path, name: str) -> None:
-    """Refuse what is plainly no book. Nothing is opened that could change the file."""
+def look_at(path: Path, name: str) -> None:
+    """Refuse what is plainly no book. Nothing is opened that could change the file.
+
+    Raises:
+        ProblemsError: it is no book.
+    """
     code, message = "", ""
     try:
         mode = path.stat().st_mode
@@ -206,102 +231,3 @@ def _may_write(path: Path) -> bool:
     return (
         bool(mode & stat.S_IWUSR) and os.access(path, os.W_OK) and os.access(path.resolve().parent, os.W_OK)
     )
-
-
-# ---------------------------------------------------------------- copies
-
-
-def back_up(connection: sqlite3.Connection, path: Path, mark: str) -> Path:
-    """A copy of the book as it is, beside it, under a name that is free: `class.trials.form1`, then `-2`.
-
-    Raises:
-        WriteRefusedError: it cannot be written.
-    """
-    copy = _free(path, mark)
-    _copy(connection, copy)
-    return copy
-
-
-def _copy(connection: sqlite3.Connection, copy: Path) -> None:
-    clear_stale(copy.parent)
-    passing = passing_place(copy)
-    try:
-        with told(str(copy)), closing(sqlite3.connect(passing, isolation_level=None)) as target:
-            target.execute("PRAGMA synchronous = FULL")
-            connection.backup(target)
-            # A copy is one file: without a log beside it, it can be carried away whole.
-            target.execute("PRAGMA journal_mode = DELETE")
-        passing.replace(copy)
-    except OSError as error:
-        reason = os.strerror(error.errno).lower() if error.errno else "unknown reason"
-        raise WriteRefusedError(str(copy), f"no copy of the book can be kept ({reason})") from None
-    finally:
-        for end in ("", "-wal", "-shm", "-journal"):
-            with suppress(OSError):
-                Path(f"{passing}{end}").unlink(missing_ok=True)
-
-
-def _daily_copy(connection: sqlite3.Connection, path: Path) -> None:
-    """Renew the copy beside the book where it is older than a day and the book has changed since.
-
-    The book itself was just found to be whole. That no copy can be kept is no reason not to work.
-    """
-    copy = path.with_name(f"{path.name}.{BACKUP}")
-    with suppress(OSError, WriteRefusedError, DamagedError, ProblemsError):
-        changed = max(each.stat().st_mtime for each in (path, Path(f"{path}-wal")) if each.is_file())
-        if copy.is_file():
-            kept = copy.stat().st_mtime
-            if changed - kept < _DAY_S:
-                return
-            if not _is_copy(copy):
-                return
-        _copy(connection, copy)
-
-
-def _is_copy(copy: Path) -> bool:
-    """Whether the file that has the copy's name is a book: anything else is somebody's own."""
-    try:
-        with closing(sqlite3.connect(copy.resolve().as_uri() + "?mode=ro", uri=True)) as connection:
-            return is_ours(connection)
-    except sqlite3.Error:
-        return False
-
-
-def _free(path: Path, mark: str) -> Path:
-    for count in range(1, _MOST_COPIES):
-        copy = path.with_name(f"{path.name}.{mark}" + (f"-{count}" if count > 1 else ""))
-        if not os.path.lexists(copy):
-            return copy
-    raise WriteRefusedError(str(path), "there are too many copies of it already; take some away")
-
-
-def damaged(path: Path, said: str) -> ProblemsError:
-    """The error for a damaged book: it is left as it is, and a copy of it kept for the mending."""
-    kept = _keep_damaged(path)
-    copy = path.with_name(f"{path.name}.{BACKUP}")
-    words = ["the book is damaged"]
-    if kept is not None:
-        words.append(f"a copy of it as it is was kept as {kept.name}")
-    try:
-        if copy.is_file():
-            words.append(f"an earlier whole copy is {copy.name}")
-    except OSError:
-        pass
-    words.append(f"what can still be read is brought out with: bodyshop trial salvage {path.name} NEW")
-    first = said.splitlines()[0][:200] if said else ""
-    return ProblemsError([Problem("book-damaged", "; ".join(words), file=str(path), found=first)])
-
-
-def _keep_damaged(path: Path) -> Path | None:
-    """A copy of the file and of its log, once for each state of the file."""
-    with suppress(OSError, WriteRefusedError):
-        for each in sorted(path.parent.glob(f"{path.name}.damaged*")):
-            if each.stat().st_size == path.stat().st_size and each.read_bytes() == path.read_bytes():
-                return each
-        copy = _free(path, "damaged")
-        shutil.copy2(path, copy)
-        log = Path(f"{path}-wal")
-        if log.is_file():
-            shutil.copy2(log, f"{copy}-wal")
-        return copy
-    return None

@@ -8,6 +8,7 @@ altered, and the indexes, are laid anew each time from the tables as they are no
 from __future__ import annotations
 
 import sqlite3
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -122,6 +123,13 @@ def _unguard(connection: sqlite3.Connection) -> None:
             connection.execute(f'DROP TRIGGER IF EXISTS "{kind}_{trigger}"')
 
 
+@cache
+def _indexes(kind: str) -> tuple[tuple[str, str], ...]:
+    """The indexes of a table: name, and the statement that makes it."""
+    named = sorted((str(index.name), index) for index in TABLES[kind].indexes)
+    return tuple((name, str(CreateIndex(index).compile(dialect=dialect.dialect()))) for name, index in named)
+
+
 def _guard(connection: sqlite3.Connection) -> None:
     """Lay indexes, and triggers that let a record be added and marked as corrected, and nothing else.
 
@@ -134,9 +142,9 @@ def _guard(connection: sqlite3.Connection) -> None:
     )
     connection.execute(f'CREATE TRIGGER "chain_end_stays" BEFORE DELETE ON "chain_end" {refuse}')
     for kind, table in TABLES.items():
-        for index in sorted(table.indexes, key=lambda each: str(each.name)):
-            connection.execute(f'DROP INDEX IF EXISTS "{index.name}"')
-            connection.execute(str(CreateIndex(index).compile(dialect=dialect.dialect())))
+        for name, made in _indexes(kind):
+            connection.execute(f'DROP INDEX IF EXISTS "{name}"')
+            connection.execute(made)
         kept = ", ".join(f'"{column.name}"' for column in table.c if column.name != "superseded_by")
         connection.execute(f'CREATE TRIGGER "{kind}_kept" BEFORE UPDATE OF {kept} ON "{kind}" {refuse}')
         connection.execute(f'CREATE TRIGGER "{kind}_stays" BEFORE DELETE ON "{kind}" {refuse}')

@@ -1,36 +1,51 @@
-"""What can still be read of a damaged book, brought into a new one. The damaged file is left as it is."""
+"""What can still be read of a damaged book, brought into a new one. The damaged file is left as it is.
+
+A record that is not as it was entered is brought out all the same where it makes sense, with a doubt: it is
+shown, and never counted with. Whatever the file holds, this ends with a new book or with words.
+"""
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, suppress
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.source.looking import is_file
 from bodyshop.trials.book import Book
-from bodyshop.trials.columns import Shape, columns_of
+from bodyshop.trials.chain import START, ChainEnd, is_as_entered
 from bodyshop.trials.filing import Filed, create_file
-from bodyshop.trials.model import KINDS, Event, Record
-from bodyshop.trials.rows import entry_of, row_of
-from bodyshop.trials.tables import OWN_COLUMNS, TABLES
-from bodyshop.trials.values import check_record
+from bodyshop.trials.forms import bring_up
+from bodyshop.trials.mending import UNSURE, loosened, mended
+from bodyshop.trials.model import KINDS, Event
+from bodyshop.trials.ordering import in_order, moments_in_order
+from bodyshop.trials.store import DamagedError, connect, told
 
 __all__ = ["Salvaged", "salvage"]
 
 _CHUNK: Final = 64
 _MOST_ID: Final = 10_000_000
+_LOST: Final = "it was corrected or struck, and that record is lost"
+_MOST_FAILURES: Final = 50_000
+"""So many times a table may refuse to be read before the rest of it is given up."""
 
 
 @dataclass(frozen=True, slots=True)
 class Salvaged:
-    """Records brought out, by kind; and those found but lost, since they or what they refer to is gone."""
+    """Records brought out, by kind; those among them that may not be as they were entered; those found but
+    lost, since they or what they refer to make no sense; how many more the book should have had, as far as
+    anything says; and the kinds of which a part could not be read.
+    """
 
     saved: dict[str, int]
+    unsure: dict[str, int]
     lost: dict[str, int]
+    missing: int
+    unread: tuple[str, ...]
 
 
 def salvage(damaged: Path | str, target: Path | str) -> Salvaged:
@@ -43,126 +58,235 @@ def salvage(damaged: Path | str, target: Path | str) -> Salvaged:
     source, place = Path(damaged), Path(target)
     if not is_file(source):
         raise ProblemsError([Problem("file-missing", "there is no such book", file=str(source))])
-    found = {kind: list(_rows(source, kind)) for kind in KINDS}
-    if not found["car"] and not found["event"]:
+    found = _Found()
+    # A message of the database may hold text that is no text.
+    with suppress(sqlite3.Error, ValueError), closing(_connect(source)) as connection:
+        connection.execute("PRAGMA writable_schema = ON")  # a schema that complains is read all the same
+        found.read(connection)
+    if not found.rows["car"] and not found.rows["event"]:
         raise ProblemsError(
             [Problem("book-damaged", "nothing of this book can be read any more", file=str(source))]
         )
     filed = create_file(place)
     try:
-        return _fill(place, filed, found)
-    except BaseException:
+        with told(str(place)):
+            return _fill(place, filed, found)
+    except BaseException as error:
         for end in ("", "-wal", "-shm"):
             with suppress(OSError):
                 Path(f"{place}{end}").unlink(missing_ok=True)
+        if isinstance(error, DamagedError):
+            raise WriteRefusedError(
+                str(place), f"the disk does not keep what is written to it: {error}"
+            ) from None
         raise
 
 
-def _rows(path: Path, kind: str) -> Iterator[dict[str, Any]]:
-    """The rows of a kind that can still be read; wherever a stretch cannot, row by row."""
-    with suppress(sqlite3.Error), closing(_connect(path)) as connection:
-        # A table that the file does not know any more says so at once.
-        connection.execute(f'SELECT id FROM "{kind}" LIMIT 0')  # noqa: S608 - a name of ours
-        top = _last(connection, kind)
-        for first in range(1, top + 1, _CHUNK):
-            yield from _stretch(connection, kind, first, min(first + _CHUNK - 1, top))
+# ---------------------------------------------------------------- out of the old file
+
+
+@cache
+def _columns() -> dict[str, list[str]]:
+    """The names of each table's columns in the order in which they lie in a file; an older form has fewer."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
+        bring_up(connection)
+        return {
+            kind: [row[1] for row in connection.execute(f'PRAGMA table_info("{kind}")')] for kind in KINDS
+        }
 
 
 def _connect(path: Path) -> sqlite3.Connection:
     # Without its log a file is read as it stood before the log: better with it, where there is one.
     connection = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None)
-    connection.row_factory = sqlite3.Row
     connection.text_factory = lambda raw: raw.decode("utf-8", errors="replace")
-    connection.execute("PRAGMA writable_schema = ON")  # a schema that complains is read all the same
     return connection
 
 
-def _last(connection: sqlite3.Connection, kind: str) -> int:
-    for query in (
-        f'SELECT max(id) FROM "{kind}"',  # noqa: S608 - a name of ours
-        f'SELECT max(id) FROM "{kind}" NOT INDEXED',  # noqa: S608
-        f'SELECT count(*) FROM "{kind}" NOT INDEXED',  # noqa: S608
-    ):
-        with suppress(sqlite3.Error):
-            found = connection.execute(query).fetchone()[0]
-            if found is not None and 0 < found <= _MOST_ID:
+class _Found:
+    """What was read of the old file."""
+
+    def __init__(self) -> None:
+        self.rows: dict[str, list[dict[str, Any]]] = {kind: [] for kind in KINDS}
+        self.unread: list[str] = list(KINDS)
+        self.chained = False
+        """Whether it is a book of a form whose records are chained: then one without a hash has lost it."""
+        self.said = 0
+        """How many records the chain says that there are; 0 where nothing says it."""
+
+    def read(self, connection: sqlite3.Connection) -> None:
+        """Read all that can be read."""
+        for kind, names in _columns().items():
+            reader = _Reader(connection, kind, names)
+            self.rows[kind] = list(reader.all())
+            if not reader.failures:
+                self.unread.remove(kind)
+            for row in self.rows[kind]:
+                self.chained |= bool(row.get("hash"))
+                if is_as_entered(kind, row):
+                    self.said = max(self.said, row["book_order"])
+        with suppress(sqlite3.Error, ValueError, TypeError):
+            said = connection.execute("SELECT records FROM chain_end").fetchone()[0]
+            self.said = max(self.said, int(said)) if said <= _MOST_ID else self.said
+
+    @property
+    def missing(self) -> int:
+        """How many records there should be more."""
+        return max(0, self.said - sum(len(rows) for rows in self.rows.values()))
+
+
+class _Reader:
+    """One table, whose columns are known by their places: their names may be damaged."""
+
+    def __init__(self, connection: sqlite3.Connection, kind: str, names: Sequence[str]) -> None:
+        self._connection = connection
+        self._query = f'SELECT rowid, * FROM "{kind}" NOT INDEXED WHERE rowid BETWEEN ? AND ?'  # noqa: S608
+        self._kind = kind
+        self._names = names
+        self.failures = 0
+
+    def all(self) -> Iterator[dict[str, Any]]:
+        """The rows that can still be read; wherever a stretch cannot, row by row."""
+        try:
+            self._connection.execute(self._query, (1, 0)).fetchall()
+        except (sqlite3.Error, ValueError):  # the file does not know this table any more
+            self.failures += 1
+            return
+        top = self._last()
+        for first in range(1, top + 1, _CHUNK):
+            yield from self._stretch(first, min(first + _CHUNK - 1, top))
+
+    def _last(self) -> int:
+        """The number that the table goes up to, as far as anything says."""
+        for query in ("max(rowid)", "count(*)"):
+            try:
+                text = f'SELECT {query} FROM "{self._kind}" NOT INDEXED'  # noqa: S608 - a name of ours
+                found = self._connection.execute(text).fetchone()[0]
+            except (sqlite3.Error, ValueError):
+                self.failures += 1
+                continue
+            if found is None:
+                return 0
+            if 0 <= found <= _MOST_ID:
                 return int(found)
-    return 4096  # nothing says how far it goes: as far as a class gets in a year
+            self.failures += 1  # a number that no book has: something may lie there
+        return 4096  # nothing says how far it goes: as far as a class gets in a year
+
+    def _stretch(self, first: int, last: int) -> list[dict[str, Any]]:
+        try:
+            return [self._row(*row) for row in self._connection.execute(self._query, (first, last))]
+        except (sqlite3.Error, OverflowError, ValueError):
+            self.failures += 1
+            if first == last or self.failures > _MOST_FAILURES:
+                return []
+            middle = (first + last) // 2
+            return [*self._stretch(first, middle), *self._stretch(middle + 1, last)]
+
+    def _row(self, number: int, *values: Any) -> dict[str, Any]:
+        # The number is the place of the row in the table: its column holds nothing.
+        return {**dict(zip(self._names, values, strict=False)), "id": number}
 
 
-def _stretch(connection: sqlite3.Connection, kind: str, first: int, last: int) -> list[dict[str, Any]]:
-    query = f'SELECT * FROM "{kind}" NOT INDEXED WHERE id BETWEEN ? AND ?'  # noqa: S608 - a name of ours
-    try:
-        return [dict(row) for row in connection.execute(query, (first, last))]
-    except (sqlite3.Error, OverflowError):
-        if first == last:
-            return []
-        middle = (first + last) // 2
-        return [
-            *_stretch(connection, kind, first, middle),
-            *_stretch(connection, kind, middle + 1, last),
-        ]
+# ---------------------------------------------------------------- into the new one
 
 
-def _fill(place: Path, filed: Filed, found: dict[str, list[dict[str, Any]]]) -> Salvaged:
-    saved: dict[str, int] = {}
-    lost: dict[str, int] = {}
-    kept: dict[str, set[int]] = {kind: set() for kind in KINDS}
-    with Book(place, filed) as book, book.writing() as writer:
-        for kind, record in KINDS.items():
-            rows = _whole(kind, record, found[kind], kept)
-            writer.insert_rows(record, rows)
-            if rows:
-                saved[kind] = len(rows)
-            if len(rows) < len(found[kind]):
-                lost[kind] = len(found[kind]) - len(rows)
-        if not kept["event"]:
-            writer.add(Event("Salvaged book"))
-    return Salvaged(saved, lost)
+def _fill(place: Path, filed: Filed, found: _Found) -> Salvaged:
+    with closing(connect(place, write=True)) as connection:
+        connection.execute("BEGIN IMMEDIATE")
+        work = _Filling(connection, chained=found.chained)
+        for kind, row in in_order(found.rows, _places):
+            work.put(kind, row)
+        work.end()
+        connection.execute("COMMIT")
+    again = sorted(work.corrected - work.marked)
+    if again or not work.saved.get("event"):
+        with Book(place, filed) as book, book.writing() as writer:
+            if not work.saved.get("event"):
+                writer.add(Event("Salvaged book"))
+            for kind, number in again:
+                # It must not count again as if nothing had been said of it.
+                entry = book.record(KINDS[kind], number)
+                if entry.counts:
+                    writer.correct(KINDS[kind], number, entry.record, _LOST, doubt=UNSURE)
+                    _count(work.unsure, kind)
+    return Salvaged(work.saved, work.unsure, work.lost, found.missing, tuple(found.unread))
 
 
-def _whole(
-    kind: str, record: type[Record], rows: list[dict[str, Any]], kept: dict[str, set[int]]
-) -> list[dict[str, Any]]:
-    """The rows that make sense and whose references are there, made anew as we write them."""
-    good: dict[int, dict[str, Any]] = {}
-    for row in sorted(rows, key=lambda each: each.get("id") or 0):
-        made = _made(record, row, kept)
-        if made is not None:
-            good[made["id"]] = made
-            kept[kind].add(made["id"])  # records of a kind may refer to earlier ones
-    # A correction whose first version is lost becomes a first version; links to what is lost go.
-    for row in good.values():
-        if row["origin"] not in good:
-            row["origin"] = row["id"]
-        for link in ("supersedes", "superseded_by"):
-            if row[link] is not None and row[link] not in good:
-                row[link] = None
-    for row in good.values():
-        later = row["superseded_by"]
-        if later is not None and good[later]["supersedes"] != row["id"]:
-            row["superseded_by"] = None
-    columns = {column.name for column in TABLES[kind].c}
-    return [{name: value for name, value in row.items() if name in columns} for row in good.values()]
+def _places(kind: str, rows: Sequence[dict[str, Any]]) -> list[Any]:
+    """Keys for `in_order`: the order of the book; a record that may have lost its own follows the last."""
+    if not any(row.get("hash") for row in rows):
+        return [(0, moment) for moment in moments_in_order(kind, rows)]
+    place, keys = 0, []
+    for row in rows:
+        place = row["book_order"] if is_as_entered(kind, row) else place
+        keys.append((place, ""))
+    return keys
 
 
-def _made(record: type[Record], row: dict[str, Any], kept: dict[str, set[int]]) -> dict[str, Any] | None:
-    columns = columns_of(record)
-    full = {column.stored_as: None for column in columns} | row
-    try:
-        for column in columns:
-            value = full[column.stored_as]
-            refers = "car" if column.shape is Shape.CAR else column.field.refers
-            if refers and value is not None and value not in kept[refers]:
-                return None
-            if value is None and column.shape is Shape.TEXT and not column.optional:
-                full[column.stored_as] = ""
-        cars = {number: str(number) for number in kept["car"]}
-        entry = entry_of(record, full, cars)
-        check_record(entry.record)
-        numbers = {str(number): number for number in kept["car"]}
-        made = row_of(entry.id, entry.origin, entry.at, entry.record, numbers)
-        own = ("noted_by", "note", "doubt", "supersedes", "superseded_by", "reason", "struck")
-        return {**made, **{name: row[name] for name in own if name in OWN_COLUMNS}}
-    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, ProblemsError, WriteRefusedError):
-        return None
+class _Filling:
+    """Rows put into the new book, one by one, each with its place in the new chain."""
+
+    def __init__(self, connection: sqlite3.Connection, *, chained: bool) -> None:
+        self._connection = connection
+        self._chained = chained
+        self._end = ChainEnd(0, "", 0, START)
+        self._there: dict[str, dict[int, int]] = {kind: {} for kind in KINDS}
+        self._before: dict[str, dict[str, Any]] = {}
+        self.corrected: set[tuple[str, int]] = set()
+        """Those that the old file had as corrected or struck, and those that are in the new one."""
+        self.marked: set[tuple[str, int]] = set()
+        self.saved: dict[str, int] = {}
+        self.unsure: dict[str, int] = {}
+        self.lost: dict[str, int] = {}
+
+    def put(self, kind: str, row: dict[str, Any]) -> None:
+        """Put a row into the book if any sense can be made of it."""
+        made = mended(kind, row, self._there, self._before.get(kind), chained=self._chained)
+        if made is not None and not self._insert(kind, made):
+            made = loosened(kind, made)
+            made = made if self._insert(kind, made) else None
+        if made is None:
+            _count(self.lost, kind)
+            return
+        self._there[kind][made["id"]] = made["origin"]
+        self._before[kind] = made
+        if row.get("superseded_by") is not None:
+            self.corrected.add((kind, made["id"]))
+        _count(self.saved, kind)
+        if UNSURE in made["doubt"]:
+            _count(self.unsure, kind)
+
+    def end(self) -> None:
+        """Write down where the chain ends."""
+        end = self._end
+        if end.records:
+            self._connection.execute(
+                "UPDATE chain_end SET records = ?, kind = ?, id = ?, hash = ?",
+                (end.records, end.kind, end.id, end.hash),
+            )
+
+    def _insert(self, kind: str, made: dict[str, Any]) -> bool:
+        """Whether the book takes a row. What it corrects is marked first: names stay unique on the way."""
+        linked, end = self._end.linked(kind, made)
+        names, marks = ", ".join(f'"{name}"' for name in linked), ", ".join("?" * len(linked))
+        insert = f'INSERT INTO "{kind}" ({names}) VALUES ({marks})'  # noqa: S608 - names of ours
+        self._connection.execute("SAVEPOINT one")
+        try:
+            if made["supersedes"] is not None:
+                self._connection.execute(
+                    f'UPDATE "{kind}" SET superseded_by = ? WHERE id = ?',  # noqa: S608 - a name of ours
+                    (made["id"], made["supersedes"]),
+                )
+            self._connection.execute(insert, tuple(linked.values()))
+        except (sqlite3.IntegrityError, OverflowError):
+            self._connection.execute("ROLLBACK TO one")
+            return False
+        finally:
+            self._connection.execute("RELEASE one")
+        self._end = end
+        if made["supersedes"] is not None:
+            self.marked.add((kind, made["supersedes"]))
+        return True
+
+
+def _count(counts: dict[str, int], kind: str) -> None:
+    counts[kind] = counts.get(kind, 0) + 1

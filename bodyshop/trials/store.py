@@ -20,7 +20,7 @@ from sqlalchemy.pool import QueuePool
 
 from bodyshop.problems import Problem, ProblemsError, WriteRefusedError
 
-__all__ = ["BUSY_S", "DamagedError", "connect", "engine_for", "told"]
+__all__ = ["BUSY_S", "AlteredError", "DamagedError", "connect", "engine_for", "told"]
 
 BUSY_S: Final = 20.0
 """How long to wait for another program that is writing to the book, s."""
@@ -39,6 +39,10 @@ _BUSY: Final = (
 
 class DamagedError(Exception):
     """The file is no whole database any more."""
+
+
+class AlteredError(DamagedError):
+    """A record, or the order of the records, is not as it was entered. The words are for people."""
 
 
 def connect(path: Path, *, write: bool, wait_s: float = BUSY_S) -> sqlite3.Connection:

@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, func, select
 
 from bodyshop.problems import Problem, ProblemsError, nearest
-from bodyshop.trials.chain import ChainEnd
+from bodyshop.trials.chain import ChainEnd, read_end, store_end
 from bodyshop.trials.columns import Shape, columns_of
 from bodyshop.trials.model import KIND_NAMES, Car, Entry, Event, R, Record
 from bodyshop.trials.rows import entry_of, row_of
@@ -110,17 +110,20 @@ class Writer:
         self._last.pop(kind, None)
         if rows:
             name = KIND_NAMES[kind]
-            self._connection.execute(TABLES[name].insert(), [self._linked(name, row) for row in rows])
+            made, end = [], self._chain_end()
+            for row in rows:
+                linked, end = end.linked(name, row)
+                made.append(linked)
+            self._connection.execute(TABLES[name].insert(), made)
+            self._end = end
 
     def seal(self) -> None:
         """Write down where the chain of records ends now: the last thing before the transaction ends."""
         if self._end is not None:
-            self._end.store()
+            store_end(self._connection, self._end)
 
-    def _linked(self, kind: str, row: dict[str, Any]) -> dict[str, Any]:
-        if self._end is None:
-            self._end = ChainEnd(self._connection)
-        return self._end.linked(kind, row)
+    def _chain_end(self) -> ChainEnd:
+        return self._end or read_end(self._connection)
 
     @property
     def connection(self) -> Connection:
@@ -150,8 +153,11 @@ class Writer:
     def _put(self, number: int, origin: int, at: datetime, record: R, **more: Any) -> Entry[R]:
         kind = type(record)
         self._check_references(record)
-        row = self._linked(KIND_NAMES[kind], row_of(number, origin, at, record, self._numbers, **more))
+        row, end = self._chain_end().linked(
+            KIND_NAMES[kind], row_of(number, origin, at, record, self._numbers, **more)
+        )
         self._connection.execute(TABLES[KIND_NAMES[kind]].insert(), row)
+        self._end = end
         if kind in self._last:
             self._last[kind] = max(number, self._last[kind])
         if isinstance(record, Car):

@@ -13,7 +13,7 @@ import pytest
 
 from bodyshop.problems import ProblemsError, WriteRefusedError
 from bodyshop.trials.book import Book
-from bodyshop.trials.filing import BACKUP
+from bodyshop.trials.copies import BACKUP
 from bodyshop.trials.forms import APPLICATION_ID, FORM, bring_up, form_of
 from bodyshop.trials.model import (
     KINDS,
