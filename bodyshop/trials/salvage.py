@@ -110,8 +110,11 @@ class _Found:
         self.unread: list[str] = list(KINDS)
         self.chained = False
         """Whether it is a book of a form whose records are chained: then one without a hash has lost it."""
-        self.said = 0
-        """How many records the chain says that there are; 0 where nothing says it."""
+        self._said = 0
+        """How many records the end of the chain says that there are; 0 where it says nothing."""
+        self._places: set[int] = set()
+        """Places in the order of the book of the records that are as they were entered, and of the others."""
+        self._claimed: set[Any] = set()
 
     def read(self, connection: sqlite3.Connection) -> None:
         """Read all that can be read."""
@@ -123,15 +126,18 @@ class _Found:
             for row in self.rows[kind]:
                 self.chained |= bool(row.get("hash"))
                 if is_as_entered(kind, row):
-                    self.said = max(self.said, row["book_order"])
+                    self._places.add(row["book_order"])
+                else:
+                    self._claimed.add(row.get("book_order"))
         with suppress(sqlite3.Error, ValueError, TypeError):
             said = connection.execute("SELECT records FROM chain_end").fetchone()[0]
-            self.said = max(self.said, int(said)) if said <= _MOST_ID else self.said
+            self._said = said if isinstance(said, int) and said <= _MOST_ID else 0
 
     @property
     def missing(self) -> int:
-        """How many records there should be more."""
-        return max(0, self.said - sum(len(rows) for rows in self.rows.values()))
+        """How many records there should be more, as far as anything says."""
+        last = max(self._said, max(self._places, default=0))
+        return sum(place not in self._places and place not in self._claimed for place in range(1, last + 1))
 
 
 class _Reader:

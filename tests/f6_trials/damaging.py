@@ -337,7 +337,8 @@ def salvaged(place: Path, target: Path, wanted: Entries) -> tuple[str, str]:
     odd = [key for key, entry in found.items() if not _is_true(entry, wanted.get(key), doubtful)]
     if odd:
         return "altered", str(odd[:5])
-    gone = len(wanted.keys() - found.keys())
+    # One that lost its number comes along under another.
+    gone = max(0, len(wanted.keys() - found.keys()) - len(found.keys() - wanted.keys()))
     if not gone and not done.unsure:
         return "whole", ""
     return (
