@@ -36,8 +36,8 @@ def configure(parser: Parser) -> None:
         metavar="NAME=VALUE",
         nargs="*",
         help="what was found: a clause or a measure and its value, with the instrument's step behind it "
-        "(B1=304.5mm@0.5mm); a clause over several measures, and a value for each (W2=3;12); a clause that is "
-        "looked at, and yes or no (I1=yes)",
+        "(B1=304.5mm@0.5mm); a clause over several measures, and a value for each (W2=3;12); a clause "
+        "that is looked at, and yes or no (I1=yes)",
     )
     parser.add_argument(
         "--values",
