@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Text, select
 
 from bodyshop.trials.model import KINDS
 from bodyshop.trials.store import AlteredError, DamagedError
@@ -90,9 +90,11 @@ def hash_of(kind: str, row: Mapping[str, Any], before: str) -> str:
     Raises `TypeError` for a value that we never store.
     """
     values: dict[str, Any] = {}
-    for name in _hashed(tuple(row)):
+    for name, empty in _hashed(kind, tuple(row)):
         value = row[name]
         if value is None or value == "":
+            if value != empty:
+                raise TypeError(f"{name} is empty as no such column is")
             continue  # what a column is in older records that a later form gave it to
         # The database stores a negative zero as zero.
         values[name] = value + 0.0 if isinstance(value, float) else value
@@ -101,8 +103,11 @@ def hash_of(kind: str, row: Mapping[str, Any], before: str) -> str:
 
 
 @lru_cache(maxsize=256)
-def _hashed(names: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(sorted(name for name in names if name not in _UNHASHED))
+def _hashed(kind: str, names: tuple[str, ...]) -> tuple[tuple[str, str | None], ...]:
+    """Names of the columns that are hashed, each with what it holds where it is empty."""
+    texts = {column.name for column in TABLES[kind].c if isinstance(column.type, Text)}
+    hashed = sorted(name for name in names if name not in _UNHASHED)
+    return tuple((name, "" if name in texts else None) for name in hashed)
 
 
 def is_as_entered(kind: str, row: Mapping[str, Any]) -> bool:

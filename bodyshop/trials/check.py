@@ -10,6 +10,7 @@ from bodyshop.problems import Problem, ProblemsError
 from bodyshop.trials.chain import FIRST_CHAINED, ChainFault, Examined, examine
 from bodyshop.trials.copies import damaged
 from bodyshop.trials.filing import form_in, look_at, page_faults
+from bodyshop.trials.forms import columns_in, columns_of_form
 from bodyshop.trials.store import DamagedError, connect, told
 
 __all__ = ["SHORT", "Checked", "check_book"]
@@ -52,10 +53,14 @@ def check_book(path: Path, code: str = "") -> Checked:
                 expected = "a book that was brought up to date: any other verb of bodyshop trial does it"
                 raise ProblemsError([Problem("book-older", message, file=name, expected=expected)])
             pages = page_faults(connection)
+            fits = columns_in(connection) == columns_of_form(form)
             found = examine(connection)
     except DamagedError as error:
         raise damaged(path, error) from None
     faults = (*(ChainFault("", None, f"the file is damaged: {said}") for said in pages), *found.faults)
+    if not fits:
+        message = f"it says that it is of form {form}, and its tables are not those of that form"
+        faults = (ChainFault("", None, message), *faults)
     since = _since(found, code) if code else None
     if code and since is None:
         faults += (ChainFault("", None, f"no record of the book has the code {code}"),)

@@ -8,6 +8,7 @@ altered, and the indexes, are laid anew each time from the tables as they are no
 from __future__ import annotations
 
 import sqlite3
+from contextlib import closing
 from functools import cache
 from pathlib import Path
 from typing import Final
@@ -21,7 +22,7 @@ from bodyshop.trials.ordering import in_order, moments_in_order
 from bodyshop.trials.rows import entry_of
 from bodyshop.trials.tables import TABLES
 
-__all__ = ["APPLICATION_ID", "FORM", "bring_up", "form_of", "is_ours"]
+__all__ = ["APPLICATION_ID", "FORM", "bring_up", "columns_in", "columns_of_form", "form_of", "is_ours"]
 
 APPLICATION_ID: Final = 0x62735462
 """Marks a database file as a trial book of ours (`bsTb`)."""
@@ -71,6 +72,23 @@ def bring_up(connection: sqlite3.Connection, to: int = FORM) -> int:
             connection.execute("ROLLBACK")
         raise
     return had
+
+
+@cache
+def columns_of_form(form: int) -> dict[str, tuple[str, ...]]:
+    """The columns of every table in a book of a form, in the order in which they lie in the file."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
+        bring_up(connection, form)
+        return columns_in(connection)
+
+
+def columns_in(connection: sqlite3.Connection) -> dict[str, tuple[str, ...]]:
+    """The columns of every table that a book has."""
+    tables = connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'").fetchall()
+    return {
+        name: tuple(row[1] for row in connection.execute("SELECT * FROM pragma_table_info(?)", (name,)))
+        for (name,) in tables
+    }
 
 
 def _sql(form: int) -> str:

@@ -10,7 +10,6 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing, suppress
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,7 +18,7 @@ from bodyshop.source.looking import is_file
 from bodyshop.trials.book import Book
 from bodyshop.trials.chain import START, ChainEnd, is_as_entered
 from bodyshop.trials.filing import Filed, create_file
-from bodyshop.trials.forms import bring_up
+from bodyshop.trials.forms import FORM, columns_of_form
 from bodyshop.trials.mending import UNSURE, loosened, mended
 from bodyshop.trials.model import KINDS, Event
 from bodyshop.trials.ordering import in_order, moments_in_order
@@ -85,16 +84,6 @@ def salvage(damaged: Path | str, target: Path | str) -> Salvaged:
 # ---------------------------------------------------------------- out of the old file
 
 
-@cache
-def _columns() -> dict[str, list[str]]:
-    """The names of each table's columns in the order in which they lie in a file; an older form has fewer."""
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
-        bring_up(connection)
-        return {
-            kind: [row[1] for row in connection.execute(f'PRAGMA table_info("{kind}")')] for kind in KINDS
-        }
-
-
 def _connect(path: Path) -> sqlite3.Connection:
     # Without its log a file is read as it stood before the log: better with it, where there is one.
     connection = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None)
@@ -118,8 +107,9 @@ class _Found:
 
     def read(self, connection: sqlite3.Connection) -> None:
         """Read all that can be read."""
-        for kind, names in _columns().items():
-            reader = _Reader(connection, kind, names)
+        for kind in KINDS:
+            # An older form has fewer of them.
+            reader = _Reader(connection, kind, columns_of_form(FORM)[kind])
             self.rows[kind] = list(reader.all())
             if not reader.failures:
                 self.unread.remove(kind)

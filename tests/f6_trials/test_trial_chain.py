@@ -20,6 +20,7 @@ from bodyshop.trials.check import check_book
 from bodyshop.trials.copies import GENERATIONS
 from bodyshop.trials.csv_in import create_from_csv, import_csv, kind_of_file
 from bodyshop.trials.csv_out import export_tables
+from bodyshop.trials.forms import FORM
 from bodyshop.trials.model import KINDS, FrozenPrediction, MassReading, Stage, TrackRun
 from bodyshop.trials.schemas import BOOK_CHECK_SCHEMA
 from bodyshop.trials.tables import TABLES
@@ -88,6 +89,8 @@ ALTERED = {
     "a blob": "UPDATE inspection SET verdicts = x'00ff'",
     "another car": "UPDATE run SET car_id = 2",
     "nothing in place of a text": "UPDATE car SET bench = '' WHERE id = 1",
+    "an empty text in place of no figure": "UPDATE run SET mass_g = '' WHERE mass_g IS NULL",
+    "an empty text in place of no number": "UPDATE heat SET reruns_id = '' WHERE reruns_id IS NULL",
     "a struck record": "UPDATE mass SET struck = 0 WHERE struck = 1",
     "its place": "UPDATE run SET book_order = book_order + 1000",
     "a hash": "UPDATE run SET hash = 'abc'",
@@ -138,6 +141,16 @@ def test_an_unaltered_book_is_whole(tmp_path: Path) -> None:
     altered(place, "UPDATE run SET time_s = time_s", "UPDATE car SET bench = bench")
     assert check_book(place).faults == ()
     _read_all(place)
+
+
+def test_a_form_that_is_not_its_own_shows(tmp_path: Path) -> None:
+    place = tmp_path / "a.trials"
+    full_book(place).close()
+    altered(place, f"PRAGMA user_version = {FORM - 1}")
+    (fault,) = check_book(place).faults
+    assert f"form {FORM - 1}" in fault.message
+    with pytest.raises(ProblemsError, match="damaged"):
+        Book.open(place)
 
 
 def test_a_record_put_in_between_shows(tmp_path: Path) -> None:
