@@ -7,7 +7,6 @@ from datetime import UTC, datetime
 from typing import Any, Final
 
 from bodyshop.problems import ProblemsError
-from bodyshop.trials.chain import is_as_entered
 from bodyshop.trials.columns import Shape, columns_of
 from bodyshop.trials.model import KINDS
 from bodyshop.trials.rows import entry_of, row_of
@@ -29,13 +28,13 @@ def mended(
     there: Mapping[str, Mapping[int, int]],
     before: Mapping[str, Any] | None,
     *,
-    chained: bool,
+    sure: bool,
 ) -> dict[str, Any] | None:
     """A row to put into a new book; None where no sense can be made of it.
 
     `there` are the numbers that the new book has of each kind, each with that of its first version; `before`
-    is the last row of this kind that went in. A row that had to be mended gets a doubt, and so does one of a
-    `chained` book that is not as it was entered.
+    is the last row of this kind that went in. A row that had to be mended gets a doubt, and so does one that
+    is not `sure` to be as it was entered.
     """
     record = KINDS[kind]
     full = dict.fromkeys(OWN_COLUMNS) | {each.stored_as: None for each in columns_of(record)}
@@ -48,7 +47,8 @@ def mended(
         if value is None and column.shape is Shape.TEXT and not column.optional:
             full[column.stored_as] = ""
     own = _own(kind, full, there, before)
-    names = {number: str(number) for number in there["car"]}
+    cars = [full[each.stored_as] for each in columns_of(record) if each.shape is Shape.CAR]
+    names = {int(number): str(int(number)) for number in cars if number is not None}
     numbers = {name: number for number, name in names.items()}
     try:
         entry = entry_of(record, {**full, **own, "book_order": 0}, names)
@@ -57,7 +57,6 @@ def mended(
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError, ProblemsError):
         return None
     made |= {name: own[name] for name in (*_TEXTS, "supersedes", "struck")}
-    sure = is_as_entered(kind, row) or not chained
     if not sure or any(made[name] != row.get(name, made[name]) for name in made if name != "superseded_by"):
         return _doubted(made)
     return made

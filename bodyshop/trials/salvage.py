@@ -99,6 +99,8 @@ class _Found:
         self.unread: list[str] = list(KINDS)
         self.chained = False
         """Whether it is a book of a form whose records are chained: then one without a hash has lost it."""
+        self.sure: set[tuple[str, int]] = set()
+        """The records that are as they were entered, by kind and number."""
         self._said = 0
         """How many records the end of the chain says that there are; 0 where it says nothing."""
         self._places: set[int] = set()
@@ -116,6 +118,7 @@ class _Found:
             for row in self.rows[kind]:
                 self.chained |= bool(row.get("hash"))
                 if is_as_entered(kind, row):
+                    self.sure.add((kind, row["id"]))
                     self._places.add(row["book_order"])
                 else:
                     self._claimed.add(row.get("book_order"))
@@ -128,6 +131,16 @@ class _Found:
         """How many records there should be more, as far as anything says."""
         last = max(self._said, max(self._places, default=0))
         return sum(place not in self._places and place not in self._claimed for place in range(1, last + 1))
+
+    def keys(self, kind: str, rows: Sequence[dict[str, Any]]) -> list[Any]:
+        """Keys for `in_order`: the order of the book; a record that lost its own follows the last one."""
+        if not self.chained:
+            return moments_in_order(kind, rows)
+        place, keys = 0, []
+        for row in rows:
+            place = row["book_order"] if (kind, row["id"]) in self.sure else place
+            keys.append(place)
+        return keys
 
 
 class _Reader:
@@ -188,9 +201,9 @@ class _Reader:
 def _fill(place: Path, filed: Filed, found: _Found) -> Salvaged:
     with closing(connect(place, write=True)) as connection:
         connection.execute("BEGIN IMMEDIATE")
-        work = _Filling(connection, chained=found.chained)
-        for kind, row in in_order(found.rows, _places):
-            work.put(kind, row)
+        work = _Filling(connection)
+        for kind, row in in_order(found.rows, found.keys):
+            work.put(kind, row, sure=not found.chained or (kind, row["id"]) in found.sure)
         work.end()
         connection.execute("COMMIT")
     again = sorted(work.corrected - work.marked)
@@ -207,23 +220,11 @@ def _fill(place: Path, filed: Filed, found: _Found) -> Salvaged:
     return Salvaged(work.saved, work.unsure, work.lost, found.missing, tuple(found.unread))
 
 
-def _places(kind: str, rows: Sequence[dict[str, Any]]) -> list[Any]:
-    """Keys for `in_order`: the order of the book; a record that may have lost its own follows the last."""
-    if not any(row.get("hash") for row in rows):
-        return [(0, moment) for moment in moments_in_order(kind, rows)]
-    place, keys = 0, []
-    for row in rows:
-        place = row["book_order"] if is_as_entered(kind, row) else place
-        keys.append((place, ""))
-    return keys
-
-
 class _Filling:
     """Rows put into the new book, one by one, each with its place in the new chain."""
 
-    def __init__(self, connection: sqlite3.Connection, *, chained: bool) -> None:
+    def __init__(self, connection: sqlite3.Connection) -> None:
         self._connection = connection
-        self._chained = chained
         self._end = ChainEnd(0, "", 0, START)
         self._there: dict[str, dict[int, int]] = {kind: {} for kind in KINDS}
         self._before: dict[str, dict[str, Any]] = {}
@@ -234,9 +235,9 @@ class _Filling:
         self.unsure: dict[str, int] = {}
         self.lost: dict[str, int] = {}
 
-    def put(self, kind: str, row: dict[str, Any]) -> None:
+    def put(self, kind: str, row: dict[str, Any], *, sure: bool) -> None:
         """Put a row into the book if any sense can be made of it."""
-        made = mended(kind, row, self._there, self._before.get(kind), chained=self._chained)
+        made = mended(kind, row, self._there, self._before.get(kind), sure=sure)
         if made is not None and not self._insert(kind, made):
             made = loosened(kind, made)
             made = made if self._insert(kind, made) else None
