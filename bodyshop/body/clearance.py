@@ -113,13 +113,20 @@ def pilot_to_axle(pilot: PilotHole, hole: AxleHole) -> Wall:
     """Wood between a screw-eye pilot and an axle hole, in the side view; negative where they meet."""
     dx = max(abs(hole.x - pilot.x) - pilot.radius, 0.0)
     dz = max(hole.z - (pilot.z + pilot.depth), pilot.z - hole.z, 0.0)
-    distance = math.hypot(dx, dz)
-    if distance == 0:
-        distance = max(abs(hole.x - pilot.x) - pilot.radius, hole.z - (pilot.z + pilot.depth))
+    distance, turn = math.hypot(dx, dz), 1.0
     px = min(max(hole.x, pilot.x - pilot.radius), pilot.x + pilot.radius)
     pz = min(max(hole.z, pilot.z), pilot.z + pilot.depth)
+    if distance == 0:
+        # From a centre inside the pilot the hole's far side is the one that is deepest in.
+        turn = -1.0
+        beside, above = abs(hole.x - pilot.x) - pilot.radius, hole.z - (pilot.z + pilot.depth)
+        distance = max(beside, above)
+        if above >= beside:
+            pz = pilot.z + pilot.depth
+        else:
+            px = pilot.x + math.copysign(pilot.radius, hole.x - pilot.x)
     size = math.hypot(px - hole.x, pz - hole.z)
-    ux, uz = ((px - hole.x) / size, (pz - hole.z) / size) if size > 0 else (0.0, -1.0)
+    ux, uz = (turn * (px - hole.x) / size, turn * (pz - hole.z) / size) if size > 0 else (0.0, -1.0)
     return Wall(
         distance - hole.radius,
         (px, pilot.y, pz),
@@ -140,6 +147,7 @@ def bore_to_pilot(rim: Rim, pilot: PilotHole) -> Wall:
         if value == 0:
             low = bore.z - bore.radius + max(0.0, (bore.x - pilot.x)) * math.tan(bore.tilt)
             value = -max(0.0, min(pilot.z + pilot.depth - low, 2 * bore.radius))
+            return Wall(value, (pilot.x, bore.y, low), (pilot.x, pilot.y, low - value))
         return Wall(value, (on_bore.x, bore.y, on_bore.y), (on_pilot.x, pilot.y, on_pilot.y))
     upright = Rod(np.array([pilot.x, pilot.y, pilot.z]), np.array([0.0, 0.0, 1.0]), pilot.radius, pilot.depth)
     p = upright.start + 0.5 * pilot.depth * upright.axis
@@ -166,6 +174,8 @@ def bore_to_pilot(rim: Rim, pilot: PilotHole) -> Wall:
         half = math.sqrt(max(bore.radius**2 - inner**2, 0.0))
         low = bore.z - half + max(0.0, bore.x - pilot.x) * math.tan(bore.tilt)
         value = -max(0.0, min(pilot.z + pilot.depth - low, 2 * half))
+        y = bore.y + math.copysign(inner, pilot.y - bore.y)
+        return Wall(value, (pilot.x, y, low), (pilot.x, y, low - value))
     return Wall(value, _point3(q), _point3(p))
 
 
@@ -237,8 +247,15 @@ def _from_pilot(pilot: PilotHole, spot: Point3, value: float) -> Wall:
     """A wall from the point of a pilot nearest to `spot`, so far away."""
     dx, dy = spot[0] - pilot.x, spot[1] - pilot.y
     size = math.hypot(dx, dy)
+    top = pilot.z + pilot.depth
     share = min(1.0, pilot.radius / size) if size > 0 else 0.0
-    z = min(max(spot[2], pilot.z), pilot.z + pilot.depth)
+    z = min(max(spot[2], pilot.z), top)
+    if value < 0:
+        # The spot lies inside the pilot: the nearest of its faces is how deep.
+        if size > 0 and size - pilot.radius >= max(spot[2] - top, pilot.z - spot[2]):
+            share = pilot.radius / size
+        else:
+            z = top if top - spot[2] <= spot[2] - pilot.z else pilot.z
     return Wall(value, (pilot.x + share * dx, pilot.y + share * dy, z), spot)
 
 
@@ -291,11 +308,16 @@ def _gaps(low: Array, high: Array, corner0: Point, corner1: Point) -> tuple[Arra
 
 
 def _disc_to_line(centre: Point, radius: float, line: shapely.Geometry, *, inside: bool) -> Wall:
-    """From a circle in the side view to a line; the ends come as (u, 0, v)."""
+    """From a circle in the side view to a line; the ends come as (u, 0, v).
+
+    Negative by how far the circle reaches past the line: with its centre past it, its far side is farthest.
+    """
     spot = shapely.Point(centre)
     near = line.interpolate(line.project(spot))
     gap = float(spot.distance(near))
     ux, uz = ((near.x - centre[0]) / gap, (near.y - centre[1]) / gap) if gap > 0 else (0.0, -1.0)
+    if not inside:
+        ux, uz = -ux, -uz
     value = (gap if inside else -gap) - radius
     return Wall(
         value, (centre[0] + radius * ux, 0.0, centre[1] + radius * uz), (float(near.x), 0.0, float(near.y))

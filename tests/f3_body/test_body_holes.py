@@ -196,6 +196,8 @@ def test_a_tilted_bore_and_an_axle_hole() -> None:
 def test_axle_hole_and_outline(x: float, z: float, expected: float) -> None:
     wall = axle_to_outline(AxleHole(x, z, 2), Outline(rectangle(0, 0, 200, 50)))
     assert wall.value_mm == pytest.approx(expected)
+    # Its two points lie as far apart as the figure says, on either side of the outline.
+    assert far(wall) == pytest.approx(abs(expected))
 
 
 def test_axle_hole_under_a_sloping_bonnet() -> None:
@@ -221,6 +223,7 @@ def test_axle_hole_and_windows() -> None:
     inside = axle_to_windows(AxleHole(145, 25, 2), profile)
     assert inside is not None
     assert inside.value_mm == pytest.approx(-10 - 2)
+    assert far(inside) == pytest.approx(10 + 2)
 
 
 def test_two_axle_holes() -> None:
@@ -266,6 +269,28 @@ def test_a_pilot_that_runs_into_the_bore_is_told_as_such(y: float) -> None:
     assert wall.value_mm <= 0
     if y == 0:
         assert wall.value_mm == pytest.approx(-2.5)
+    assert far(wall) == pytest.approx(-wall.value_mm)
+
+
+@pytest.mark.parametrize(
+    ("x", "z", "expected"),
+    [
+        (60.2, 4.0, -0.3 - 2),  # nearest to the pilot's side
+        (59.9, 7.9, -0.1 - 2),  # nearest to its blind end
+    ],
+)
+def test_an_axle_centre_inside_a_pilot(x: float, z: float, expected: float) -> None:
+    wall = pilot_to_axle(PilotHole(60, 0, 0, *PILOT), AxleHole(x, z, 2))
+    assert wall.value_mm == pytest.approx(expected)
+    assert far(wall) == pytest.approx(-expected)
+
+
+def test_a_pilot_that_comes_out_of_a_rounded_edge_is_placed_as_deep_as_it_does() -> None:
+    rounded = Sections(Outline(rectangle(0, 0, 200, 20)), Outline(rectangle(0, -22, 200, 22)), 6.0)
+    for y, z in ((21.0, 10.0), (20.0, 11.5), (19.6, 11.0)):
+        wall = pilot_to_skin(PilotHole(60, y, z, *PILOT), rounded)
+        assert wall.value_mm < 0
+        assert far(wall) == pytest.approx(-wall.value_mm, abs=1e-6)
 
 
 @pytest.mark.parametrize("y", [0.4, 3.0, 6.0])
