@@ -191,6 +191,9 @@ def test_a_measure_and_its_clause_are_one_value() -> None:
         ("B1=12 g", "inspect-value", ""),
         ("M1=12 mm", "inspect-value", ""),
         ("B1=-3", "inspect-value", ""),
+        ("body.length=-3", "inspect-value", ""),
+        ("M1=-1", "inspect-value", ""),
+        ("B1=300@-1", "inspect-value", ""),
         ("B1=300@fine", "inspect-value", ""),
         ("B7=1.5", "inspect-value", ""),
         ("I1=perhaps", "inspect-answer", ""),
@@ -203,6 +206,16 @@ def test_a_word_that_makes_no_sense_is_told(word: str, code: str, near: str) -> 
     (problem,) = caught.value.problems
     assert problem.code == code
     assert not near or problem.nearest == near
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("bore.lowest_over_track", -1.5), ("front_axle.wall", -0.4), ("blank.fit", -2.0)]
+)
+def test_only_what_can_lie_below_zero_is_taken_below_zero(name: str, value: float) -> None:
+    assert inspected(f"{name}={value}").found.values[name].value == value
+    with pytest.raises(ProblemsError) as caught:
+        inspected(f"bore.depth={value}")
+    assert caught.value.problems[0].code == "inspect-value"
 
 
 def test_a_table_of_values_is_read(tmp_path: Path) -> None:
