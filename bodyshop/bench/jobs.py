@@ -165,17 +165,19 @@ def _build_sheet(checked: Checked, job: Job) -> dict[str, bytes]:
 
 
 def _report(checked: Checked, job: Job) -> dict[str, bytes]:
+    from bodyshop.make.hinting import hints_of
     from bodyshop.report.teaching import teaching_html, teaching_pdf, teaching_sheets
     from bodyshop.writers.meta import DocMeta
     from bodyshop.writers.svg import write_svg
 
     on, paper, stem = date.fromisoformat(job.day), _paper(checked, job), _stem(job)
+    hints = hints_of(checked)
     meta = DocMeta(f"{checked.opened.design.name}: report on the drawing")
     files = {
-        f"{stem}-report.pdf": teaching_pdf(checked, on, paper),
-        f"{stem}-report.html": teaching_html(checked, on).encode("utf-8"),
+        f"{stem}-report.pdf": teaching_pdf(checked, on, paper, hints),
+        f"{stem}-report.html": teaching_html(checked, on, hints).encode("utf-8"),
     }
-    for number, sheet in enumerate(teaching_sheets(checked, on, paper), 1):
+    for number, sheet in enumerate(teaching_sheets(checked, on, paper, hints), 1):
         files[f"{stem}-report-{number}.svg"] = write_svg(sheet, meta).encode("utf-8")
     return files
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 from bodyshop.checking import Bookshelf, Checked, check_car, open_car
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
-from bodyshop.cli.hinting import hints_of
 from bodyshop.cli.options import add_division, add_json, add_rulebook, design_file, expanded
 from bodyshop.cli.parser import Parser
 from bodyshop.cli.progress import Progress
 from bodyshop.cli.teaching import add_teaching, refuse_teaching, write_teaching
 from bodyshop.problems import Problem, ProblemsError
+from bodyshop.report.hints import Hints
 from bodyshop.report.problems_report import problems_report
 from bodyshop.report.terminal import summary_line, terminal_report, totals_line, unread_line
 from bodyshop.rulebook import CarResult
@@ -105,21 +105,30 @@ def _one(
         _unread(options, console, tally, file, error.problems, alone=alone)
         return
     tally.count(checked)
+    hints = _hints(checked) if alone else None
     if options.json:
         from bodyshop.report.json_report import checked_data
 
-        tally.data.append(checked_data(checked))
-        write_teaching(options, console, checked)
+        tally.data.append(checked_data(checked, hints))
+        write_teaching(options, console, checked, hints)
         return
     _warn(console, checked.opened.warnings)
     if alone:
-        hints = hints_of(checked)
         console.write(
             terminal_report(checked, width=console.width, ink=console.ink, full=options.full, hints=hints)
         )
-        write_teaching(options, console, checked)
+        write_teaching(options, console, checked, hints)
     else:
         console.write(summary_line(checked, width=console.width) + "\n")
+
+
+def _hints(checked: Checked) -> Hints:
+    """What holds of several broken rules at once; what looks for it is loaded for a car that fails alone."""
+    if checked.judgement.passes:
+        return Hints()
+    from bodyshop.make.hinting import hints_of
+
+    return hints_of(checked)
 
 
 def _unread(

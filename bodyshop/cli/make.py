@@ -25,6 +25,7 @@ from bodyshop.cli.progress import Progress
 from bodyshop.cli.solid import add_chord, solid_notes
 from bodyshop.cli.templates import PRINTING
 from bodyshop.make import Part, file_stem, report_files, solid_files, template_files, write_parts
+from bodyshop.make.hinting import hints_of
 from bodyshop.problems import Problem, ProblemsError
 from bodyshop.report.columns import printable, wrap
 from bodyshop.report.problems_report import problems_report
@@ -56,7 +57,8 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     ends = ("-report.txt", "-report.json", "-templates.pdf", "-templates.dxf", ".stl", ".step", ".3mf")
     folder = folder_for(options, opened, [stem + end for end in ends])
     code = exit_of(checked)
-    console.write(terminal_report(checked, width=console.width, ink=console.ink) + "\n")
+    hints = hints_of(checked)
+    console.write(terminal_report(checked, width=console.width, ink=console.ink, hints=hints) + "\n")
 
     files: dict[str, bytes] = {}
     problems: list[Problem] = []
@@ -68,7 +70,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
             problems.extend(error.problems)
 
     with Progress(console, 2) as progress:
-        make(lambda: report_files(checked, int(code)))
+        make(lambda: report_files(checked, int(code), hints))
         progress.step(f"drawing the templates on {sheet.name}")
         title = {"date": date_of(options), "owner": options.owner}
         make(lambda: template_files(checked, sheet, printer=printer, **title))

@@ -13,6 +13,7 @@ from bodyshop.cli.parser import Parser, UsageError
 from bodyshop.cli.targets import refuse_foreign
 from bodyshop.problems import WriteRefusedError
 from bodyshop.report.columns import printable
+from bodyshop.report.hints import Hints
 from bodyshop.source.looking import is_there
 
 __all__ = ["add_teaching", "refuse_teaching", "write_teaching"]
@@ -55,7 +56,9 @@ def refuse_teaching(options: argparse.Namespace, designs: int) -> None:
         raise UsageError("bodyshop check", f"--html and --pdf name the same file, {options.html}")
 
 
-def write_teaching(options: argparse.Namespace, console: Console, checked: Checked) -> None:
+def write_teaching(
+    options: argparse.Namespace, console: Console, checked: Checked, hints: Hints | None
+) -> None:
     """Write what was asked for, each file whole or not at all, and say so.
 
     Raises:
@@ -77,11 +80,11 @@ def write_teaching(options: argparse.Namespace, console: Console, checked: Check
     if options.pdf:
         refuse_foreign(options.pdf, b"%PDF-", b"(bodyshop)", b"report on the drawing")
     if options.html:
-        write_file(options.html, teaching_html(checked, on).encode("utf-8"))
+        write_file(options.html, teaching_html(checked, on, hints).encode("utf-8"))
     if options.pdf:
         inches = checked.opened.design.unit is LengthUnit.IN
         size = sheet_sizes()["letter" if inches else "a4"]
-        write_file(options.pdf, teaching_pdf(checked, on, size))
+        write_file(options.pdf, teaching_pdf(checked, on, size, hints))
     names = " and ".join(str(target) for target in (options.html, options.pdf) if target)
     # With --json the standard output is for another program.
     tell = console.complain if options.json else console.write

@@ -20,6 +20,7 @@ from bodyshop.source.names import safe_stem
 from bodyshop.stock.sheets import SheetSize, sheet_sizes
 
 if TYPE_CHECKING:
+    from bodyshop.report.hints import Hints
     from bodyshop.templates import TemplateOptions
 
 __all__ = [
@@ -81,16 +82,16 @@ def part_of(name: str, stem: str) -> Part | None:
     return None
 
 
-def report_files(checked: Checked, exit_code: int) -> dict[str, bytes]:
-    """The report as a person and as a program reads it."""
+def report_files(checked: Checked, exit_code: int, hints: Hints | None = None) -> dict[str, bytes]:
+    """The report as a person and as a program reads it, with the `hints` that were worked out for it."""
     from bodyshop.report.json_report import check_json, checked_data
     from bodyshop.report.terminal import terminal_report
 
     stem = file_stem(checked.opened.design)
-    text = terminal_report(checked, width=_REPORT_WIDTH, full=True)
+    text = terminal_report(checked, width=_REPORT_WIDTH, full=True, hints=hints)
     return {
         f"{stem}-report.txt": text.encode("utf-8"),
-        f"{stem}-report.json": check_json([checked_data(checked)], exit_code).encode("utf-8"),
+        f"{stem}-report.json": check_json([checked_data(checked, hints)], exit_code).encode("utf-8"),
     }
 
 

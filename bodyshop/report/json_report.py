@@ -14,6 +14,7 @@ from typing import Final
 from bodyshop import __version__
 from bodyshop.checking import Checked, Opened, shown_file
 from bodyshop.problems import Problem
+from bodyshop.report.hints import Hints, hint_blocks
 from bodyshop.report.plain_data import (
     UNITS,
     Data,
@@ -103,8 +104,8 @@ def _head(opened: Opened) -> dict[str, Data]:
     }
 
 
-def checked_data(checked: Checked) -> Data:
-    """A design that was judged."""
+def checked_data(checked: Checked, hints: Hints | None = None) -> Data:
+    """A design that was judged. `hints` are of several broken rules at once; None: not looked for."""
     judgement = checked.judgement
     counts = {outcome.value: len(judgement.having(outcome)) for outcome in Outcome}
     return {
@@ -122,8 +123,20 @@ def checked_data(checked: Checked) -> Data:
         "counts": counts,
         "rules": [_rule(checked, verdict) for verdict in judgement.verdicts],
         "measures": _measures(checked),
+        "hints": None if hints is None else _hints(hints),
         "mass": _mass(checked),
         "problems": [problem_data(problem) for problem in checked.opened.warnings],
+    }
+
+
+def _hints(hints: Hints) -> Data:
+    blocks = [list(block.sentences) for block in hint_blocks(hints)]
+    return {
+        "together": [
+            {"clauses": list(each.clauses), "sentences": sentences}
+            for each, sentences in zip(hints.together, blocks, strict=False)
+        ],
+        "best": {"sentence": blocks[-1][0], "mends": list(hints.mends)} if hints.best else None,
     }
 
 

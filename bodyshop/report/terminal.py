@@ -12,7 +12,7 @@ from typing import Final
 
 from bodyshop.checking import Checked, shown_file
 from bodyshop.report.columns import LEAST_WIDTH, MOST_WIDTH, PAGE_WIDTH, clip, pad, printable, width_of, wrap
-from bodyshop.report.hints import Hints
+from bodyshop.report.hints import Hints, against_sentence, hint_blocks
 from bodyshop.report.ink import Ink
 from bodyshop.report.words import (
     capital,
@@ -66,11 +66,10 @@ def terminal_report(
     """
     page = _Page(max(LEAST_WIDTH, min(width, MOST_WIDTH)), ink or Ink())
     _head(page, checked)
-    hints = hints or Hints()
-    page.joint = {clause: each.clauses for each in hints.together for clause in each.clauses}
+    page.hints = hints or Hints()
     _failures(page, checked, full=full)
     _too_close(page, checked)
-    _hints(page, hints)
+    _hints(page)
     _near(page, checked)
     _unknown(page, checked)
     _advice(page, checked)
@@ -117,8 +116,7 @@ class _Page:
     width: int
     ink: Ink
     lines: list[str] = field(default_factory=list)
-    joint: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    """The clauses that a clause pulls against, itself among them."""
+    hints: Hints = field(default_factory=Hints)
 
     def gap(self) -> None:
         if self.lines and self.lines[-1]:
@@ -204,21 +202,18 @@ def _failure_in_short(page: _Page, checked: Checked, verdict: Verdict, number: i
 def _change(page: _Page, checked: Checked, verdict: Verdict) -> str:
     """What to change; of a rule that pulls against others, where that is told."""
     clause = verdict.rule.clause
-    if clause in page.joint:
-        others = ", ".join(printable(each) for each in page.joint[clause] if each != clause)
-        return f"It pulls against {others}: see below for the order that works."
+    others = page.hints.against(clause)
+    if others:
+        return against_sentence(others)
     change = checked.remedies.get(clause)
     return "" if change is None else f"{capital(change_sentence(change))}."
 
 
-def _hints(page: _Page, hints: Hints) -> None:
-    for each in hints.together:
-        page.heading(f"Together: {printable(', '.join(each.clauses))}")
-        for sentence in each.sentences:
-            page.say(f"{capital(printable(sentence))}.", "  ", "      ")
-    if hints.best:
-        page.heading("The one change that mends most")
-        page.say(f"{capital(printable(hints.best))}.", "  ", "      ")
+def _hints(page: _Page) -> None:
+    for block in hint_blocks(page.hints):
+        page.heading(block.heading)
+        for sentence in block.sentences:
+            page.say(sentence, "  ", "      ")
 
 
 def _short(page: _Page, checked: Checked, verdicts: Iterable[Verdict]) -> None:

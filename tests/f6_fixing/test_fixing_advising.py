@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from bodyshop.checking import check_car, open_car
-from bodyshop.cli.hinting import hints_of
 from bodyshop.fixing import Opposed, best_single, opposed
 from bodyshop.fixing.stage import Stage
 from bodyshop.fixing.trial import Clock
+from bodyshop.make.hinting import hints_of
 from bodyshop.report.terminal import terminal_report
 from bodyshop.resources import samples_folder
 

@@ -9,6 +9,7 @@ from typing import Final
 from bodyshop.checking import Checked, shown_file
 from bodyshop.measures import Kind
 from bodyshop.report.columns import printable
+from bodyshop.report.hints import HintBlock, Hints, against_sentence, hint_blocks
 from bodyshop.report.teaching.callouts import CALLED_OUT, numbered
 from bodyshop.report.teaching.phrases import VERDICT_WORDS, limit_words, margin_words, measured_words
 from bodyshop.report.words import (
@@ -42,6 +43,7 @@ _FAILS: Final = (
     (frozenset((Fails.POINTS_PER_UNIT, Fails.POINTS_ONCE)), "What costs points"),
     (frozenset((Fails.NO_AWARD,)), "What costs an award"),
 )
+_URGENT: Final = (Outcome.FAIL, Outcome.TOO_CLOSE)
 _GROUPS: Final = (
     (Outcome.TOO_CLOSE, "Too close to tell from the drawing: an estimate whose range crosses a limit"),
     (Outcome.CANNOT_JUDGE, "Could not be judged"),
@@ -99,7 +101,10 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """Everything the report says in words; `advised` says that some of the rules kept are advice."""
+    """Everything the report says in words; `advised` says that some of the rules kept are advice.
+
+    `joint` holds of several broken rules at once: it stands between the `urgent` groups and the `others`.
+    """
 
     name: str
     bench: str
@@ -113,15 +118,30 @@ class Content:
     file: str
     date: str
     groups: tuple[Group, ...]
+    joint: tuple[HintBlock, ...]
     kept: tuple[RuleLine, ...]
     checks: tuple[Check, ...]
     advised: bool
     mass_notes: tuple[str, ...]
     cautions: tuple[str, ...]
 
+    @property
+    def urgent(self) -> tuple[Group, ...]:
+        """What is broken, then what is too close to tell."""
+        return tuple(group for group in self.groups if group.outcome in _URGENT)
 
-def content_of(checked: Checked, on: date) -> Content:
-    """The words for one judged car; `on` is the date that the report carries."""
+    @property
+    def others(self) -> tuple[Group, ...]:
+        """The groups after those."""
+        return tuple(group for group in self.groups if group.outcome not in _URGENT)
+
+
+def content_of(checked: Checked, on: date, hints: Hints | None = None) -> Content:
+    """The words for one judged car; `on` is the date that the report carries.
+
+    `hints` are of several broken rules at once.
+    """
+    hints = hints or Hints()
     design, book, judgement = checked.opened.design, checked.opened.rulebook, checked.judgement
     by_clause = {verdict.rule.clause: number for number, verdict in numbered(judgement)}
     wanted = [
@@ -130,7 +150,9 @@ def content_of(checked: Checked, on: date) -> Content:
     ]
     wanted += [(outcome, heading, [*judgement.having(outcome)]) for outcome, heading in _GROUPS]
     groups = tuple(
-        Group(outcome, heading, tuple(_line(checked, v, by_clause.get(v.rule.clause)) for v in verdicts))
+        Group(
+            outcome, heading, tuple(_line(checked, v, by_clause.get(v.rule.clause), hints) for v in verdicts)
+        )
         for outcome, heading, verdicts in wanted
         if verdicts
     )
@@ -149,7 +171,8 @@ def content_of(checked: Checked, on: date) -> Content:
         file=printable(shown_file(design.source.name)),
         date=on.isoformat(),
         groups=groups,
-        kept=tuple(_line(checked, v, None) for v in judgement.in_order if v.outcome is Outcome.PASS),
+        joint=hint_blocks(hints),
+        kept=tuple(_line(checked, v, None, hints) for v in judgement.in_order if v.outcome is Outcome.PASS),
         checks=tuple(_check(verdict) for verdict in judgement.to_inspect),
         advised=any(v.rule.fails is Fails.ADVICE for v in judgement.having(Outcome.PASS)),
         mass_notes=_mass_notes(checked),
@@ -174,7 +197,7 @@ def _notes(checked: Checked) -> tuple[str, ...]:
     return (*notes, note) if note else tuple(notes)
 
 
-def _line(checked: Checked, verdict: Verdict, number: int | None) -> RuleLine:
+def _line(checked: Checked, verdict: Verdict, number: int | None, hints: Hints) -> RuleLine:
     rule = verdict.rule
     unit = checked.opened.design.unit
     change = checked.remedies.get(rule.clause)
@@ -182,6 +205,9 @@ def _line(checked: Checked, verdict: Verdict, number: int | None) -> RuleLine:
     unknown = verdict.outcome is Outcome.CANNOT_JUDGE
     margin = margin_words(verdict)
     todo = [] if change is None else [capital(change_sentence(change))]
+    others = hints.against(rule.clause)
+    if others:
+        todo = [against_sentence(others).removesuffix(".")]
     if verdict.outcome is Outcome.TOO_CLOSE:
         weighed = checked.opened.design.weighed_blank_g is not None
         todo.insert(0, settling_sentence(verdict, blank_weighed=weighed).removesuffix("."))

@@ -15,6 +15,7 @@ from bodyshop.drawing.items import Anchor, Group, Item, Rect, Sheet, Text, Weigh
 from bodyshop.drawing.lettering import LINE_PITCH, NO_BREAK_SPACE, shorten, text_width_mm, wrap
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, rectangle
+from bodyshop.report.hints import HintBlock, Hints
 from bodyshop.report.teaching.callouts import numbered
 from bodyshop.report.teaching.content import Check, Content, RuleLine, content_of
 from bodyshop.report.teaching.content import Group as Rules
@@ -54,24 +55,28 @@ _WHY_SHARE: Final = 0.54
 """Of the width under a rule's row: the reason; the rest is for the remedy."""
 
 
-def teaching_pdf(checked: Checked, on: date, size: SheetSize | None = None) -> bytes:
+def teaching_pdf(
+    checked: Checked, on: date, size: SheetSize | None = None, hints: Hints | None = None
+) -> bytes:
     """The report as a PDF on `size` (A4 unless told otherwise); the same bytes for the same car and date."""
     from bodyshop.writers.pdf import write_pdf
 
-    content = content_of(checked, on)
+    content = content_of(checked, on, hints)
     meta = DocMeta(
         title=f"{content.name}: report on the drawing",
         author=content.bench,
         subject=content.headline,
         keywords=(content.fingerprint, content.rulebook_mark, content.rulebook, content.date),
     )
-    return write_pdf(teaching_sheets(checked, on, size), meta)
+    return write_pdf(teaching_sheets(checked, on, size, hints), meta)
 
 
-def teaching_sheets(checked: Checked, on: date, size: SheetSize | None = None) -> list[Sheet]:
+def teaching_sheets(
+    checked: Checked, on: date, size: SheetSize | None = None, hints: Hints | None = None
+) -> list[Sheet]:
     """The sheets of the report."""
     size = size or sheet_sizes()["a4"]
-    content = content_of(checked, on)
+    content = content_of(checked, on, hints)
     room = Rect(_MARGIN_MM, _FOOT_MM, size.width_mm - 2 * _MARGIN_MM, size.height_mm - _TOP_MM - _FOOT_MM)
     sheets = _fitted(checked, content, room)
     return [
@@ -125,7 +130,12 @@ class _Page:
         """The whole report from head to cautions."""
         yield self._head()
         yield from self._drawings()
-        for k, group in enumerate(self.content.groups):
+        content = self.content
+        for k, group in enumerate(content.urgent):
+            yield from self._group(group, first=k == 0)
+        for block in content.joint:
+            yield from self._joint(block)
+        for k, group in enumerate(content.others, len(content.urgent)):
             yield from self._group(group, first=k == 0)
         yield from self._checks()
         yield from self._kept()
@@ -215,6 +225,14 @@ class _Page:
             yield replace(heads, joined=True)
         for rule in group.lines:
             yield from self._rule(rule, heads)
+
+    def _joint(self, block: HintBlock) -> Iterator[Piece]:
+        """What holds of several rules at once."""
+        yield self._heading(block.heading)
+        for k, sentence in enumerate(block.sentences):
+            pieces = words(sentence, self.width, self.text_mm, before_mm=0.5 * self.text_mm if k else 0.0)
+            joined = k + 1 < len(block.sentences)
+            yield from (replace(piece, joined=joined) for piece in pieces)
 
     def _rule(self, rule: RuleLine, heads: Piece) -> Iterator[Piece]:
         cells = ["", rule.clause, rule.title, rule.measured, rule.limit, rule.margin, rule.told]

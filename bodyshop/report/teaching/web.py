@@ -15,6 +15,7 @@ from bodyshop.drawing.affine import Affine
 from bodyshop.drawing.extent import bounds
 from bodyshop.drawing.items import Group as Moved
 from bodyshop.drawing.items import Rect, Sheet
+from bodyshop.report.hints import HintBlock, Hints
 from bodyshop.report.teaching.callouts import numbered
 from bodyshop.report.teaching.content import Check, Content, Group, RuleLine, content_of
 from bodyshop.report.teaching.figure import Figure
@@ -37,9 +38,9 @@ _MARKS: Final = {Outcome.FAIL: "fail", Outcome.TOO_CLOSE: "near", Outcome.NEAR: 
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
 
 
-def teaching_html(checked: Checked, on: date) -> str:
+def teaching_html(checked: Checked, on: date, hints: Hints | None = None) -> str:
     """The report as an HTML document; the same text for the same car and date."""
-    content = content_of(checked, on)
+    content = content_of(checked, on, hints)
     views = draw_views(checked, _WIDTH_MM)
     return "\n".join(_document(checked, content, views)) + "\n"
 
@@ -68,7 +69,10 @@ def _document(checked: Checked, content: Content, views: Views) -> Iterator[str]
     yield f"<style>\n{_css()}</style>\n</head>\n<body>\n<main{failing}>"
     yield from _head(content)
     yield from _drawings(checked, content, views)
-    for group in content.groups:
+    for group in content.urgent:
+        yield from _group(group, views.drawn)
+    yield from (_joint(block) for block in content.joint)
+    for group in content.others:
         yield from _group(group, views.drawn)
     yield from _checks(content)
     yield from _kept(content)
@@ -163,6 +167,12 @@ def _rule(rule: RuleLine, drawn: frozenset[int]) -> Iterator[str]:
             yield f"<dt{where}>{label}</dt><dd{where}>{_name(words)}</dd>"
         yield "</dl></td></tr>"
     yield "</tbody>"
+
+
+def _joint(block: HintBlock) -> str:
+    """What holds of several rules at once."""
+    told = "".join(f"<li>{_name(words)}</li>" for words in block.sentences)
+    return f'<section>\n<h2>{_text(block.heading)}</h2>\n<ul class="joint">{told}</ul>\n</section>'
 
 
 def _checks(content: Content) -> Iterator[str]:

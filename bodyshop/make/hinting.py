@@ -1,4 +1,8 @@
-"""Hints for the report on one car that breaks several rules, from the search for remedies."""
+"""Hints for the report on one car that breaks several rules, from the search for remedies.
+
+The search takes seconds, so it is loaded and run for a car that breaks several rules, and for no other. Who
+writes several reports on one car works the hints out once and hands them to each.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +31,8 @@ def hints_of(checked: Checked) -> Hints:
     best = best_single(checked.opened)
     if best is None:
         return Hints(tuple(together))
-    return Hints(tuple(together), f"{fix_sentence(best)}; that mends {', '.join(best.cleared)}")
+    mends = tuple(best.cleared)
+    return Hints(tuple(together), f"{fix_sentence(best)}; that mends {', '.join(mends)}", mends)
 
 
 def _asks(clauses: tuple[str, ...]) -> str:
