@@ -30,6 +30,7 @@ from bodyshop.outline import Arc, Curve, Line, Outline, Ring
 __all__ = [
     "area",
     "common",
+    "curve_face",
     "cylinder",
     "difference",
     "distance",
@@ -79,6 +80,15 @@ def _prism(outline: Outline, place: Place, way: tuple[float, float, float]) -> T
 def profile_prism(profile: Outline, y0: float, y1: float) -> TopoDS_Shape:
     """The profile right across the car."""
     return _prism(profile, lambda u, v: (u, y0, v), (0.0, y1 - y0, 0.0))
+
+
+def curve_face(curve: Curve, *, side: bool, reach: float) -> TopoDS_Shape:
+    """One curve of the side view run right across the car, or one of the top view run straight up."""
+    if side:
+        edge = _edge(curve, lambda u, v: (u, -reach, v))
+        return BRepPrimAPI_MakePrism(edge, gp_Vec(0.0, 2 * reach, 0.0)).Shape()
+    edge = _edge(curve, lambda u, v: (u, v, -reach))
+    return BRepPrimAPI_MakePrism(edge, gp_Vec(0.0, 0.0, 2 * reach)).Shape()
 
 
 def plan_prism(plan: Outline, z0: float, z1: float) -> TopoDS_Shape:

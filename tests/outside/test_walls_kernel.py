@@ -14,7 +14,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 
-from bodyshop.body import AxleHole, Body, BoreHole, PilotHole, Rim, Sections
+from bodyshop.body import AxleHole, Body, BoreHole, PilotHole, Rim, Sections, WallSide
 from bodyshop.body.clearance import (
     axle_to_outline,
     axle_to_windows,
@@ -31,7 +31,15 @@ from bodyshop.solid import undrilled
 from bodyshop.source import read_source
 from tests.bodies import body, half, outline
 from tests.f2_design.kits import TEST_KIT, TEST_KIT_INCH
-from tests.outside.kernel import cylinder, distance, faces, nearest_face, plan_prism, profile_prism
+from tests.outside.kernel import (
+    curve_face,
+    cylinder,
+    distance,
+    faces,
+    nearest_face,
+    plan_prism,
+    profile_prism,
+)
 from tests.outside.refusals import FIRST, passed_over
 from tests.strategies_body import light_designs
 
@@ -60,6 +68,30 @@ def check_bore(b: Body) -> None:
     whole = undrilled(b.sections).shape
     hole = BRepAlgoAPI_Common(bore_solid(b.bore), whole).Shape()
     assert nearest_face(hole, faces(whole)) == pytest.approx(min(walls), abs=BAR)
+
+
+def check_sides(b: Body) -> None:
+    """The wall over, under and on each side of the bore, each to the faces of that side alone: of a body
+    without rounding, windows and faces that look to the nose.
+    """
+    assert b.bore is not None
+    assert b.mouth is not None
+    side, top = profile_prism(b.profile, -300, 300), plan_prism(b.plan, -300, 300)
+    hole = BRepAlgoAPI_Common(BRepAlgoAPI_Common(bore_solid(b.bore), side).Shape(), top).Shape()
+    found: dict[WallSide, float] = {}
+    for in_profile, view, other in ((True, b.profile, top), (False, b.plan, side)):
+        for number, curve in enumerate(view.outer.curves):
+            if (in_profile, number) in b.mouth.faces or curve.p0[0] == curve.p1[0]:
+                continue
+            # Wood is on the left: what runs to the nose lies over it, or on its right.
+            back = curve.p1[0] < curve.p0[0]
+            sides = (WallSide.TOP, WallSide.BOTTOM) if in_profile else (WallSide.RIGHT, WallSide.LEFT)
+            which = sides[0] if back else sides[1]
+            face = BRepAlgoAPI_Common(curve_face(curve, side=in_profile, reach=300.0), other).Shape()
+            found[which] = min(found.get(which, math.inf), distance(hole, face))
+    assert len(found) == 4
+    for which, kernel in found.items():
+        assert b.walls[which].value_mm == pytest.approx(kernel, abs=BAR), which
 
 
 def check_holes(b: Body) -> None:
@@ -205,7 +237,7 @@ def test_pilots_and_axles_anywhere_round_a_bore(
 
 
 @pytest.mark.parametrize("edge_round", [0.0, 3.0, 9.0])
-@pytest.mark.parametrize("tilt", [0.0, 0.05, -0.05])
+@pytest.mark.parametrize("tilt", [0.0, 0.05, -0.05, 0.13, -0.13])
 @pytest.mark.parametrize("offset", [0.0, 4.0])
 def test_bores_in_a_body_of_curves(edge_round: float, tilt: float, offset: float) -> None:
     profile = outline(
@@ -217,7 +249,10 @@ def test_bores_in_a_body_of_curves(edge_round: float, tilt: float, offset: float
         (0, 16),
     )
     plan = half((0, 8), Vertex((120, 24), Radius(300)), Vertex((200, 19), Radius(140)))
-    check_bore(body((profile, plan), edge_round=edge_round, bore=Bore(20, 55, 24, offset, tilt)))
+    b = body((profile, plan), edge_round=edge_round, bore=Bore(20, 55, 24, offset, tilt))
+    check_bore(b)
+    if not edge_round:
+        check_sides(b)
 
 
 @pytest.mark.parametrize("lean", [-0.35, 0.0, 0.25, 0.7])
