@@ -42,7 +42,7 @@ SIDES = {
     "bore.wall_top": ("top",),
     "bore.wall_bottom": ("bottom",),
     "bore.wall_sides": ("left", "right"),
-    "bore.wall_corners": ("corner",),
+    "bore.wall_corners": ("corner", "under corner"),
     "bore.wall_window": ("window",),
 }
 
@@ -98,22 +98,26 @@ def _nearest(tool: TopoDS_Shape, among: list[TopoDS_Shape]) -> float:
 
 
 def _walls(r: Reference) -> Iterator[tuple[str, float]]:
-    """The wood round the bore, each side by itself."""
+    """The wood round the bore, each side by itself, and round the screw-eye holes."""
     found = {name: _nearest(r.bore, r.skin.of(*kinds)) for name, kinds in SIDES.items()}
     found["bore.wall_blind_end"] = min(_nearest(r.bore, r.skin.of("ahead")), _straight_ahead(r))
     found["bore.wall_axle"] = min(distance(r.bore, hole) for hole in r.axles)
     pilots = [cylinder((x, y, z), (0, 0, 1), radius, deep) for x, y, z, radius, deep in r.pilots]
     found["bore.wall_eye"] = min(distance(r.bore, pilot) for pilot in pilots)
     found["bore.wall"] = min(found.values())
+    # Round a screw-eye hole: to all but what looks down, which it is drilled into.
+    skin = r.skin.of("top", "left", "right", "corner", "ahead", "window")
+    for end, axle in (("front", r.car.front), ("rear", r.car.rear)):
+        i = min(range(len(pilots)), key=lambda i: abs(r.pilots[i][0] - axle.x))
+        found[f"{end}_eye.wall"] = _nearest(pilots[i], skin)
     yield from ((name, value) for name, value in found.items() if math.isfinite(value))
 
 
 def _straight_ahead(r: Reference) -> float:
     """From the blind end to the skin within the line of the bore, windows left out."""
     best = math.inf
-    others = [
-        s for s in r.skin.of("top", "bottom", "left", "right", "corner") if box_distance(r.ahead, s) <= 0
-    ]
+    skin = r.skin.of("top", "bottom", "left", "right", "corner", "under corner")
+    others = [shape for shape in skin if box_distance(r.ahead, shape) <= 0]
     for reach, i in sorted((box_distance(r.blind_end, shape), i) for i, shape in enumerate(others)):
         if reach >= best:
             break

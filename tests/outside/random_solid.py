@@ -161,7 +161,9 @@ class Reference:
         return made
 
     def _section(self, bar: Bar, x: float) -> tuple[list[TopoDS_Shape], TopoDS_Shape]:
-        """A rounded rectangle: its edges (bottom, right, top, left, the corner after each) and the wire."""
+        """A rounded rectangle: its edges (bottom, right, top, left, and after each both halves of its corner)
+        and the wire.
+        """
         y0, y1, z0, z1 = box = bar.box(x)
         r = self.radius(box)
         maker, edges = BRepBuilderAPI_MakeWire(), []
@@ -176,9 +178,11 @@ class Reference:
                 n_y, n_z = -dz, dy
                 end = gp_Pnt(x, far_y + r * n_y, far_z + r * n_z)
                 c = (far_y - r * dy + r * n_y, far_z - r * dz + r * n_z)
-                s = r / math.sqrt(2)
-                middle = gp_Pnt(x, c[0] + s * dy - s * n_y, c[1] + s * dz - s * n_z)
-                edges.append(BRepBuilderAPI_MakeEdge(GC_MakeArcOfCircle(q, middle, end).Value()).Edge())
+                arm = (x, c, r, (dy, dz), (n_y, n_z))
+                half = _on_arc(math.pi / 4, *arm)
+                for start, turn, stop in ((q, math.pi / 8, half), (half, 3 * math.pi / 8, end)):
+                    arc = GC_MakeArcOfCircle(start, _on_arc(turn, *arm), stop).Value()
+                    edges.append(BRepBuilderAPI_MakeEdge(arc).Edge())
         held = []
         for edge in edges:
             maker.Add(edge)
@@ -276,7 +280,7 @@ class Reference:
     @cached_property
     def skin(self) -> Skin:
         """What the walls are measured to, by side: top, bottom, left, right, corner; `ahead` for what looks
-        to the nose; tail for the mouth; window.
+        to the nose; tail for the mouth; window. Of a rounded corner the half that looks down by itself.
         """
         skin = Skin()
         sharp = self.car.edge_round == 0
@@ -288,9 +292,10 @@ class Reference:
                 for flat, edge in zip(flats, sides, strict=True)
             ]
             for k, edge in enumerate(edges):
-                side, corner = (k, False) if sharp else (k // 2, k % 2 == 1)
-                if corner:
-                    kind = "corner"
+                side, part = (k, 0) if sharp else divmod(k, 3)
+                if part:
+                    # The half next to the underside looks down.
+                    kind = "under corner" if (side, part) in ((0, 1), (3, 2)) else "corner"
                 elif side in (0, 2) and sides[side].number == self.tail_edge:
                     kind = "tail"
                 else:
@@ -332,6 +337,20 @@ def box_distance(a: TopoDS_Shape, b: TopoDS_Shape) -> float:
     if boxes[0].IsVoid() or boxes[1].IsVoid():
         return math.inf
     return float(boxes[0].Distance(boxes[1]))
+
+
+def _on_arc(
+    turn: float,
+    x: float,
+    centre: tuple[float, float],
+    radius: float,
+    way: tuple[int, int],
+    inward: tuple[int, int],
+) -> gp_Pnt:
+    """A point of a quarter circle, `turn` on from where it leaves the side that runs `way`."""
+    sine, cosine = radius * math.sin(turn), radius * math.cos(turn)
+    y, z = (c + sine * w - cosine * n for c, w, n in zip(centre, way, inward, strict=True))
+    return gp_Pnt(x, y, z)
 
 
 def _stretches(edges: Sequence[_Edge], a: float, b: float) -> list[tuple[_Edge, _Edge]]:
