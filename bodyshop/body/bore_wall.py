@@ -215,6 +215,8 @@ def _skin(rim: Rim, r: Rectangles, own: Ints, steep: Array | None, *, roughly: b
     if bore.tilt:
         for feature, at, low, high in sides:
             z[8 + feature] = _straight_ahead_z(bore, r.x, at, z[feature], low, high)
+        arcs = (cy, cz, side_y * cut, side_z * cut, turn_y, turn_z)
+        y[12:], z[12:] = _straight_ahead_on_arc(bore, r.x, (y[12:], z[12:]), arcs)
     distance, past, outside = _distance(bore, r.x, y, z)
     looks = np.zeros(own.shape, dtype=bool)
     if steep is not None:
@@ -312,6 +314,46 @@ def _straight_ahead_z(bore: BoreHole, x: Array, y: Array, z: Array, low: Array, 
     middle = bore.z - (x - bore.x) * s / c
     below, above = np.maximum(low, middle - half), np.minimum(high, middle + half)
     return np.where((half > 0) & (below <= above), below if s > 0 else above, z)
+
+
+def _straight_ahead_on_arc(
+    bore: BoreHole, x: Array, nearest: tuple[Array, Array], arcs: tuple[Array, ...]
+) -> tuple[Array, Array]:
+    """The point of each quarter circle that is least far past the blind end within the line of the bore;
+    the nearest point where that does not lie in it.
+    """
+    y, z = nearest
+    cy, cz, arm_y, arm_z, turn_y, turn_z = arcs
+    # Of the nearest point and both ends the one least far out from that line.
+    ways = ((turn_y, turn_z), (np.ones_like(y), np.zeros_like(y)), (np.zeros_like(y), np.ones_like(y)))
+    found = [_distance(bore, x, cy + arm_y * way_y, cz + arm_z * way_z) for way_y, way_z in ways]
+    least = np.argmin([outside for _, _, outside in found], axis=0)
+    past, outside = (np.choose(least, [f[i] for f in found]) for i in (1, 2))
+    pick = (past > 0) & (outside <= 0)
+    if not np.any(pick):
+        return nearest
+    turn_y, turn_z = (np.choose(least, [way[i] for way in ways]) for i in (0, 1))
+    cy, cz, arm_y, arm_z, turn_y, turn_z = (
+        np.broadcast_to(a, y.shape)[pick] for a in (cy, cz, arm_y, arm_z, turn_y, turn_z)
+    )
+    at = np.broadcast_to(x, y.shape)[pick]
+    # The lower a point lies, the less far past the end of a bore that rises it is.
+    start = np.arctan2(turn_z, turn_y)
+    end = np.where((arm_z > 0) == (bore.tilt > 0), 0.0, 0.5 * math.pi)
+    low, high = np.zeros_like(start), np.ones_like(start)
+
+    def spot(share: Array) -> tuple[Array, Array]:
+        turn = start + (end - start) * share
+        return cy + arm_y * np.cos(turn), cz + arm_z * np.sin(turn)
+
+    low = np.where(_distance(bore, at, *spot(high))[2] <= 0, high, low)
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        inside = _distance(bore, at, *spot(middle))[2] <= 0
+        low, high = np.where(inside, middle, low), np.where(inside, high, middle)
+    y, z = y.copy(), z.copy()
+    y[pick], z[pick] = spot(low)
+    return y, z
 
 
 def _distance(bore: BoreHole, x: Array, y: Array, z: Array) -> tuple[Array, Array, Array]:

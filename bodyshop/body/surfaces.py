@@ -223,6 +223,9 @@ def _upright_area(sections: Sections) -> float:
         thin = np.any(sections.grid.r.radius < sections.edge_round_mm, axis=1)
         slabs = sections.slab[thin]
         jumps.update(sections.breaks[slabs].tolist(), sections.breaks[slabs + 1].tolist())
+        # Thick ones end in a face as well, what the rounding of their inner edges took.
+        counts = np.diff(sections.first_rectangle)
+        jumps.update(sections.breaks[1:-1][counts[1:] != counts[:-1]].tolist())
     for x in jumps:
         if sections.x_min < x < sections.x_max:
             area += _shown(sections.at(x), sections.at(x, ahead=True))

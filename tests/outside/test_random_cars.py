@@ -13,9 +13,9 @@ from functools import cache
 import pytest
 
 from tests.outside.random_cars import car_numbers
-from tests.outside.random_compare import SIDES, compared, off_by
+from tests.outside.random_compare import compared, off_by
 
-SEEDS = range(36)
+SEEDS = range(30)
 """The cars of the ordinary suite."""
 
 WHOLE = (1, 5, 7, 21)
@@ -40,26 +40,29 @@ def test_random_cars(first: int) -> None:
 
 def test_the_cars_have_what_makes_it_hard() -> None:
     cars = [car_numbers(seed) for seed in SEEDS]
-    assert sum(c.degrees > 1 for c in cars) >= 9
-    assert sum(c.degrees < -1 for c in cars) >= 9
-    assert sum(c.edge_round > 2 for c in cars) >= 9
-    assert sum(bool(c.side_windows) for c in cars) >= 6
-    assert sum(bool(c.top_windows) for c in cars) >= 6
-    assert sum(len(c.plan) > 6 for c in cars) >= 6  # a forked nose
-    assert sum(abs(c.front.wheel - c.rear.wheel) > 3 for c in cars) >= 9
-    assert sum(c.profile[4][0] > c.profile[3][0] for c in cars) >= 6  # a tail that leans out
-    assert sum(c.profile[4][0] < c.profile[3][0] for c in cars) >= 6  # a tail that leans in
+    assert sum(c.degrees > 1 for c in cars) >= 7
+    assert sum(c.degrees < -1 for c in cars) >= 7
+    assert sum(c.edge_round > 2 for c in cars) >= 7
+    assert sum(bool(c.side_windows) for c in cars) >= 5
+    assert sum(bool(c.top_windows) for c in cars) >= 5
+    assert sum(len(c.plan) > 6 for c in cars) >= 5  # a forked nose
+    assert sum(abs(c.front.wheel - c.rear.wheel) > 3 for c in cars) >= 7
+    assert sum(c.profile[4][0] > c.profile[3][0] for c in cars) >= 5  # a tail that leans out
+    assert sum(c.profile[4][0] < c.profile[3][0] for c in cars) >= 5  # a tail that leans in
 
 
 def test_a_wall_booked_on_the_wrong_side_would_be_found() -> None:
     # Two sides that happened to be equal would hide that they were exchanged.
-    names = [*SIDES, "bore.wall_blind_end"]
+    names = ("bore.wall_top", "bore.wall_bottom", "bore.wall_sides", "bore.wall_blind_end")
     apart = 0
     for seed in SEEDS:
         found = values(seed)
-        walls = [found[n] for n in names if n in found]
-        others = [off_by("bore.wall", walls[i][0], walls[i - 1][1]) for i in range(len(walls))]
-        apart += min(others) > 1
+        apart += all(
+            off_by(one, found[one][0], found[other][1]) > 1
+            for one in names
+            for other in names
+            if one != other
+        )
     assert apart >= 0.9 * len(SEEDS)
 
 
