@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from bodyshop.bench.given import whole_characters
 from bodyshop.bench.judging import Judged, judge_text
 from bodyshop.bench.splices import Splice, between, combined, rebased
 from bodyshop.checking import Bookshelf, Checked
@@ -121,7 +122,7 @@ class Desk:
 
         Raises `ValueError` for stretches outside the text or over each other, `TooLongError`.
         """
-        return self._change(combined(self._text, splices), group)
+        return self._change(combined(self._text, _plain_all(splices)), group)
 
     def type_in(self, splices: Iterable[tuple[int, int, str]], base: int) -> Splice | None:
         """The same for what was typed at revision `base`, which may be an older one.
@@ -129,7 +130,7 @@ class Desk:
         Raises `OverlapError` where it touches what was changed since, or `base` is no longer known.
         """
         before = self.text_at(base)
-        splice = combined(before, [(start, end, _plain(new)) for start, end, new in splices])
+        splice = combined(before, _plain_all(splices))
         for later in self.since(base):
             if splice is not None:
                 splice = rebased(splice, later)
@@ -240,4 +241,9 @@ class Desk:
 
 
 def _plain(text: str) -> str:
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    """As a text stands here: line feeds, and nothing that no file can hold."""
+    return whole_characters(text).replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _plain_all(splices: Iterable[tuple[int, int, str]]) -> list[tuple[int, int, str]]:
+    return [(start, end, _plain(new)) for start, end, new in splices]

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Final
 
 from bodyshop.bench.folder import Folder
+from bodyshop.bench.given import read_object
 from bodyshop.bench.splices import with_endings
 from bodyshop.problems import WriteRefusedError
 from bodyshop.source import SIZE_LIMIT, read_text
@@ -173,7 +174,7 @@ class Filed:
     # ------------------------------------------------------------ the draft
 
     def _draft_file(self, of: str = "") -> Path:
-        mark = hashlib.sha256(self.name.encode("utf-8")).hexdigest()[:8]
+        mark = hashlib.sha256(self.name.encode("utf-8", "surrogatepass")).hexdigest()[:8]
         return self._drafts / f"{safe_stem(Path(self.name).stem)}-{mark}{of}.json"
 
     def keep_draft(self, text: str) -> None:
@@ -196,7 +197,7 @@ class Filed:
             self._drafts.mkdir(exist_ok=True)
         except OSError as error:
             raise WriteRefusedError(DRAFTS, os.strerror(error.errno or 0).lower()) from None
-        write_file(self._draft_file(), json.dumps(held, ensure_ascii=False, indent=1).encode("utf-8"))
+        write_file(self._draft_file(), json.dumps(held, indent=1).encode("ascii"))
 
     def lay_aside(self) -> None:
         """Put a draft that was found out of the way of the next one, until somebody decides on it."""
@@ -241,7 +242,7 @@ def _read_draft(file: Path) -> Draft | None:
     try:
         if file.is_symlink() or file.stat().st_size > 8 * SIZE_LIMIT:
             return None
-        held = json.loads(file.read_text(encoding="utf-8"))
+        held = read_object(file.read_bytes())
         if held["format"] != _FORMAT:
             return None
         words = [held[key] for key in ("file", "base", "text", "when")]

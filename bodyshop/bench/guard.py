@@ -8,6 +8,8 @@ why a web socket has to look at the origin itself.)
 
 from __future__ import annotations
 
+import asyncio
+import re
 import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
 from http.cookies import CookieError, SimpleCookie
@@ -27,11 +29,23 @@ BODY_LIMIT: Final = 4_500_000
 
 _SAFE: Final = frozenset(("GET", "HEAD"))
 _PARTS: Final = "/parts/"
-_PARTS_OPEN: Final = "/esm/"
+_OPEN_PART: Final = re.compile(r"/parts/_nicegui/[^/]+/esm/[^/]+/.+")
+"""Modules for the page. Nothing else of the parts can be had, their own pages and sockets least of all."""
+
+_LONGEST_LENGTH: Final = 12
+_TOO_LARGE: Final = "This is larger than anything the bench takes.\n"
+_SLOW: Final = "This took too long to come.\n"
 _NO_KEY: Final = (
     "This is bodyshop's bench. Open it by the address that it printed when it was started: "
     "that holds the key of this run.\n"
 )
+_GO_ON: Final = (
+    b'<!doctype html><html lang="en"><meta charset="utf-8"><meta http-equiv="refresh" content="0;url=/">'
+    b'<title>To the bench</title><p><a href="/">To the bench</a></p></html>'
+)
+_BODY_S: Final = 30.0
+"""The time in which a request has to be here."""
+
 _POLICY: Final = (
     "default-src 'none'; script-src 'self' 'nonce-{nonce}'; style-src 'self' 'nonce-{nonce}'; "
     "img-src 'self' data: blob:; font-src 'self'; connect-src 'self'; frame-src 'self'; "
@@ -61,9 +75,11 @@ class Key:
 class Guard:
     """Stands before an application and lets through only what the page of this run asks for."""
 
-    def __init__(self, app: App, key: Key) -> None:
+    def __init__(self, app: App, key: Key, came_in: Callable[[], None] = lambda: None) -> None:
+        """`came_in` is called whenever the key of an address has been put into a cookie."""
         self._app = app
         self._key = key
+        self._came_in = came_in
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer or pass on one request."""
@@ -79,11 +95,13 @@ class Guard:
             return
         token = _asked_key(scope)
         if token is not None:
-            await self._let_in(send)
+            await self._let_in(scope, send)
+            self._came_in()
             return
         nonce = secrets.token_urlsafe(16)
         scope.setdefault("state", {})["nonce"] = nonce
-        await self._app(scope, _limited(receive), _with_headers(send, nonce, parts=_is_part(scope)))
+        headed = _with_headers(send, nonce, parts=_is_part(scope))
+        await _Body(receive, headed).hand_to(self._app, scope)
 
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
         """Why a request may not pass: its status and a sentence; None when it may."""
@@ -97,9 +115,10 @@ class Guard:
         if (changes and not origins) or any(origin.casefold() != own for origin in origins):
             return 403, "The bench takes nothing from other pages.\n"
         length = headers.get("content-length", ["0"])[0]
-        if not length.isdecimal() or int(length) > BODY_LIMIT:
-            return 413, "This is larger than anything the bench takes.\n"
-        if scope["path"].startswith(_PARTS) and not _is_part(scope):
+        if not length.isdecimal() or len(length) > _LONGEST_LENGTH or int(length) > BODY_LIMIT:
+            return 413, _TOO_LARGE
+        path = str(scope["path"])
+        if not path.isprintable() or (f"{path}/".startswith(_PARTS) and not _is_part(scope)):
             return 404, "There is nothing here.\n"
         asked = _asked_key(scope) if scope["type"] == "http" else None
         if not self._key.fits(asked if asked is not None else self._cookie(headers)):
@@ -116,17 +135,27 @@ class Guard:
                 return found.value
         return ""
 
-    async def _let_in(self, send: Send) -> None:
-        """Put the key into a cookie and take it out of the address."""
+    async def _let_in(self, scope: Scope, send: Send) -> None:
+        """Put the key into a cookie and take it out of the address.
+
+        A browser that comes from a page of somebody else, a file for one, would not show a strict cookie
+        where it is sent on at once (the draft of RFC 6265bis, 5.2): it gets a page of ours to go on from.
+        """
         cookie = f"{self._key.cookie}={self._key.token}; Path=/; HttpOnly; SameSite=Strict"
-        headers = [(b"location", b"/"), (b"set-cookie", cookie.encode("ascii")), *_always()]
-        await send({"type": "http.response.start", "status": 303, "headers": headers})
-        await send({"type": "http.response.body", "body": b""})
+        headers = [(b"set-cookie", cookie.encode("ascii")), (b"cache-control", b"no-store"), *_always()]
+        typed = _headers(scope).get("sec-fetch-site", []) == ["none"]
+        status, body = (303, b"") if typed else (200, _GO_ON)
+        headers += [(b"location", b"/")] if typed else [(b"content-type", b"text/html; charset=utf-8")]
+        headers.append((b"content-length", b"%d" % len(body)))
+        await send({"type": "http.response.start", "status": status, "headers": headers})
+        await send({"type": "http.response.body", "body": body})
 
 
 def _is_part(scope: Scope) -> bool:
     path = str(scope["path"])
-    return path.startswith(_PARTS) and _PARTS_OPEN in path and scope["type"] == "http"
+    if scope["type"] != "http" or scope["method"] not in _SAFE or ".." in path.split("/"):
+        return False
+    return _OPEN_PART.fullmatch(path) is not None
 
 
 def _headers(scope: Scope) -> dict[str, list[str]]:
@@ -173,19 +202,54 @@ def _with_headers(send: Send, nonce: str, *, parts: bool) -> Send:
     return sending
 
 
-def _limited(receive: Receive) -> Receive:
-    """The body of a request, cut off where it grows beyond the limit without having said so."""
-    got = 0
+class _Body:
+    """The body of a request on its way: cut off where it grows beyond the limit, or takes too long.
 
-    async def receiving() -> Message:
-        nonlocal got
-        message = await receive()
-        got += len(message.get("body", b""))
-        if got > BODY_LIMIT:
+    Then the caller is answered from here, whatever the application makes of a request that ends so.
+    """
+
+    def __init__(self, receive: Receive, send: Send) -> None:
+        self._receive = receive
+        self._send = send
+        self._got = 0
+        self._is_whole = False
+        self._has_begun = False
+        self._cut: tuple[int, str] | None = None
+
+    async def hand_to(self, app: App, scope: Scope) -> None:
+        """Have a request answered by an application."""
+        self._until = asyncio.get_running_loop().time() + _BODY_S
+        try:
+            await app(scope, self._receiving, self._sending)
+        except Exception:
+            if self._cut is None:
+                raise
+        if self._cut is not None and not self._has_begun:
+            await _refuse(scope, self._receive, self._send, *self._cut)
+
+    async def _receiving(self) -> Message:
+        if self._cut is not None:
+            return {"type": "http.disconnect"}
+        if self._is_whole:
+            return await self._receive()
+        try:
+            async with asyncio.timeout_at(self._until):
+                message = await self._receive()
+        except TimeoutError:
+            self._cut = 408, _SLOW
+            return {"type": "http.disconnect"}
+        self._got += len(message.get("body", b""))
+        self._is_whole = not message.get("more_body", False)
+        if self._got > BODY_LIMIT:
+            self._cut = 413, _TOO_LARGE
             return {"type": "http.disconnect"}
         return message
 
-    return receiving
+    async def _sending(self, message: Message) -> None:
+        if self._cut is not None and not self._has_begun:
+            return
+        self._has_begun = True
+        await self._send(message)
 
 
 async def _refuse(scope: Scope, receive: Receive, send: Send, status: int, words: str) -> None:

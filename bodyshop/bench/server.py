@@ -26,6 +26,8 @@ from nicegui import ui
 from nicegui.dependencies import esm_modules
 
 from bodyshop.bench.bench import Bench
+from bodyshop.bench.door import Door
+from bodyshop.bench.given import MALFORMED, MalformedError, read_object
 from bodyshop.bench.guard import BODY_LIMIT, Guard, Key
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.page import FOLDER as PAGE
@@ -83,8 +85,8 @@ def bound_socket(port: int | None) -> socket.socket:
     return listener
 
 
-def make_app(bench: Bench, key: Key) -> Guard:
-    """The whole application behind its guard."""
+def make_app(bench: Bench, key: Key, came_in: Callable[[], None] = lambda: None) -> Guard:
+    """The whole application behind its guard, which calls `came_in` when the key of the address was used."""
 
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
@@ -92,6 +94,7 @@ def make_app(bench: Bench, key: Key) -> Guard:
         bench.close()
 
     app = FastAPI(openapi_url=None, docs_url=None, redoc_url=None, lifespan=lifespan)
+    app.add_exception_handler(MalformedError, _malformed)
     _pages(app, bench)
     _files(app, bench)
     _papers(app, bench)
@@ -104,7 +107,12 @@ def make_app(bench: Bench, key: Key) -> Guard:
     ui.run_with(
         app, mount_path=_PARTS, tailwind=False, show_welcome_message=False, gzip_middleware_factory=None
     )
-    return Guard(app, key)
+    return Guard(app, key, came_in)
+
+
+async def _malformed(_request: Request, error: Exception) -> Response:
+    """The answer to what no page of ours sends."""
+    return JSONResponse({"refused": f"The bench did not understand its page: {error}."}, status_code=400)
 
 
 def _modules() -> dict[str, str]:
@@ -147,19 +155,23 @@ def _files(app: FastAPI, bench: Bench) -> None:
         return await _answered(lambda: asyncio.to_thread(bench.gallery.data))
 
     async def given(request: Request) -> dict[str, str]:
-        body = json.loads(await request.body())
-        return {str(name): str(value) for name, value in body.items()}
+        return {name: str(value) for name, value in read_object(await request.body()).items()}
+
+    def needed(asked: dict[str, str], name: str) -> str:
+        if name not in asked:
+            raise MalformedError(f'"{name}" is missing')
+        return asked[name]
 
     @app.post("/copy")
     async def copy(request: Request) -> Response:
         asked = await given(request)
-        return await _answered(lambda: _named(bench.copy(asked["file"], asked["as"])))
+        return await _answered(lambda: _named(bench.copy(needed(asked, "file"), needed(asked, "as"))))
 
     @app.post("/begin")
     async def begin(request: Request) -> Response:
         asked = await given(request)
         return await _answered(
-            lambda: _named(bench.begin(asked["name"], asked.get("style", ""), asked.get("unit", "")))
+            lambda: _named(bench.begin(needed(asked, "name"), asked.get("style", ""), asked.get("unit", "")))
         )
 
     @app.post("/bring")
@@ -250,10 +262,12 @@ def _wire(app: FastAPI, bench: Bench) -> None:
         try:
             await worktop.join(tab)
             while True:
-                text = await link.receive_text()
+                message = await link.receive()
+                if message["type"] == "websocket.disconnect":
+                    break
                 try:
-                    await worktop.hear(tab, json.loads(text))
-                except (ValueError, KeyError, TypeError, AttributeError):
+                    await worktop.hear(tab, read_object(message.get("text") or ""))
+                except MALFORMED:
                     await tell(
                         {"kind": "note", "words": "The bench did not understand its page.", "bad": True}
                     )
@@ -263,15 +277,23 @@ def _wire(app: FastAPI, bench: Bench) -> None:
             worktop.leave(tab)
 
 
-def serve(bench: Bench, listener: socket.socket, key: Key, ready: Callable[[], None]) -> None:
-    """Serve until the keyboard or the system stops it. `ready` is called once pages can be asked for.
+def serve(
+    bench: Bench,
+    listener: socket.socket,
+    key: Key,
+    ready: Callable[[], None],
+    came_in: Callable[[], None] = lambda: None,
+) -> None:
+    """Serve until the keyboard or the system stops it. `ready` is called once pages can be asked for,
+    `came_in` when the key of the address was used.
 
     Raises:
         KeyboardInterrupt: it was stopped from the keyboard, after all was put in order.
     """
     logging.getLogger("nicegui").setLevel(logging.ERROR)
     config = uvicorn.Config(
-        make_app(bench, key),
+        make_app(bench, key, came_in),
+        http=Door,
         log_level="critical",
         access_log=False,
         server_header=False,

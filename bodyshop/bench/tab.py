@@ -10,6 +10,7 @@ from typing import Any
 
 from bodyshop.bench.desk import Desk
 from bodyshop.bench.filing import Filed
+from bodyshop.bench.given import MALFORMED
 from bodyshop.bench.hand import asked
 from bodyshop.bench.jobs import Job, Kind
 from bodyshop.bench.runner import Runner
@@ -90,7 +91,10 @@ class Beside:
         if known.checked is None:
             return
         text = known.checked.opened.source.text
-        found = await self._runner.quick(asked, text, str(self._filed.path), question)
+        try:
+            found = await self._runner.quick(asked, text, str(self._filed.path), question)
+        except MALFORMED:  # a question that makes no sense
+            found = None
         with suppress(Exception):  # the tab may be gone by now
             await tab.tell({**question, "kind": "answer", "revision": known.revision, **(found or {})})
 

@@ -164,6 +164,9 @@ class Worktop:
             await self._note("The text is longer than any design that can be read.", tab, bad=True)
             await tab.tell({"kind": "refused_text", **self._facts(), "text": self.desk.text})
             return
+        except ValueError:
+            await tab.tell({"kind": "refused_text", **self._facts(), "text": self.desk.text})
+            raise
         await self._spread(splice, at, tab)
 
     async def _undo(self, _tab: Tab, _message: Told) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import suppress
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -56,6 +57,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.bench.bench import Bench
     from bodyshop.bench.guard import Key
     from bodyshop.bench.server import bound_socket, serve
+    from bodyshop.bench.startpage import StartPage
 
     bench = Bench(root, name)
     if text is not None:
@@ -65,15 +67,26 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     listener = bound_socket(options.port)
     key = Key(listener.getsockname()[1])
 
+    leads: list[StartPage] = []
+
+    def came_in() -> None:
+        while leads:
+            leads.pop().remove()
+
     def ready() -> None:
         console.write(f"The bench is open at {key.address}\n")
         console.write("Only this computer can reach it. Ctrl-C closes it.\n")
         if not options.no_browser:
             import webbrowser
 
-            webbrowser.open(key.address)
+            with suppress(OSError):  # the address that was printed is there all the same
+                leads.append(StartPage(key.address))
+                webbrowser.open(leads[0].uri)
 
-    serve(bench, listener, key, ready)
+    try:
+        serve(bench, listener, key, ready, came_in)
+    finally:
+        came_in()
     return Exit.STOPPED
 
 

@@ -54,6 +54,11 @@ def choose_grid(page: Page, step: str) -> None:
     )
 
 
+def choose_no_limits(page: Page) -> None:
+    """Parts are not brought to limits. Where these are comes from a process of its own, at any time."""
+    page.run("const box = document.querySelector('.dr-check input'); if (box.checked) box.click();")
+
+
 def focus(page: Page, name: str) -> None:
     page.run("arguments[0].focus()", handle(page, name))
 
@@ -62,6 +67,7 @@ def test_a_dragged_point_changes_just_its_number_in_the_file_and_undo_takes_it_b
     file = own(page, "kestrel", "dragged.toml")
     before = file.read_text(encoding="utf-8")
     choose_grid(page, "1 mm")
+    choose_no_limits(page)
     pull(page, "profile.points[6]", 0.0, 4.0)
     remark = "smooth = true },                  # one smooth run down the back"
     page.until(lambda: f"{{ to = [170, 37], {remark}" in page.text)
@@ -189,6 +195,9 @@ def at_rest(page: Page, name: str) -> dict[str, float]:
 def test_a_finger_moves_a_part_too(page: Page) -> None:
     own(page, "wren", "touched.toml")
     choose_grid(page, "1 mm")
+    # The rule S7 is just met 0.7 mm above the axle: near enough to be caught, if the bench has said so
+    # while the finger is down. Then the height would change too.
+    choose_no_limits(page)
     box = at_rest(page, "axles.front")
     # A finger that lands 14 px beside the middle still takes hold of it.
     x, y = box["x"] + box["width"] / 2 - 14, box["y"] + box["height"] / 2
@@ -199,6 +208,8 @@ def test_a_finger_moves_a_part_too(page: Page) -> None:
         page.browser.execute_cdp_cmd("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
     touch("touchStart", (x, y))
+    page.until(lambda: page.run("return document.activeElement.dataset.handle") == "axles.front")
+    page.until(lambda: any("S7" in line.text for line in page.all(".dr-ghost-word")))
     touch("touchMove", (x + way / 2, y))
     touch("touchMove", (x + way, y))
     touch("touchEnd")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from html import escape
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Final
 __all__ = ["FOLDER", "page_html"]
 
 FOLDER: Final = Path(__file__).resolve().parent
+_MARK: Final = re.compile("@(?:NAME|NONCE|MODULES)@")
 
 
 def page_html(kind: str, name: str, nonce: str, modules: Mapping[str, str]) -> str:
@@ -18,11 +20,11 @@ def page_html(kind: str, name: str, nonce: str, modules: Mapping[str, str]) -> s
 
     `nonce` is the word by which the browser knows the page's own script and style from any others.
     """
-    filled = (FOLDER / f"{kind}.html").read_text(encoding="utf-8")
-    for mark, value in {
+    values = {
         "@NAME@": escape(name),
         "@NONCE@": escape(nonce),
         "@MODULES@": json.dumps({"imports": dict(modules)}).replace("<", "\\u003c"),
-    }.items():
-        filled = filled.replace(mark, value)
-    return filled
+    }
+    text = (FOLDER / f"{kind}.html").read_text(encoding="utf-8")
+    # In one go: a file may be called as a mark is, and what was filled in is not filled in again.
+    return _MARK.sub(lambda found: values[found[0]], text)

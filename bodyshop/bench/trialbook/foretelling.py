@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 from bodyshop.findings.frozen import freeze
 from bodyshop.findings.held import compare_book
@@ -26,6 +26,8 @@ from bodyshop.trials.instruments import parse_quantity
 __all__ = ["conditions_of", "foretell", "freeze_all", "held_data", "meaning_data"]
 
 Given = Mapping[str, Any]
+_FAR: Final = 1e9
+"""More of anything is on no track."""
 
 
 def conditions_of(book: Book, given: Given) -> RaceConditions:
@@ -52,6 +54,8 @@ def _figure(given: Given, name: str, unit: str) -> float | None:
         raise ProblemsError(
             [Problem("race-figure", f"{name}: {error.message}", found=text[:40], expected=error.expected)]
         ) from None
+    if not abs(value) < _FAR:
+        raise ProblemsError([Problem("race-figure", f"{name} is too large", found=text[:40])])
     if unit != "m":
         return value
     # A bare number is in metres; one with a unit has become mm.

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from bodyshop.bench.given import table_of
 from bodyshop.checking import Bookshelf, Checked, check_car, open_source
 from bodyshop.inspection import Found, Inspected, InspectedRow, as_built_pdf, inspect, keep, past_inspections
 from bodyshop.inspection.found import Steps, read_words, value_kind
@@ -46,7 +47,7 @@ def inspect_deed(book: Book, given: Given) -> Data:
         WriteRefusedError: the book cannot be written.
     """
     name, checked = _checked(book, str(given.get("car", "")))
-    typed = {str(clause): str(text).strip() for clause, text in dict(given.get("found") or {}).items()}
+    typed = {str(clause): str(text).strip() for clause, text in table_of(given, "found").items()}
     words = [f"{clause}={text}" for clause, text in typed.items() if text]
     inspected = inspect(checked, read_words(checked, words, _steps(given)))
     if not given.get("keep"):

@@ -79,7 +79,13 @@ def _enter(day: RaceDay, _given: Given) -> str:
 
 def _draw(day: RaceDay, given: Given) -> str:
     seed = secrets.randbelow(_MOST_SEED)
-    counts = Counts(str(given.get("counts", Counts.BEST.value)))
+    named = str(given.get("counts") or Counts.BEST.value)
+    counts = next((each for each in Counts if each.value == named), None)
+    if counts is None:
+        expected = " or ".join(each.value for each in Counts)
+        raise ProblemsError(
+            [Problem("raceday-counts", "nobody knows what counts", found=named[:40], expected=expected)]
+        )
     heats = day.draw_trials(_whole(given, "rounds"), seed, counts=counts)
     return f"{len(heats)} heats drawn, draw number {seed}."
 

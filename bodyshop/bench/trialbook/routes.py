@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import asyncio
-import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from fastapi import FastAPI, Request
 from fastapi.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 
 from bodyshop.bench.folder import Folder
+from bodyshop.bench.given import Given, read_object, table_of
 from bodyshop.bench.page import page_html
 from bodyshop.bench.trialbook.books import Books
 from bodyshop.bench.trialbook.cars import add_designs, cars_data
@@ -32,10 +32,11 @@ from bodyshop.trials.model import GATE_STEP_S, Event
 __all__ = ["add_book_routes"]
 
 _TYPES: Final = {".pdf": "application/pdf", ".csv": "text/csv; charset=utf-8"}
+_MOST_DIGITS: Final = 19
+"""The numbers of records fit into 64 bits."""
+
 _TIMINGS: Final = ("0.1", "0.01", "0.001")
 """Steps in s that timing shows, as the page offers them: stop-watches, and gates."""
-
-Given = Mapping[str, Any]
 
 
 def add_book_routes(app: FastAPI, books: Books, folder: Folder) -> None:
@@ -101,11 +102,7 @@ def _today() -> str:
 
 
 async def _given(request: Request) -> Given:
-    try:
-        body = json.loads(await request.body())
-    except ValueError:
-        return {}
-    return body if isinstance(body, dict) else {}
+    return read_object(await request.body())
 
 
 async def _answered(work: Callable[[], Data]) -> Response:
@@ -176,14 +173,14 @@ def _do(book: Book, folder: Folder, given: Given) -> Data:
 
 
 def _add(book: Book, given: Given) -> Data:
-    fields = {str(name): str(value) for name, value in dict(given.get("fields") or {}).items()}
+    fields = {str(name): str(value) for name, value in table_of(given, "fields").items()}
     kind, car = str(given.get("kind", "")), str(given.get("car", ""))
     return add_record(book, kind, car, fields, confirmed=bool(given.get("confirmed")))
 
 
 def _strike(book: Book, given: Given) -> Data:
     number = str(given.get("id", ""))
-    if not (number.isascii() and number.isdecimal()):
+    if not (number.isascii() and number.isdecimal() and len(number) < _MOST_DIGITS):
         raise ProblemsError([Problem("book-record", "there is no such record", found=number[:20])])
     strike_record(book, str(given.get("kind", "")), int(number), str(given.get("because", "")))
     return {"done": "Struck; it is kept and shown."}
