@@ -21,7 +21,7 @@ from bodyshop.drawing.names import bench_name, paper_name
 from bodyshop.drawing.pages import Pages
 from bodyshop.drawing.stamp import stamp_of
 from bodyshop.drawing.titleblock import TitleBlock
-from bodyshop.lengths import LengthUnit
+from bodyshop.lengths import LengthUnit, MassUnit
 from bodyshop.stock.sheets import SheetSize
 from bodyshop.writers.meta import DocMeta
 
@@ -67,7 +67,7 @@ def build_sheets(checked: Checked, sheet: SheetSize, options: BuildOptions | Non
     pages = Pages(sheet, title, lambda width_mm: sheet_head(width_mm, standing))
     _lists(pages, car, figures)
     _drawings(pages, car, figures)
-    _steps(pages, car, figures)
+    _steps(pages, car, figures, checked.opened.rulebook.mass_unit)
     return pages.sheets()
 
 
@@ -127,12 +127,12 @@ def _drawings(pages: Pages, car: Car, figures: Figures) -> None:
         pages.scale(own)
 
 
-def _steps(pages: Pages, car: Car, figures: Figures) -> None:
+def _steps(pages: Pages, car: Car, figures: Figures, mass: MassUnit) -> None:
     pages.heading("Steps, in shop order", 60.0)
     for number, step in enumerate(steps_of(car, figures), 1):
         pages.put(step_block(number, step, pages.width_mm), gap_mm=2.0)
     pages.heading("Mass at each stage", 56.0)
-    pages.table(mass_table(car, pages.width_mm), gap_mm=1.5)
+    pages.table(mass_table(car, pages.width_mm, mass), gap_mm=1.5)
     _note(
         pages,
         "The interval holds about 19 cars in 20; it is an estimate from a drawing, and the balance has the "

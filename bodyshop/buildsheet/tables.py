@@ -10,6 +10,7 @@ from bodyshop.buildsheet.masses import mass_stages
 from bodyshop.buildsheet.steps import bore_words, eye_words
 from bodyshop.drawing.figures import Figures, mass_text
 from bodyshop.drawing.table import Cell, Column, Table
+from bodyshop.lengths import MassUnit
 
 __all__ = ["axle_table", "drilling_table", "eye_table", "mass_table", "materials_table"]
 
@@ -196,19 +197,19 @@ def _eye_row(spot: EyeSpot, f: Figures) -> tuple[str, str, str, str]:
     return eye_words(spot, f), pilot, "turned to face nose and tail", clear
 
 
-def mass_table(car: Car, width_mm: float) -> Table:
-    """The predicted mass at each stage, and room for what the balance says."""
+def mass_table(car: Car, width_mm: float, unit: MassUnit = MassUnit.G) -> Table:
+    """The predicted mass at each stage, and room for what the balance says; in the rulebook's unit."""
     rows: list[_Row] = []
     for stage in mass_stages(car):
         mass = stage.mass
-        interval = f"{mass_text(mass.low_g)} to {mass_text(mass.high_g)}"
-        rows.append((stage.label, mass_text(mass.mass_g), interval, "", ""))
+        interval = f"{mass_text(mass.low_g, unit)} to {mass_text(mass.high_g, unit)}"
+        rows.append((stage.label, mass_text(mass.mass_g, unit), interval, "", ""))
     heads = (
         ("stage", 0.30),
         ("predicted", 0.14),
         ("interval", 0.22),
-        ("measured, g", 0.17),
-        ("difference, g", 0.17),
+        (f"measured, {unit.symbol}", 0.17),
+        (f"difference, {unit.symbol}", 0.17),
     )
     return _table(heads, rows, width_mm, _HAND_PAD_MM)
 

@@ -7,6 +7,7 @@ import argparse
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
 from bodyshop.cli.parser import Parser, one_of
+from bodyshop.lengths import MassUnit
 from bodyshop.report.stock_table import SHELVES, stock_table
 from bodyshop.stock.hardware import NOTHING
 
@@ -32,11 +33,12 @@ def configure(parser: Parser) -> None:
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Print the shelves asked for, or all; with a rulebook also what its event brings."""
-    brought = NOTHING
+    brought, unit = NOTHING, MassUnit.G
     if options.rulebook:
         from bodyshop.rulebook import find_rulebook, read_rulebook
 
-        brought = read_rulebook(find_rulebook(options.rulebook)).kit.brought
+        book = read_rulebook(find_rulebook(options.rulebook))
+        brought, unit = book.kit.brought, book.mass_unit
     shelves = options.shelves or SHELVES
-    console.write(stock_table(shelves, brought, width=console.width, ink=console.ink))
+    console.write(stock_table(shelves, brought, unit=unit, width=console.width, ink=console.ink))
     return Exit.PASSES

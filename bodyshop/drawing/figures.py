@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from bodyshop.drawing.lettering import NO_BREAK_SPACE
 from bodyshop.drawing.marks import BarUnit
-from bodyshop.lengths import MM_PER_IN, LengthUnit, format_mass, format_number
+from bodyshop.lengths import MM_PER_IN, LengthUnit, MassUnit, format_mass, format_number
 
 __all__ = ["Figures", "mass_text"]
 
@@ -83,6 +83,6 @@ class Figures:
         return abs(inches - round(inches)) < 5e-4
 
 
-def mass_text(mass_g: float) -> str:
-    """Grams to a tenth, kept on one line."""
-    return format_mass(mass_g, 1).replace(" ", NO_BREAK_SPACE)
+def mass_text(mass_g: float, unit: MassUnit = MassUnit.G) -> str:
+    """A mass to a tenth of a gram or a hundredth of an ounce, kept on one line."""
+    return format_mass(mass_g, 2 if unit is MassUnit.OZ else 1, unit).replace(" ", NO_BREAK_SPACE)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from bodyshop.checking import Checked, shown_file
-from bodyshop.findings.figures import figure, places_for, rounded, scaled, share
+from bodyshop.findings.figures import figure, share
 from bodyshop.forecast.model import Advice, Forecast, WhatIf, WoodTry
 from bodyshop.forecast.words import (
     CHARGE_NOTE,
@@ -16,16 +16,18 @@ from bodyshop.forecast.words import (
     STOPS,
     TEMPERATURE_NOTE,
     cause_label,
+    factor_figure,
     gain_words,
     headline,
     lane_words,
+    mass_words,
     millis,
     millis_range,
     seconds,
-    unit_of,
     verdict_words,
     wood_change,
 )
+from bodyshop.lengths import MassUnit
 from bodyshop.race.levers import Effect, Reach
 from bodyshop.race.model import Basis, Interval
 from bodyshop.race.prediction import Cause
@@ -90,7 +92,7 @@ def change_page(advice: Advice, *, width: int = PAGE_WIDTH, ink: Ink | None = No
     if advice.what_if is not None:
         _what_if(page, advice.what_if)
     if advice.woods:
-        _woods(page, advice.woods)
+        _woods(page, advice.woods, advice.forecast.checked.opened.rulebook.mass_unit)
     _levers(page, advice.effects)
     _cautions(page)
     return page.text()
@@ -155,12 +157,8 @@ def _figures(page: _Page, forecast: Forecast) -> None:
         if factor is Factor.REST:
             continue
         held = setup.figure(factor)
-        told = scaled(held.interval(), factor.scale)
-        unit = unit_of(factor)
-        words = (
-            figure(told, unit) if held.sd else f"{rounded(told.value, places_for(0.0, told.value))} {unit}"
-        )
-        rows.append((factor.label, words.strip(), f"{held.basis.value}: {printable(held.source)}"))
+        words = factor_figure(factor, setup, forecast.checked.opened.rulebook.mass_unit)
+        rows.append((factor.label, words, f"{held.basis.value}: {printable(held.source)}"))
     labels = max(width_of(row[0]) for row in rows)
     values = max(width_of(row[1]) for row in rows)
     for row in rows:
@@ -228,10 +226,10 @@ def _verdict(checked: Checked) -> str:
     return printable(verdict_words(checked.judgement))
 
 
-def _woods(page: _Page, woods: tuple[WoodTry, ...]) -> None:
+def _woods(page: _Page, woods: tuple[WoodTry, ...], unit: MassUnit) -> None:
     page.heading("The same design in another wood")
     labels = max(width_of(printable(each.label)) for each in woods)
-    masses = [figure(each.mass, "g") for each in woods]
+    masses = [mass_words(each.mass, unit) for each in woods]
     times = [seconds(each.prediction.finish) for each in woods]
     changes = [wood_change(each) for each in woods]
     sizes = (labels, max(map(width_of, masses)), max(map(width_of, times)))

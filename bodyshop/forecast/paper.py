@@ -12,7 +12,6 @@ from bodyshop.drawing.shapes import moved
 from bodyshop.drawing.stamp import stamp_of
 from bodyshop.drawing.table import Align, Cell, Column, Table
 from bodyshop.drawing.titleblock import TitleBlock
-from bodyshop.findings.figures import figure
 from bodyshop.forecast.chart import cause_bars, effect_bars
 from bodyshop.forecast.model import Advice
 from bodyshop.forecast.words import (
@@ -21,6 +20,7 @@ from bodyshop.forecast.words import (
     TEMPERATURE_NOTE,
     gain_words,
     headline,
+    mass_words,
     seconds,
     verdict_words,
     wood_change,
@@ -102,10 +102,11 @@ def _woods(advice: Advice, width_mm: float) -> Table:
         Column(title, share * width_mm, Align.LEFT if k == 0 else Align.RIGHT)
         for k, (title, share) in enumerate(zip(titles, shares, strict=True))
     )
+    unit = advice.forecast.checked.opened.rulebook.mass_unit
     rows = tuple(
         (
             Cell(each.label, bold=each.own),
-            figure(each.mass, "g"),
+            mass_words(each.mass, unit),
             seconds(each.prediction.finish),
             wood_change(each),
         )

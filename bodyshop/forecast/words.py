@@ -6,11 +6,12 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from bodyshop.findings.figures import places_for, range_words, rounded
+from bodyshop.findings.figures import figure, places_for, range_words, rounded, scaled
 from bodyshop.forecast.model import WoodTry
+from bodyshop.lengths import MassUnit
 from bodyshop.race.model import Interval
 from bodyshop.race.prediction import Cause, Difference, Prediction
-from bodyshop.race.setup import Factor
+from bodyshop.race.setup import Factor, Setup
 from bodyshop.rulebook import Judgement, probably_text
 
 __all__ = [
@@ -24,7 +25,9 @@ __all__ = [
     "cause_label",
     "gain_words",
     "headline",
+    "factor_figure",
     "lane_words",
+    "mass_words",
     "millis",
     "millis_range",
     "seconds",
@@ -78,6 +81,22 @@ NARROWED_BY: Final[Mapping[Factor, str]] = {
 def unit_of(factor: Factor) -> str:
     """The unit of a factor as people read it."""
     return UNIT_WORDS.get(factor.unit, factor.unit)
+
+
+def mass_words(held: Interval, unit: MassUnit) -> str:
+    """A mass (g) in the unit of the rulebook: `123 g (101 to 144)`, `4.3 oz (3.6 to 5.1)`."""
+    return figure(scaled(held, 1.0 / unit.g), unit.symbol)
+
+
+def factor_figure(factor: Factor, setup: Setup, unit: MassUnit) -> str:
+    """What a factor is reckoned with; a mass in the unit of the rulebook."""
+    given = setup.figure(factor)
+    held, symbol = scaled(given.interval(), factor.scale), unit_of(factor)
+    if factor.unit == MassUnit.G.symbol:
+        held, symbol = scaled(held, 1.0 / unit.g), unit.symbol
+    if given.sd:
+        return figure(held, symbol).strip()
+    return f"{rounded(held.value, places_for(0.0, held.value))} {symbol}".strip()
 
 
 def time_words(held: Interval) -> str:

@@ -78,7 +78,7 @@ def change_words(row: InspectedRow, inspected: Inspected) -> str:
     if row.change is None or row.by is None:
         return ""
     if row.change is Change.SAME:
-        return "as drawn" if row.kind is not Kind.MASS else "as reckoned"
+        return "as drawn" if row.kind is not Kind.MASS else "as estimated"
     amount = _amount(row, abs(row.by), inspected)
     if row.kind is Kind.MASS:
         return f"{amount} {'heavier' if row.change is Change.GREW else 'lighter'}"

@@ -10,7 +10,7 @@ from bodyshop.drawing.blocks import Block
 from bodyshop.drawing.frame import MARGIN_MM
 from bodyshop.drawing.items import Item, Path, Rect, Sheet
 from bodyshop.drawing.names import bench_name, paper_name
-from bodyshop.lengths import LengthUnit
+from bodyshop.lengths import LengthUnit, MassUnit
 from bodyshop.measures import Kind
 from bodyshop.report.words import capital
 from bodyshop.rulebook import (
@@ -85,7 +85,8 @@ def inspection_sheets(
     for band in bands:
         pages.add(band)
     texts = [each.sentence for each in cautions_for(*book.cautions)]
-    pages.close(texts, frozenset(each for rule in book.rules for each in rule.consequences))
+    consequences = frozenset(each for rule in book.rules for each in rule.consequences)
+    pages.close(texts, consequences, book.mass_unit)
     total = len(pages.bodies)
     sheets: list[Sheet] = []
     for number, body in enumerate(pages.bodies, 1):
@@ -183,12 +184,12 @@ class _Pages:
             self._put(lay_row(row, self._columns, self._room.x, self._y))
             fresh, goes_on = False, True
 
-    def close(self, texts: list[str], fails: frozenset[Fails]) -> None:
+    def close(self, texts: list[str], fails: frozenset[Fails], mass: MassUnit) -> None:
         """The block for the result, whole, at the end."""
         room = self._room
-        if lay_result(room.x, 0.0, room.width, texts, fails).height_mm > self._y - room.y:
+        if lay_result(room.x, 0.0, room.width, texts, fails, mass).height_mm > self._y - room.y:
             self._turn(heading=False)
-        self._put(lay_result(room.x, self._y, room.width, texts, fails))
+        self._put(lay_result(room.x, self._y, room.width, texts, fails, mass))
 
     def _turn(self, *, heading: bool = True) -> None:
         self._y = self._room.top - (self._others if self.bodies else self._first)

@@ -11,6 +11,7 @@ from bodyshop.drawing.items import Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import shorten, text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, rectangle
+from bodyshop.lengths import MassUnit
 from bodyshop.rulebook import Fails
 from bodyshop.ruleprint.form import box
 
@@ -150,10 +151,12 @@ _RESULTS: Final[tuple[tuple[str, frozenset[Fails]], ...]] = (
 """What a car can come to; with some, which consequences a book must know for it to come to that."""
 
 
-def lay_result(x: float, top: float, width: float, cautions: Sequence[str], fails: frozenset[Fails]) -> Block:
+def lay_result(
+    x: float, top: float, width: float, cautions: Sequence[str], fails: frozenset[Fails], mass: MassUnit
+) -> Block:
     """The block that an official signs, and the cautions for those who handle cars at an event.
 
-    `fails` are the consequences that the book knows.
+    `fails` are the consequences that the book knows, `mass` is its unit of mass.
     """
     items: list[Item] = [Text("Result", (x, top - 4.6), 2.6, weight=Weight.BOLD)]
     y = top - 6.4
@@ -166,9 +169,12 @@ def lay_result(x: float, top: float, width: float, cautions: Sequence[str], fail
         at += 4.6 + text_width_mm(word, 2.1) + 6.0
     y -= 8.4
     who = "official" if _HARD & fails else "looked over by"
-    fields = [*(["points off"] if _POINTS & fails else []), *(["mass, g"] if _HARD & fails else [])]
+    fields = [
+        *(["points off"] if _POINTS & fails else []),
+        *([f"mass, {mass.symbol}"] if _HARD & fails else []),
+    ]
     fields += [*(["award barred"] if Fails.NO_AWARD in fails else [])]
-    fields += [*(["ballast added, g"] if Fails.BALLAST in fails else []), who, "time"]
+    fields += [*([f"ballast added, {mass.symbol}"] if Fails.BALLAST in fails else []), who, "time"]
     share = 1.0 / (len(fields) + 1)
     row = tuple((share * (2 if name == who else 1), name, "") for name in fields)
     items += _cells(row, Rect(x, y - 9.0, width, 9.0))

@@ -7,14 +7,23 @@ of 1959.
 from __future__ import annotations
 
 import datetime as dt
+import io
 import re
 from pathlib import Path
 
-from bodyshop.checking import Checked, check_car, open_car
+import pypdf
+
+from bodyshop.buildsheet import build_sheet_pdf
+from bodyshop.checking import Bookshelf, Checked, check_car, open_car
 from bodyshop.classwork.found import Entry
 from bodyshop.classwork.model import CarRow, CheckOptions
 from bodyshop.classwork.one import Checker
 from bodyshop.classwork.words import mass_words
+from bodyshop.cli import main
+from bodyshop.forecast.asked import Asked
+from bodyshop.forecast.making import advise, make_forecast
+from bodyshop.forecast.pages import change_page, predict_page
+from bodyshop.forecast.paper import change_pdf
 from bodyshop.measures import catalogue
 from bodyshop.report.measure_table import measure_table
 from bodyshop.report.teaching.content import content_of
@@ -22,6 +31,8 @@ from bodyshop.report.teaching.mass_bar import mass_bars, mass_sentence
 from bodyshop.report.terminal import terminal_report
 from bodyshop.resources import samples_folder
 from bodyshop.rulebook import read_rulebook, remedy
+from bodyshop.ruleprint import inspection_pdf
+from bodyshop.stock.sheets import sheet_sizes
 
 BOOK = """
 format = 1
@@ -113,3 +124,51 @@ def test_a_class_judged_in_ounces_is_weighed_in_ounces(tmp_path: Path) -> None:
     told = re.fullmatch(r"([0-9.]+) oz \(([0-9.]+) to ([0-9.]+)\)", mass_words(row))
     assert told is not None
     assert abs(float(told[1]) * 28.349523125 - row.mass_g) <= 0.005 * 28.349523125 + 1e-9
+
+
+def words_of(pdf: bytes) -> str:
+    pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).replace("\u00a0", " ").split())
+
+
+def test_a_forecast_by_a_book_in_ounces_weighs_in_ounces(tmp_path: Path) -> None:
+    checked = in_ounces(tmp_path)
+    forecast = make_forecast(checked, Asked(samples=64))
+    shelf = Bookshelf(str(tmp_path / "ounce-lane.toml"), "")
+    advice = advise(forecast, shelf, (), ("balsa",))
+    (own,) = (each for each in advice.woods if each.own)
+    told = re.findall(r"([0-9.]+)\W?oz \(([0-9.]+) to ([0-9.]+)\)", change_page(advice, width=100))
+    assert len(told) == len(advice.woods) == 2
+    assert any(abs(float(value) - own.mass.value / 28.349523125) < 0.06 for value, _, _ in told)
+    paper = words_of(change_pdf(advice, sheet_sizes()["letter"]))
+    assert len(re.findall(r"[0-9.]+\W?oz \(", paper)) == 2
+    figures = predict_page(forecast, width=100)
+    section = figures[figures.index("What it is reckoned from") :]
+    assert re.search(r"mass of the car +[0-9.]+\W?oz \(", section)
+    assert not re.search(r"[0-9]\W?g \(", figures + paper)
+
+
+def test_the_build_sheet_and_the_form_ask_for_ounces(tmp_path: Path) -> None:
+    checked = in_ounces(tmp_path)
+    sheet = words_of(build_sheet_pdf(checked, sheet_sizes()["letter"]))
+    assert "measured, oz" in sheet
+    assert "difference, oz" in sheet
+    assert re.search(r"complete without cartridge [0-9.]+ oz [0-9.]+ oz to [0-9.]+ oz", sheet)
+    form = words_of(inspection_pdf(checked.opened.rulebook, sheet_sizes()["letter"], checked=checked))
+    assert "mass, oz" in form
+    assert "mass, g" not in form
+
+
+def test_stock_is_listed_in_the_unit_of_the_book(tmp_path: Path, capsys) -> None:
+    in_ounces(tmp_path)
+    main(["stock", "wheels", "glues", "--rulebook", str(tmp_path / "ounce-lane.toml")])
+    ounces = " ".join(capsys.readouterr().out.split())
+    main(["stock", "wheels", "glues"])
+    grams = " ".join(capsys.readouterr().out.split())
+    assert not GRAMS.search(ounces)
+    told = [float(each) for each in re.findall(r"([0-9.]+) oz", ounces)]
+    plain = [float(each) for each in re.findall(r"([0-9.]+) g\b", grams)]
+    assert len(told) == len(plain) > 2
+    assert all(
+        abs(a * 28.349523125 - b) <= 0.0005 * 28.349523125 + 1e-9 for a, b in zip(told, plain, strict=True)
+    )

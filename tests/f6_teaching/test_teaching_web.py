@@ -211,3 +211,16 @@ def test_words_of_a_rulebook_are_words_too(root: Path, tmp_path: Path) -> None:
     assert page.faults == []
     assert not page.named("script")
     assert "</td><script>x</script> & more" in page.text
+
+
+def test_a_mark_has_one_shape_on_the_page_and_in_the_drawing(lapwing: Checked) -> None:
+    from bodyshop.drawing.items import Circle
+    from bodyshop.report.teaching.labels import mark_items
+    from bodyshop.report.teaching.web import _MARKS
+
+    ringed = {
+        outcome
+        for outcome in Outcome
+        if any(isinstance(item, Circle) for item in mark_items(1, outcome, (0.0, 0.0)))
+    }
+    assert set(_MARKS) == ringed

@@ -133,14 +133,17 @@ def _draw(bar: MassBar, top: float, width: float) -> tuple[list[Item], float]:
         (middle, low + half - 1.4),
     )
     items.append(polygon(corners, Layer.DIMENSION, Pen.HATCH, 0.0))
-    items += _scale(at, full, low, bar.unit)
+    items += _scale(at, full, low, bar)
     for limit, _ in bar.limits:
         items.append(dotted((at(limit), y + 1.0), (at(limit), low - 4.6)))
     items += _limit_words(bar, at, low - 4.6, width)
     return items, top - (low - (9.4 if bar.limits else 4.6))
 
 
-def _scale(at: Callable[[float], float], full: float, low: float, unit: MassUnit) -> list[Item]:
+def _scale(at: Callable[[float], float], full: float, low: float, bar: MassBar) -> list[Item]:
+    """The scale under a bar; a figure that a limit's line would cross is left out."""
+    unit = bar.unit
+    crossing = [at(limit) for limit, _ in bar.limits]
     marks = full / unit.g
     step = next((s for s in _STEPS if marks / s <= 8), _STEPS[-1] * math.ceil(marks / (8 * _STEPS[-1])))
     items: list[Item] = []
@@ -148,6 +151,9 @@ def _scale(at: Callable[[float], float], full: float, low: float, unit: MassUnit
         x = at(k * step * unit.g)
         words = f"{k * step}" if k else f"0 {unit.symbol}"
         items.append(line((x, low), (x, low - 0.9), Layer.DIMENSION))
+        room = text_width_mm(words, 1.5) / 2 + 0.4
+        if any(abs(x - each) < room for each in crossing):
+            continue
         items.append(Text(words, (x, low - 3.1), 1.5, Anchor.MIDDLE, layer=Layer.DIMENSION, clear=True))
     return items
 

@@ -33,7 +33,7 @@ _WIDTH_MM: Final = 186.0
 _MASS_MM: Final = 92.0
 _LEGEND_MM: Final = 100.0
 _HEADS: Final = ("No.", "Clause", "Rule", "Measured", "The rule says", "Margin", "Verdict")
-_MARKS: Final = {Outcome.FAIL: "fail", Outcome.TOO_CLOSE: "near", Outcome.NEAR: "near"}
+_MARKS: Final = {Outcome.FAIL: "fail", Outcome.NEAR: "near"}
 # Nothing may be fetched and nothing may run, whatever a design or a rulebook holds.
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
 
