@@ -30,6 +30,7 @@ from bodyshop.rulebook import (
     judge,
     points_text,
     result_text,
+    score_text,
 )
 from bodyshop.trials.model import Answer
 
@@ -66,6 +67,8 @@ class InspectedRow:
     answer: Answer | None
     change: Change | None
     by: float | None
+    from_drawing: bool = False
+    """Whether the drawing answers it, because a finished car cannot be measured there."""
 
     @property
     def is_open(self) -> bool:
@@ -99,12 +102,31 @@ class Inspected:
         return self.judgement.passes and not self.open_rows
 
     @property
+    def from_drawing(self) -> tuple[InspectedRow, ...]:
+        """Rules that the drawing answers, because a finished car cannot be measured there."""
+        return tuple(row for row in self.rows if row.from_drawing)
+
+    @property
+    def too_few_points(self) -> bool:
+        """Whether too few points are left by the rulebook, and nothing graver is wrong."""
+        judgement, score = self.judgement, self.judgement.rulebook.score
+        grave = any(
+            fails in (Fails.DISQUALIFY, Fails.SHOW_ONLY, Fails.BALLAST)
+            for verdict in judgement.failed
+            for fails in verdict.rule.consequences
+        )
+        return not grave and score is not None and (judgement.score or 0.0) < score.least
+
+    @property
     def standing(self) -> str:
         """What it comes to, in a clause: `not legal: B3 is broken`, `5 points open`."""
         broken = [verdict.rule.clause for verdict in self.judgement.failed]
         opened = len(self.open_rows)
         left = f"{opened} {'rule is' if opened == 1 else 'rules are'} still open" if opened else ""
-        if self.judgement.result is CarResult.NOT_LEGAL:
+        if self.too_few_points:
+            told = f"not legal: {score_text(self.judgement)}"
+            told += f" ({', '.join(broken)} {'is' if len(broken) == 1 else 'are'} broken)"
+        elif self.judgement.result is CarResult.NOT_LEGAL:
             told = f"not legal: {', '.join(broken)} {'is' if len(broken) == 1 else 'are'} broken"
         elif broken:
             points, barred = self.judgement.points_off, barred_text(self.judgement.barred)
@@ -173,8 +195,14 @@ def _readings(checked: Checked, found: Found) -> dict[str, Reading | NotKnown]:
         if name in readings:
             continue
         absent = isinstance(designed, NotKnown) and designed.absent
-        readings[name] = designed if designed is not None and absent else NotKnown("not measured")
+        drawn = absent or _only_drawn(name)
+        readings[name] = designed if designed is not None and drawn else NotKnown("not measured")
     return readings
+
+
+def _only_drawn(name: str) -> bool:
+    measure = catalogue().get(name)
+    return measure is not None and measure.only_drawn
 
 
 def _answered(verdict: Verdict, rule: Rule, answer: Answer | None) -> Verdict:
@@ -197,7 +225,16 @@ def _row(rule: Rule, verdict: Verdict, checked: Checked, found: Found) -> Inspec
     measured = found.values.get(measure or rule.clause) or _worse_wheel(verdict, found)
     change, by = _changed(designed, measured)
     return InspectedRow(
-        rule, verdict, measure, rule.kind, designed, measured, found.answers.get(rule.clause), change, by
+        rule,
+        verdict,
+        measure,
+        rule.kind,
+        designed,
+        measured,
+        found.answers.get(rule.clause),
+        change,
+        by,
+        from_drawing=measured is None and _only_drawn(measure) and isinstance(designed, Reading),
     )
 
 

@@ -23,6 +23,9 @@ def as_built_pdf(
         fails=not inspected.judgement.passes,
         told=told,
         date=date,
+        points_off=inspected.judgement.points_off,
+        score=inspected.judgement.score,
+        so_far=bool(inspected.open_rows),
     )
     checked = inspected.checked
     return inspection_pdf(checked.opened.rulebook, sheet, checked, InspectionOptions(date, owner), built)
@@ -30,13 +33,15 @@ def as_built_pdf(
 
 def _mark(row: InspectedRow, inspected: Inspected) -> BuiltMark:
     verdict = row.verdict
-    if verdict is None or (row.measured is None and row.answer is None):
+    if verdict is None or (row.measured is None and row.answer is None and not row.from_drawing):
         return BuiltMark()
     passed: bool | None = None
     if verdict.outcome is Outcome.FAIL:
         passed = False
     elif verdict.outcome in (Outcome.PASS, Outcome.NEAR):
         passed = True
+    if row.from_drawing:
+        return BuiltMark("as drawn", "not measured", passed)
     value = measured_words(row, inspected) if row.measured is not None else ""
     word = verdict_word(row) if verdict.outcome is Outcome.TOO_CLOSE else change_words(row, inspected)
     return BuiltMark(value, word, passed)

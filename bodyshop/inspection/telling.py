@@ -14,7 +14,7 @@ from bodyshop.measures import Kind, NotKnown, Reading, catalogue
 from bodyshop.report.columns import pad, printable, width_of, wrap
 from bodyshop.report.ink import Ink
 from bodyshop.report.json_report import part_data
-from bodyshop.rulebook import Doubt, Fails, Outcome, limits_text, read_off, value_text
+from bodyshop.rulebook import Doubt, Fails, Outcome, limits_text, read_off, score_text, value_text
 from bodyshop.rulebook.words import amount_text
 from bodyshop.trials.model import Answer
 
@@ -101,10 +101,10 @@ def inspected_text(
     """
     ink = ink or Ink()
     design = inspected.checked.opened.design
-    book = inspected.checked.opened.rulebook
-    head = f"{printable(design.name)} as built, by {printable(book.name)}: {inspected.standing}"
+    head = f"{printable(design.name)} as built: {inspected.standing}"
     paint = ink.good if inspected.passes else ink.near if inspected.judgement.passes else ink.bad
     lines = [paint(line) for line in wrap(head, width, "", "  ")]
+    lines += wrap(f"By the rules of {printable(rulebook_words(inspected))}.", width)
     shown = [row for row in inspected.rows if full or row.measured is not None or row.answer is not None]
     lines += ["", *_table(shown, inspected, width, ink)] if shown else []
     lines += _changes(inspected, width)
@@ -113,7 +113,9 @@ def inspected_text(
     if left:
         clauses = ", ".join(row.rule.clause for row in left if row.rule is not None)
         lines += ["", *wrap(f"Nothing is told yet of {printable(clauses)}.", width)]
+    lines += _drawn(inspected, width)
     lines += _history(inspected, past, width)
+    lines += _totals(inspected, width)
     return "\n".join(lines) + "\n"
 
 
@@ -220,6 +222,35 @@ def _reasons(inspected: Inspected, width: int) -> list[str]:
     return ["", *lines] if lines else []
 
 
+def rulebook_words(inspected: Inspected) -> str:
+    """The rulebook that judged, with its file's name and its division."""
+    opened = inspected.checked.opened
+    book = opened.rulebook
+    division = f", division {book.division}" if book.division else ""
+    chosen = "; the default: neither the trial book nor the design names one" if opened.by_default else ""
+    return f"{book.name} ({book.stem}{division}{chosen})"
+
+
+def _drawn(inspected: Inspected, width: int) -> list[str]:
+    rows = inspected.from_drawing
+    if not rows:
+        return []
+    clauses = ", ".join(printable(row.rule.clause) for row in rows if row.rule is not None)
+    words = f"From the drawing, because a finished car cannot be measured there: {clauses}."
+    return ["", *wrap(words, width, "", "  ")]
+
+
+def _totals(inspected: Inspected, width: int) -> list[str]:
+    """What it adds up to: points, score, ballast."""
+    judgement = inspected.judgement
+    so_far = " so far" if inspected.open_rows else ""
+    parts = [f"Points{so_far}: {score_text(judgement) or '0 points off'}."]
+    if judgement.ballast_g:
+        amount = amount_text(judgement.ballast_g, Kind.MASS, judgement.rulebook.mass_unit)
+        parts.append(f"Ballast to add{so_far}: {amount}.")
+    return ["", *(line for part in parts for line in wrap(part, width, "", "  "))]
+
+
 def _history(inspected: Inspected, past: Sequence[Past], width: int) -> list[str]:
     if not past:
         return []
@@ -268,6 +299,7 @@ def row_data(row: InspectedRow) -> dict[str, Any]:
         "ballast_g": 0.0 if row.verdict is None else row.verdict.ballast_g,
         "parts": [] if row.verdict is None else [part_data(part) for part in row.verdict.parts],
         "decided": None if row.verdict is None or row.verdict.decided is None else row.verdict.decided.value,
+        "from_drawing": row.from_drawing,
         "advice": row.rule is not None and row.rule.fails is Fails.ADVICE,
     }
 
@@ -277,11 +309,13 @@ def inspected_data(
 ) -> dict[str, Any]:
     """The inspection for other programs."""
     opened = inspected.checked.opened
+    score = opened.rulebook.score
     return {
         "format": 1,
         "car": opened.design.name,
         "design_fingerprint": opened.design.fingerprint,
         "rulebook": opened.rulebook.stem,
+        "rulebook_name": opened.rulebook.name,
         "rulebook_fingerprint": opened.rulebook.fingerprint,
         "division": opened.rulebook.division,
         "inspection": number,
@@ -290,6 +324,10 @@ def inspected_data(
         "broken": [verdict.rule.clause for verdict in inspected.judgement.failed],
         "open": [row.rule.clause for row in inspected.open_rows if row.rule is not None],
         "points_off": inspected.judgement.points_off,
+        "score": inspected.judgement.score,
+        "full_score": None if score is None else score.full,
+        "least_score": None if score is None else score.least,
+        "from_drawing": [row.rule.clause for row in inspected.from_drawing if row.rule is not None],
         "ballast_g": inspected.judgement.ballast_g,
         "barred": list(inspected.judgement.barred),
         "rows": [row_data(row) for row in inspected.rows],

@@ -38,4 +38,5 @@ def verdict_word(row: InspectedRow) -> str:
         return ""
     if verdict.outcome is Outcome.PASS and verdict.why_not:
         return "none here"
-    return _WORDS[verdict.outcome]
+    word = _WORDS[verdict.outcome]
+    return f"{word}, from the drawing" if row.from_drawing else word

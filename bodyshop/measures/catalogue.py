@@ -86,6 +86,11 @@ class Measure:
     along_bore: bool = False
     """Whether it can be taken over the first stretch of the bore alone, from its mouth."""
 
+    @property
+    def only_drawn(self) -> bool:
+        """Whether no instrument reaches it on a finished car: the block is cut away, the wall is inside."""
+        return self.id.startswith(_ONLY_DRAWN)
+
     def over_first(self, first_mm: float) -> Measure:
         """The same measure over the first `first_mm` of the bore: as if it were no deeper than that.
 
@@ -104,6 +109,9 @@ class Measure:
             take=take,
         )
 
+
+_ONLY_DRAWN: Final = ("blank.", "bore.wall", "front_eye.wall", "rear_eye.wall", "body.volume")
+"""How the ids begin of what a finished car does not show."""
 
 _registered: dict[str, Measure] = {}
 _OVER_FIRST: Final = re.compile(r"(?P<id>[^\[]+)\[first (?P<first>[0-9]+(?:\.[0-9]+)?) mm\]")

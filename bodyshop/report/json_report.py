@@ -107,6 +107,7 @@ def _head(opened: Opened) -> dict[str, Data]:
 def checked_data(checked: Checked, hints: Hints | None = None) -> Data:
     """A design that was judged. `hints` are of several broken rules at once; None: not looked for."""
     judgement = checked.judgement
+    score = judgement.rulebook.score
     counts = {outcome.value: len(judgement.having(outcome)) for outcome in Outcome}
     return {
         **_head(checked.opened),
@@ -116,6 +117,8 @@ def checked_data(checked: Checked, hints: Hints | None = None) -> Data:
         "rulebook": _book(checked.opened.rulebook, by_default=checked.opened.by_default),
         "points_off": number(judgement.points_off),
         "score": number(judgement.score),
+        "full_score": None if score is None else number(score.full),
+        "least_score": None if score is None else number(score.least),
         "ballast_g": number(judgement.ballast_g),
         "show_only": judgement.show_only,
         "barred": list(judgement.barred),

@@ -32,7 +32,7 @@ from bodyshop.report.words import (
     roughly,
     settling_sentence,
 )
-from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict, fails_text
+from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict, fails_text, score_text
 from bodyshop.stock.cautions import Operation, cautions_for
 
 __all__ = [
@@ -145,6 +145,8 @@ def _head(page: _Page, checked: Checked) -> None:
     chosen = " (the default: the design names none)" if checked.opened.by_default else ""
     file = printable(shown_file(design.source.name))
     page.say(f"{bench}{file}, by the rules of {printable(book.name)}{division}{chosen}")
+    if book.score is not None:
+        page.say(f"{capital(score_text(checked.judgement))}.")
     near = len(checked.judgement.having(Outcome.NEAR))
     if checked.judgement.passes and near:
         close = "is so close to its limit" if near == 1 else "are so close to their limits"

@@ -103,6 +103,7 @@ from bodyshop.rulebook.words import (
     probably_text,
     result_reason,
     result_text,
+    score_text,
     value_text,
 )
 
@@ -148,6 +149,7 @@ __all__ = [
     "remedy",
     "result_reason",
     "result_text",
+    "score_text",
     "shipped_rulebooks",
     "value_text",
 ]

@@ -23,6 +23,7 @@ __all__ = [
     "probably_text",
     "result_reason",
     "result_text",
+    "score_text",
     "value_text",
 ]
 
@@ -97,6 +98,20 @@ def limits_text(limits: Limits | None, kind: Kind | None, unit: LengthUnit | Mas
 def points_text(points: float) -> str:
     """`1 point`, `2.5 points`."""
     return f"{points:g} {'point' if points == 1 else 'points'}"
+
+
+def score_text(judgement: Judgement) -> str:
+    """The sum of the points and what is needed: `97 of 100 points are left (3 points off); at least 90 are
+    needed`. Without a score in the book the points taken; empty where there is nothing to add up.
+    """
+    points, score = judgement.points_off, judgement.rulebook.score
+    if score is None or judgement.score is None:
+        return f"{points_text(points)} off" if points else ""
+    verb = "is" if judgement.score == 1 else "are"
+    off = f" ({points_text(points)} off)" if points else ""
+    least = f"; at least {score.least:g} are needed" if score.least else ""
+    few = ", which is too few" if judgement.score < score.least else ""
+    return f"{judgement.score:g} of {points_text(score.full)} {verb} left{off}{least}{few}"
 
 
 def fails_text(rule: Rule) -> str:

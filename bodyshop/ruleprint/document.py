@@ -20,11 +20,12 @@ from bodyshop.rulebook import (
     Rulebook,
     amount_text,
     doubt_text,
+    points_text,
     result_reason,
     result_text,
 )
 from bodyshop.ruleprint.form import Columns, columns_for, lay_band, lay_heading, lay_row
-from bodyshop.ruleprint.head import Head, lay_head, lay_result, lay_strip
+from bodyshop.ruleprint.head import Head, Sums, lay_head, lay_result, lay_strip
 from bodyshop.ruleprint.rows import Band, BuiltMark, rows_of
 from bodyshop.stock.cautions import cautions_for
 from bodyshop.stock.sheets import SheetSize
@@ -50,7 +51,8 @@ class AsBuilt:
     """What was found on the finished car, to be filled in.
 
     `marks` are by clause; `standing` is what they come to, framed where it `fails`; `told` says in a few
-    words which inspection it was; `date` its day.
+    words which inspection it was; `date` its day. `points_off` and `score` are the sums, `so_far` where rules
+    are still open.
     """
 
     marks: Mapping[str, BuiltMark]
@@ -58,6 +60,9 @@ class AsBuilt:
     fails: bool
     told: str = ""
     date: str = ""
+    points_off: float = 0.0
+    score: float | None = None
+    so_far: bool = False
 
 
 def inspection_sheets(
@@ -86,7 +91,7 @@ def inspection_sheets(
         pages.add(band)
     texts = [each.sentence for each in cautions_for(*book.cautions)]
     consequences = frozenset(each for rule in book.rules for each in rule.consequences)
-    pages.close(texts, consequences, book.mass_unit)
+    pages.close(texts, consequences, book.mass_unit, _sums(book, built))
     total = len(pages.bodies)
     sheets: list[Sheet] = []
     for number, body in enumerate(pages.bodies, 1):
@@ -123,7 +128,7 @@ def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -
         if (step := book.reads.resolution.get(kind))
     ]
     reading = (
-        f"Read {', '.join(steps)}, then compare: a limit itself passes.{_edge(book)} "
+        f"Read {', '.join(steps)}, then compare: a limit itself passes.{_edge(book)}{_least(book)} "
         f"{'Your teacher' if book.only_advises else 'The judge at the event'} has the last word."
     )
     head = Head(
@@ -148,6 +153,26 @@ def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -
         standing=result_text(judgement) + (f": {why}" if why else ", as far as a drawing tells"),
         fails=judgement.result in (CarResult.NOT_LEGAL, CarResult.PROBABLY_BROKEN),
     )
+
+
+def _least(book: Rulebook) -> str:
+    """The points that a car starts with and needs, where the book counts them so."""
+    score = book.score
+    if score is None:
+        return ""
+    needs = f" and needs at least {score.least:g}" if score.least else ""
+    return f" A car starts with {points_text(score.full)}{needs}."
+
+
+def _sums(book: Rulebook, built: AsBuilt | None) -> Sums:
+    """What the points come to: to be written in, or filled in where the car was inspected."""
+    score = book.score
+    label = "" if score is None else f"score: {score.full:g} less points off, least {score.least:g}"
+    if built is None:
+        return Sums(label)
+    so_far = " so far" if built.so_far else ""
+    total = "" if built.score is None else f"{built.score:g}{so_far}"
+    return Sums(label, f"{built.points_off:g}{so_far}", total)
 
 
 def _edge(book: Rulebook) -> str:
@@ -184,12 +209,12 @@ class _Pages:
             self._put(lay_row(row, self._columns, self._room.x, self._y))
             fresh, goes_on = False, True
 
-    def close(self, texts: list[str], fails: frozenset[Fails], mass: MassUnit) -> None:
+    def close(self, texts: list[str], fails: frozenset[Fails], mass: MassUnit, sums: Sums) -> None:
         """The block for the result, whole, at the end."""
         room = self._room
-        if lay_result(room.x, 0.0, room.width, texts, fails, mass).height_mm > self._y - room.y:
+        if lay_result(room.x, 0.0, room.width, texts, fails, mass, sums).height_mm > self._y - room.y:
             self._turn(heading=False)
-        self._put(lay_result(room.x, self._y, room.width, texts, fails, mass))
+        self._put(lay_result(room.x, self._y, room.width, texts, fails, mass, sums))
 
     def _turn(self, *, heading: bool = True) -> None:
         self._y = self._room.top - (self._others if self.bodies else self._first)

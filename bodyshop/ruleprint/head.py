@@ -15,7 +15,7 @@ from bodyshop.lengths import MassUnit
 from bodyshop.rulebook import Fails
 from bodyshop.ruleprint.form import box
 
-__all__ = ["Head", "lay_head", "lay_result", "lay_strip"]
+__all__ = ["Head", "Sums", "lay_head", "lay_result", "lay_strip"]
 
 _LABEL_MM: Final = 1.35
 _PAD_MM: Final = 1.4
@@ -47,6 +47,17 @@ class Head:
     built: str = ""
     built_fails: bool = False
     inspection: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """What the points come to. `label` names the room for the score, empty where the book has none;
+    `points_off` and `score` are filled in, empty to be written on.
+    """
+
+    label: str = ""
+    points_off: str = ""
+    score: str = ""
 
 
 def lay_head(head: Head, x: float, top: float, width: float, sheet: str) -> Block:
@@ -138,6 +149,8 @@ def _right(text: str, right: float, y: float, size: float) -> list[Item]:
 
 # ---------------------------------------------------------------- the result
 
+NO_SUMS: Final = Sums()
+
 _POINTS: Final = frozenset((Fails.POINTS_ONCE, Fails.POINTS_PER_UNIT))
 _HARD: Final = frozenset(Fails) - {Fails.ADVICE}
 _RESULTS: Final[tuple[tuple[str, frozenset[Fails]], ...]] = (
@@ -152,11 +165,18 @@ _RESULTS: Final[tuple[tuple[str, frozenset[Fails]], ...]] = (
 
 
 def lay_result(
-    x: float, top: float, width: float, cautions: Sequence[str], fails: frozenset[Fails], mass: MassUnit
+    x: float,
+    top: float,
+    width: float,
+    cautions: Sequence[str],
+    fails: frozenset[Fails],
+    mass: MassUnit,
+    sums: Sums = NO_SUMS,
 ) -> Block:
     """The block that an official signs, and the cautions for those who handle cars at an event.
 
-    `fails` are the consequences that the book knows, `mass` is its unit of mass.
+    `fails` are the consequences that the book knows, `mass` is its unit of mass, and `sums` what the points
+    come to.
     """
     items: list[Item] = [Text("Result", (x, top - 4.6), 2.6, weight=Weight.BOLD)]
     y = top - 6.4
@@ -169,14 +189,15 @@ def lay_result(
         at += 4.6 + text_width_mm(word, 2.1) + 6.0
     y -= 8.4
     who = "official" if _HARD & fails else "looked over by"
-    fields = [
-        *(["points off"] if _POINTS & fails else []),
-        *([f"mass, {mass.symbol}"] if _HARD & fails else []),
-    ]
+    fields = [*(["points off"] if _POINTS & fails else []), *([sums.label] if sums.label else [])]
+    fields += [*([f"mass, {mass.symbol}"] if _HARD & fails else [])]
     fields += [*(["award barred"] if Fails.NO_AWARD in fails else [])]
     fields += [*([f"ballast added, {mass.symbol}"] if Fails.BALLAST in fails else []), who, "time"]
-    share = 1.0 / (len(fields) + 1)
-    row = tuple((share * (2 if name == who else 1), name, "") for name in fields)
+    share = 1.0 / (len(fields) + 1 + bool(sums.label))
+    filled = {"points off": sums.points_off, sums.label: sums.score}
+    row = tuple(
+        (share * (2 if name in (who, sums.label) else 1), name, filled.get(name, "")) for name in fields
+    )
     items += _cells(row, Rect(x, y - 9.0, width, 9.0))
     items.append(line((x, y), (x + width, y), Layer.BORDER, Pen.RULE))
     y -= 9.0

@@ -25,7 +25,7 @@ from bodyshop.report.words import (
     roughly,
     settling_sentence,
 )
-from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict
+from bodyshop.rulebook import CheckedBy, Fails, Outcome, Verdict, score_text
 from bodyshop.stock.cautions import Operation, cautions_for
 
 __all__ = ["CLOSING", "Check", "Content", "Group", "RuleLine", "content_of"]
@@ -183,8 +183,8 @@ def content_of(checked: Checked, on: date, hints: Hints | None = None) -> Conten
 def _notes(checked: Checked) -> tuple[str, ...]:
     judgement = checked.judgement
     notes = []
-    if judgement.score is not None and checked.opened.rulebook.score is not None:
-        notes.append(f"Score: {judgement.score:g} of {checked.opened.rulebook.score.full:g} points.")
+    if judgement.score is not None:
+        notes.append(f"Score: {score_text(judgement)}.")
     near = len(judgement.having(Outcome.NEAR))
     if near:
         close = "is so close to its limit" if near == 1 else "are so close to their limits"
