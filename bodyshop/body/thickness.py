@@ -37,7 +37,8 @@ LEAST_ACROSS, LEAST_ALONG = (math.cos(lean + FADE) for lean in (LEAN_ACROSS, LEA
 ROUNDING = 2.5
 COARSE_MM = 0.05
 SPACING_MM = 5.0
-ZOOMS, FAN = 2, 25
+# Each closing-in against finer chords than the one before.
+CLOSE_MM, FAN = (0.01, FINE_MM), 25
 SPREAD = np.linspace(-1, 1, FAN)
 # How many lines are looked at first for how far the faces draw together.
 FEW = 64
@@ -109,11 +110,8 @@ def least_thickness(outline: Outline, *, windows: bool = True) -> Neck | None:
     if math.isfinite(shots.counts.min()):
         ends = coarse.chords.curve[shots.met.hit]
         some = _promising(lines, ends, shots.counts)
-        near = np.zeros(before.size, dtype=bool)
-        far = ends[some]
-        near[far] = near[before[far]] = near[after[far]] = True
-        close = RingChain(rings, table, FINE_MM)
-        neck = _close_in(lines.of(some), close, close.chords.of(near[close.chords.curve]), whole)
+        beside = np.stack((before, after))
+        neck = _close_in(lines.of(some), ends[some], rings, table, beside, whole)
     limit = neck.value_mm if neck else math.inf
     notch = thinnest_at_corner(outline, coarse.chords, table, before, limit, whole, windows=windows)
     return Neck(*notch) if notch else neck
@@ -253,11 +251,17 @@ def _promising(lines: _Lines, meets: Ints, counts: Array) -> Ints:
     return np.array(found[:MOST])
 
 
-def _close_in(lines: _Lines, chain: RingChain, chords: Chords, whole: float) -> Neck | None:
-    """Search curves round their starts, ever closer, against the chords opposite."""
+def _close_in(
+    lines: _Lines, ends: Ints, rings: tuple[Ring, ...], table: CurveTable, beside: Ints, whole: float
+) -> Neck | None:
+    """Search curves round their starts, ever closer, against the curves that they end on and those beside."""
     neck: Neck | None = None
     slack = SLACK_MM
-    for _ in range(ZOOMS):
+    for chord_mm in CLOSE_MM:
+        chain = RingChain(rings, table, chord_mm)
+        near = np.zeros(chain.counts.size, dtype=bool)
+        near[ends] = near[beside[:, ends]] = True
+        chords = chain.chords.of(near[chain.chords.curve])
         fan = lines.fanned()
         shots = _shots(fan, chain, chords, whole)
         counts = shots.counts.reshape(-1, FAN)
@@ -267,15 +271,14 @@ def _close_in(lines: _Lines, chain: RingChain, chords: Chords, whole: float) -> 
         value = float(shots.counts[best])
         if not math.isfinite(value):
             break
-        if neck is None or value <= neck.value_mm:
-            over = 0.5 * (value - float(shots.met.length[best]))
-            (u, v), (nu, nv) = shots.start[:, best].tolist(), shots.way[:, best].tolist()
-            end0 = (u - over * nu, v - over * nv)
-            neck = Neck(value, end0, (end0[0] + value * nu, end0[1] + value * nv))
+        over = 0.5 * (value - float(shots.met.length[best]))
+        (u, v), (nu, nv) = shots.start[:, best].tolist(), shots.way[:, best].tolist()
+        end0 = (u - over * nu, v - over * nv)
+        neck = Neck(value, end0, (end0[0] + value * nu, end0[1] + value * nv))
         # So many times nearer, each search is off by far less: leave out what cannot win any more.
         slack /= FAN // 2
         keep = at[shortest <= value + slack]
-        lines = fan.of(keep)
+        lines, ends = fan.of(keep), chords.curve[shots.met.hit[keep]]
         lines = replace(lines, reach=lines.reach / (FAN // 2))
     return neck
 
