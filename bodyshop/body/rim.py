@@ -120,7 +120,7 @@ class Rim:
         blind end.
         """
         bore = self.bore
-        turn = np.linspace(-math.pi / 2, math.pi / 2, AROUND // 2 + 1)
+        turn = np.linspace(-math.pi / 2, math.pi / 2, 61)
         up, y = bore.radius * np.cos(turn), bore.y + bore.radius * np.sin(turn)
         c, s = math.cos(bore.tilt), math.sin(bore.tilt)
         ends = [bore.x - self.start(u, y) * c + u * s for u in (up, -up, 0 * up)]

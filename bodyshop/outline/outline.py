@@ -162,7 +162,9 @@ def outline_faults(outline: Outline) -> list[OutlineFault]:
     faults: list[OutlineFault] = []
     good: list[tuple[int, shapely.Polygon]] = []
     for number, ring in enumerate(outline.rings):
-        polygon = shapely.Polygon(ring.flattened(0.01)[0])
+        points = ring.flattened(0.01)[0]
+        # Two points that a line runs to and back are no polygon.
+        polygon = shapely.Polygon(points) if len(points) > 2 else shapely.Polygon()
         if abs(ring.area) < NO_AREA_MM2 and polygon.convex_hull.area < NO_AREA_MM2:
             faults.append(
                 OutlineFault(

@@ -8,6 +8,7 @@ import pytest
 
 from bodyshop.outline import (
     Bezier,
+    Line,
     Outline,
     OutlineFault,
     Point,
@@ -79,6 +80,10 @@ def test_an_outline_that_touches_itself_is_told() -> None:
 
 def test_nothing_enclosed() -> None:
     (fault,) = faults(ring_of((0, 0), (50, 0), (100, 0), (60, 0)))
+    assert (fault.code, fault.ring) == ("no-area", 0)
+    # A line there and back, as a top view of no width is.
+    there, back = Line((0.0, 0.0), (100.0, 0.0)), Line((100.0, 0.0), (0.0, 0.0))
+    (fault,) = faults(Ring((there, back), (0, 1)))
     assert (fault.code, fault.ring) == ("no-area", 0)
 
 

@@ -28,6 +28,8 @@ from bodyshop.stock.blanks import Blank
 
 __all__ = ["scene"]
 
+# Two ends nearer than this are one.
+_NEAR_MM: Final = 1e-6
 _PAST_MM: Final = 8.0
 """How far the track and the centre lines run on past what they belong to."""
 
@@ -207,7 +209,9 @@ class _Drawing:
         yield "centre", polyline_path([(x0 - _PAST_MM, 0.0), (x1 + _PAST_MM, 0.0)])
         if self.body.rim is not None:
             mouth, blind = self.body.rim.top_view
-            yield "hidden", polyline_path([mouth[-1], *blind, mouth[0]])
+            # In a tail that leans the edge of the mouth shows too, elsewhere it lies in the outline.
+            leans = min(x for x, _ in mouth) < self.body.x_tail - _NEAR_MM
+            yield "hidden", polyline_path([mouth[-1], *blind, *(mouth if leans else mouth[:1])])
         for pilot in self.body.pilots:
             yield "hidden", circle_path((pilot.x, pilot.y), pilot.radius)
         for stack in self.car.stacks:

@@ -121,7 +121,9 @@ def _top(car: Car) -> Iterator[Item]:
     if rim is not None:
         bore = rim.bore
         mouth, blind = rim.top_view
-        yield polyline([mouth[-1], *blind, mouth[0]], Layer.HIDDEN)
+        # In a tail that leans the edge of the mouth shows too, elsewhere it lies in the outline.
+        leans = min(x for x, _ in mouth) < car.body.x_tail - _SAME_MM
+        yield polyline([mouth[-1], *blind, *(mouth if leans else mouth[:1])], Layer.HIDDEN)
         if abs(bore.y) > _SAME_MM:
             ahead = bore.point(bore.depth)[0] - _AXIS_OVER_MM
             yield line((ahead, bore.y), (bore.x + _AXIS_OVER_MM, bore.y), Layer.CENTRE)
