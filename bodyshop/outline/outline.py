@@ -162,7 +162,8 @@ def outline_faults(outline: Outline) -> list[OutlineFault]:
     faults: list[OutlineFault] = []
     good: list[tuple[int, shapely.Polygon]] = []
     for number, ring in enumerate(outline.rings):
-        points = ring.flattened(0.01)[0]
+        # As fine as everything is measured: what does not cross there is no polygon to stumble over later.
+        points = ring.flattened(FINE_MM)[0]
         # Two points that a line runs to and back are no polygon.
         polygon = shapely.Polygon(points) if len(points) > 2 else shapely.Polygon()
         if abs(ring.area) < NO_AREA_MM2 and polygon.convex_hull.area < NO_AREA_MM2:
@@ -229,7 +230,7 @@ def _crossing(number: int, ring: Ring, polygon: shapely.Polygon) -> OutlineFault
 
 
 def _owner_near(ring: Ring, spot: Point) -> int:
-    points, index = ring.flattened(0.01)
+    points, index = ring.flattened(FINE_MM)
     ends = np.roll(points, -1, axis=0)
     lines = shapely.linestrings(np.stack((points, ends), axis=1))
     nearest = int(np.argmin(shapely.distance(lines, shapely.Point(spot))))
