@@ -349,12 +349,9 @@ def _first(form: Form, subject: Subject | None) -> float:
             )
         )
         return 0.0
-    read = read_quantity(cell, Kind.LENGTH, "first")
+    read = read_step(cell, Kind.LENGTH, "first", or_none=False)
     if isinstance(read, Problem):
         form.note(read)
-        return 0.0
-    if read <= 0.0:
-        form.note(cell.problem("rulebook-range", "first is not above nought", found=str(cell.value)))
         return 0.0
     return read
 
