@@ -109,7 +109,7 @@ def main() -> int:
             campaign.load(options.state)
         if options.start is not None:
             campaign.next = options.start
-        _run(campaign, options)
+        _run(campaign, options, Path(folder))
     total = sum(campaign.tried.values())
     for name, count in sorted(campaign.tried.items()):
         print(f"{name:24} {count:8}")
@@ -125,13 +125,15 @@ def _quick_folder() -> str | None:
     return "/dev/shm" if Path("/dev/shm").is_dir() else None  # noqa: S108 - a folder of its own is made in it
 
 
-def _run(campaign: Campaign, options: argparse.Namespace) -> None:
+def _run(campaign: Campaign, options: argparse.Namespace, folder: Path) -> None:
     gc.collect()
     gc.freeze()  # what is loaded stays: looking through it again and again would take a fifth of the time
     gc.set_threshold(50_000, 20, 50)
     end = time.monotonic() + options.minutes * 60.0
     while campaign.next < options.count and time.monotonic() < end:
         found = campaign.step()
+        if found is not None and not folder.is_dir():
+            raise SystemExit(f"{folder}, where files are put on the way, is gone; start again from the state")
         if found is not None and campaign.crashed[found[3].name] <= 3:
             number, kind, data, crash = found
             options.finds.mkdir(parents=True, exist_ok=True)

@@ -112,7 +112,8 @@ _TOML_VALUES: Final = (
     "1979-05-27",
     "07:32:00",
 )
-_RULE: Final = '[[rule]]\nclause = "{}"\nmeasure = "{}"\n{}\nfails = "{}"\nreason = "Because."\n'
+_RULE: Final = '[[rule]]\nclause = "{}"\nmeasure = {}\n{}\nfails = "{}"\nreason = "Because."\n'
+_STOCK: Final = '[[stock]]\nshelf = "{}"\nid = "z-one"\nlike = "{}"\n{}\nsource = "the sheet"\n'
 _TOML_LINES: Final = (
     'units = "in"',
     'units = "cm"',
@@ -135,9 +136,31 @@ _TOML_LINES: Final = (
     '[reading]\nresolution = "1e5 mm"',
     "[score]\nfull = 1e300\nleast = 5e-324",
     "[kit]\nwashers = 9999999999",
-    _RULE.format("Z1", "body.length", "min = 5e-324", "points per unit")
+    'track_length = "40 ft"',
+    'track_length = "5e-324 ft"',
+    '[reading]\nresolution = "0.1 mm"\ndoubt = "fail"',
+    _STOCK.format("wheels", "wheel-front-32", "diameter = 31.5"),
+    _STOCK.format("wheels", "wheel-rear-34", "diameter = 5e-324"),
+    _STOCK.format("cartridges", "cartridge-8g", "length = 1e308\ncharge = 9"),
+    _STOCK.format("axles", "axle-3", 'diameter = "1/64 in"'),
+    _STOCK.format("bearings", "straw-4", "outer = 3\ninner = 3.5"),
+    _STOCK.format("screw-eyes", "screw-eye-small", 'wire = "1e-300 mm"'),
+    _RULE.format("Z3", '["front_wheel.diameter", "rear_wheel.diameter"]', "min = 5e-324", "points per unit")
+    + 'points = 1e6\nper = "1e-4 mm"\ntogether = "each"\ntimes = "wheel"\nmost = 5e-324\n',
+    _RULE.format("Z4", '["bore.wall_top", "bore.wall_bottom"]', 'min = 3\nfirst = "5e-324 mm"', "no award")
+    + 'award = "best looking"\n',
+    _RULE.format("Z5", '"car.mass"', "min = 90", "ballast") + 'ballast = "5e-324 g"\nper = "1e-300 g"\n',
+    _RULE.format("Z6", '"body.length"', "min = 100\nmax = 1e6", "disqualify") + 'accept = "it is so"\n',
+    'together = "each"',
+    'times = "wheel"',
+    'first = "20 mm"',
+    'past = "1e-9 mm"',
+    'doubt = "for the car"',
+    'fails = ["points once", "no award"]\naward = "fastest"',
+    'accept = "1e308"',
+    _RULE.format("Z1", '"body.length"', "min = 5e-324", "points per unit")
     + 'points = 1e6\nper = "5e-324 mm"\n',
-    _RULE.format("Z2", "car.mass", 'min = "1e-300 g"\nmax = "1e-299 g"', "disqualify"),
+    _RULE.format("Z2", '"car.mass"', 'min = "1e-300 g"\nmax = "1e-299 g"', "disqualify"),
 )
 _CELLS: Final = (
     *NUMBERS[:20],

@@ -46,6 +46,8 @@ MOST_S: Final = 20.0
 """Seconds of the processor that no mutant may take: hundreds of times what the slowest good input does."""
 
 _NO_NUMBER: Final = re.compile(r"(?<![\w.])[-−+]?(?:nan|inf|infinity)(?![\w.])", re.IGNORECASE)
+_TOO_LARGE: Final = re.compile(r"[eE][+]?\d{3}|\d{300}")
+"""A number in the input that no float holds: the reader of TOML makes infinity of it."""
 _THRUST: Final = (
     "time_s,force_n\n0.00,0.0\n0.01,12.5\n0.02,18.1\n0.05,14.0\n0.10,9.0\n0.20,4.1\n0.40,0.9\n0.60,0.0\n",
     "# from a stand\ntime_ms;force_gf\n0;0\n10;1200\n20;1900,5\n60;1300\n200;350\n500;0\n",
@@ -218,7 +220,8 @@ def _all_finite(data: object) -> None:
 def _no_odd_words(output: str, given: bytes) -> None:
     """Raises `OddOutputError` where the output tells of a number that is none, and the input did not."""
     odd = _NO_NUMBER.search(output)
-    if odd is not None and not _NO_NUMBER.search(_as_text(given)):
+    told = _as_text(given) if odd is not None else ""
+    if odd is not None and not _NO_NUMBER.search(told) and not _TOO_LARGE.search(told):
         raise OddOutputError(output[max(0, odd.start() - 60) : odd.end() + 40])
     output.encode()  # half a character could not be written
 
@@ -302,6 +305,8 @@ class _Importing:
             try:
                 for each in export_tables(self._ready(), [kind]).values():
                     _no_odd_words(each.decode("utf-8-sig"), mutant)
+                if deep:
+                    _shown(self._ready(), mutant)
             finally:
                 self._close()
 
@@ -319,6 +324,25 @@ class _Importing:
         if self._book is not None:
             self._book.close()
         self._book = None
+
+
+def _shown(book: Book, given: bytes) -> None:
+    """What the records of a book mean, and how its race day stands, in words and as data."""
+    from bodyshop.findings.json_file import meaning_json
+    from bodyshop.findings.meaning import MeaningOptions, meaning
+    from bodyshop.findings.text import meaning_text
+    from bodyshop.raceday.reading import read_day
+    from bodyshop.raceday.telling import day_data, heats_text
+
+    for car in book.cars():
+        with suppress(ProblemsError):
+            told = meaning(book, car.record.name, MeaningOptions("kestrel"))
+            _all_finite(json.loads(meaning_json(told)))
+            _no_odd_words(meaning_text(told, width=80), given)
+    with suppress(ProblemsError):
+        state = read_day(book)
+        _all_finite(day_data(state))
+        _no_odd_words(heats_text(state, state.heats, 80), given)
 
 
 def _values(checked: Checked) -> Callable[[bytes, bool], None]:
