@@ -9,6 +9,7 @@ from bodyshop.bench.judging import LIVE
 from bodyshop.checking import Checked
 from bodyshop.design import Kit
 from bodyshop.design.shelves import HARDWARE_SHELVES
+from bodyshop.lengths import format_estimate
 from bodyshop.measures import Kind, Reading
 from bodyshop.problems import Problem
 from bodyshop.report.plain_data import Data, place_data
@@ -18,7 +19,6 @@ from bodyshop.report.words import (
     change_sentence,
     consequence,
     headline,
-    mass_estimate,
     place_label,
     place_words,
     quantity,
@@ -107,10 +107,12 @@ def figures_data(checked: Checked) -> Data:
     told = [
         [
             "mass",
-            mass_estimate(mass.mass_g, weight),
-            f"{mass_estimate(mass.low_g, weight).partition(' ')[0]} to {mass_estimate(mass.high_g, weight)}",
+            format_estimate(mass.mass_g, weight),
+            " to ".join(
+                [format_estimate(mass.low_g, weight).partition(" ")[0], format_estimate(mass.high_g, weight)]
+            ),
         ],
-        ["with cartridge", mass_estimate(loaded.mass_g, weight), ""],
+        ["with cartridge", format_estimate(loaded.mass_g, weight), ""],
         [
             "balances at",
             quantity(x, Kind.LENGTH, unit),

@@ -5,10 +5,9 @@ from __future__ import annotations
 from bodyshop.classwork.model import CarRow, Standing, Supply
 from bodyshop.classwork.plan import StockLine, StockPlan
 from bodyshop.classwork.summary import Alike, ClassReport
-from bodyshop.lengths import LengthUnit, format_length
+from bodyshop.lengths import LengthUnit, format_estimate, format_length
 from bodyshop.problems import Problem
 from bodyshop.report.columns import printable
-from bodyshop.report.words import mass_estimate
 
 __all__ = [
     "FOOT",
@@ -63,7 +62,7 @@ def verdict_words(car: CarRow) -> str:
 
 def mass_words(car: CarRow) -> str:
     """`83 g (71 to 95)`: without a cartridge, and where the balance will find it 19 times in 20."""
-    mass, low, high = (mass_estimate(each, car.mass_unit) for each in (car.mass_g, car.low_g, car.high_g))
+    mass, low, high = (format_estimate(each, car.mass_unit) for each in (car.mass_g, car.low_g, car.high_g))
     return f"{mass} ({low.partition(' ')[0]} to {high.partition(' ')[0]})"
 
 

@@ -31,6 +31,10 @@ _SPELT: Final = {
     "¾": "3/4",
     "’": "'",
     "…": "...",
+    "→": "->",
+    "·": "-",
+    "Ø": "dia. ",
+    "√": "root of ",
 }
 """How our own signs are spelt on a console whose code page lacks them."""
 

@@ -8,7 +8,14 @@ through whole-number ratios, so a result is the nearest float to the exact value
 """
 
 from bodyshop.lengths.distances import parse_distance
-from bodyshop.lengths.printing import format_angle, format_density, format_length, format_mass, format_number
+from bodyshop.lengths.printing import (
+    format_angle,
+    format_density,
+    format_estimate,
+    format_length,
+    format_mass,
+    format_number,
+)
 from bodyshop.lengths.reading import (
     length_from_number,
     parse_angle,
@@ -43,6 +50,7 @@ __all__ = [
     "format_angle",
     "format_density",
     "format_length",
+    "format_estimate",
     "format_mass",
     "format_number",
     "is_unit_word",

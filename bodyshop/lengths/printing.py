@@ -9,7 +9,14 @@ from typing import Final
 from bodyshop.lengths.scan import decimal_ratio
 from bodyshop.lengths.units import DensityUnit, LengthUnit, MassUnit
 
-__all__ = ["format_angle", "format_density", "format_length", "format_mass", "format_number"]
+__all__ = [
+    "format_angle",
+    "format_density",
+    "format_estimate",
+    "format_length",
+    "format_mass",
+    "format_number",
+]
 
 _PLACES: Final[Mapping[LengthUnit, int]] = {LengthUnit.MM: 2, LengthUnit.CM: 3, LengthUnit.IN: 4}
 _TAPE: Final = 64
@@ -45,6 +52,14 @@ def format_mass(mass_g: float, decimals: int | None = None, unit: MassUnit = Mas
     return (
         _measured(mass_g, unit.ratio, decimals, {"g": 1, "kg": 4, "oz": 2}[unit.symbol]) + f" {unit.symbol}"
     )
+
+
+_ESTIMATE_PLACES: Final = {MassUnit.G: 0, MassUnit.KG: 3, MassUnit.OZ: 2}
+
+
+def format_estimate(mass_g: float, unit: MassUnit) -> str:
+    """An estimated mass, no finer than it is worth: whole grams, hundredths of an ounce."""
+    return format_mass(mass_g, decimals=_ESTIMATE_PLACES[unit], unit=unit)
 
 
 def format_density(

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from bodyshop.checking import Checked, shown_file
+from bodyshop.lengths import format_estimate
 from bodyshop.report.columns import LEAST_WIDTH, MOST_WIDTH, PAGE_WIDTH, clip, pad, printable, width_of, wrap
 from bodyshop.report.hints import Hints, against_sentence, hint_blocks
 from bodyshop.report.ink import Ink
@@ -22,7 +23,6 @@ from bodyshop.report.words import (
     doubt_sentence,
     headline,
     mass_doubts,
-    mass_estimate,
     measured_sentence,
     near_sentence,
     number_words,
@@ -311,7 +311,7 @@ def _mass(page: _Page, checked: Checked) -> None:
     empty, loaded = car.mass, car.mass_loaded
     unit = checked.opened.rulebook.mass_unit
     mass, low, high, full = (
-        mass_estimate(each, unit) for each in (empty.mass_g, empty.low_g, empty.high_g, loaded.mass_g)
+        format_estimate(each, unit) for each in (empty.mass_g, empty.low_g, empty.high_g, loaded.mass_g)
     )
     page.gap()
     page.labelled(
@@ -321,7 +321,7 @@ def _mass(page: _Page, checked: Checked) -> None:
     )
     doubts = mass_doubts(car.items, empty)
     if doubts:
-        told = "; ".join(f"{why}, ± {mass_estimate(half, unit)}" for half, why in doubts)
+        told = "; ".join(f"{why}, ± {format_estimate(half, unit)}" for half, why in doubts)
         hint = (
             ""
             if design.weighed_blank_g is not None

@@ -11,7 +11,15 @@ from typing import Final
 
 from bodyshop.assembly import Mass, MassItem, Part
 from bodyshop.checking import Checked
-from bodyshop.lengths import LengthUnit, MassUnit, format_angle, format_length, format_mass, format_number
+from bodyshop.lengths import (
+    LengthUnit,
+    MassUnit,
+    format_angle,
+    format_estimate,
+    format_length,
+    format_mass,
+    format_number,
+)
 from bodyshop.measures import Kind
 from bodyshop.place import Place, View
 from bodyshop.report.columns import printable
@@ -41,7 +49,6 @@ __all__ = [
     "doubt_sentence",
     "headline",
     "mass_doubts",
-    "mass_estimate",
     "measured_sentence",
     "near_sentence",
     "number_words",
@@ -313,7 +320,7 @@ def _read(verdict: Verdict, unit: LengthUnit) -> str:
 
 def _bare(rule: Rule, value: float) -> str:
     if rule.kind is Kind.MASS:
-        return mass_estimate(max(value, 0.0), rule.mass_unit)
+        return format_estimate(max(value, 0.0), rule.mass_unit)
     return _clean(value_text(rule, value))
 
 
@@ -353,13 +360,6 @@ def doubt_sentence(verdict: Verdict) -> str:
 
 # ---------------------------------------------------------------- mass
 
-
-def mass_estimate(mass_g: float, unit: MassUnit) -> str:
-    """An estimated mass, no finer than it is worth: whole grams, hundredths of an ounce."""
-    return format_mass(mass_g, decimals=_ESTIMATE_PLACES[unit], unit=unit)
-
-
-_ESTIMATE_PLACES: Final = {MassUnit.G: 0, MassUnit.KG: 3, MassUnit.OZ: 2}
 
 _SHARE: Final = 0.02
 """A source of doubt that makes up less than this share of the variance is not told."""

@@ -141,6 +141,7 @@ def test_no_code_page_spoils_a_run(elsewhere: Path, encoding: str, words: list[s
 def test_our_own_signs_are_spelt_where_they_are_lacking(elsewhere: Path) -> None:
     ran = run_apart("check", LAPWING, folder=elsewhere, environment={"PYTHONIOENCODING": "ascii"}, utf8=False)
     assert b"+/- " in ran.stdout
+    assert b" -> " in ran.stdout  # old value -> new value, in a change that the report proposes
     assert b"?" not in ran.stdout
 
 

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Final
 
 from bodyshop.checking import Checked, shown_file
+from bodyshop.lengths import format_estimate
 from bodyshop.measures import Kind
 from bodyshop.report.columns import printable
 from bodyshop.report.hints import HintBlock, Hints, against_sentence, hint_blocks
@@ -19,7 +20,6 @@ from bodyshop.report.words import (
     doubt_sentence,
     headline,
     mass_doubts,
-    mass_estimate,
     number_words,
     place_words,
     roughly,
@@ -244,7 +244,7 @@ def _mass_notes(checked: Checked) -> tuple[str, ...]:
     unit = checked.opened.rulebook.mass_unit
     doubts = mass_doubts(car.items, car.mass)
     if doubts:
-        told = "; ".join(f"{why}, ± {mass_estimate(half, unit)}" for half, why in doubts)
+        told = "; ".join(f"{why}, ± {format_estimate(half, unit)}" for half, why in doubts)
         hint = (
             ""
             if design.weighed_blank_g is not None

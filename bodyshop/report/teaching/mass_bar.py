@@ -13,13 +13,13 @@ from bodyshop.drawing.items import Anchor, Item, Rect, Text, Weight
 from bodyshop.drawing.lettering import text_width_mm
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import filled, line, polygon, polyline, rectangle
-from bodyshop.lengths import MassUnit
+from bodyshop.lengths import MassUnit, format_estimate
 from bodyshop.measures import Kind, Reading
 from bodyshop.report.teaching.boundary import spaced
 from bodyshop.report.teaching.callouts import numbered
 from bodyshop.report.teaching.labels import MARK_MM, mark_items
 from bodyshop.report.teaching.measured_lines import dotted
-from bodyshop.report.words import capital, mass_estimate
+from bodyshop.report.words import capital
 from bodyshop.rulebook import INTERVAL_SD, Verdict, amount_text
 
 __all__ = ["MassBar", "draw_mass_bars", "mass_bars", "mass_sentence"]
@@ -86,7 +86,7 @@ def _bar(checked: Checked, measure: str, verdicts: Sequence[Verdict]) -> MassBar
 
 def mass_sentence(bar: MassBar) -> str:
     """`Mass without cartridge: about 127 g, most likely between 105 and 150 g.`."""
-    mass, low, high = (mass_estimate(each, bar.unit) for each in (bar.mass_g, bar.low_g, bar.high_g))
+    mass, low, high = (format_estimate(each, bar.unit) for each in (bar.mass_g, bar.low_g, bar.high_g))
     interval = f"{low.partition(' ')[0]} and {high}"
     return f"{capital(bar.title)}: about {mass}, most likely between {interval}."
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from bodyshop.lengths import format_estimate
 from bodyshop.measures import Kind
 from bodyshop.report.columns import printable
-from bodyshop.report.words import mass_estimate
 from bodyshop.rulebook import Outcome, Rule, Side, Verdict, amount_text, chance_text, limits_text, value_text
 
 __all__ = ["VERDICT_WORDS", "limit_words", "margin_words", "measured_words"]
@@ -31,7 +31,7 @@ def measured_words(verdict: Verdict) -> str:
     interval = verdict.interval
     if verdict.rule.kind is Kind.MASS and verdict.spread > 0.0 and interval is not None:
         unit = verdict.rule.mass_unit
-        read, low, high = (mass_estimate(max(g, 0.0), unit) for g in (verdict.read, *interval))
+        read, low, high = (format_estimate(max(g, 0.0), unit) for g in (verdict.read, *interval))
         return f"{read} ({low.partition(' ')[0]} to {high})"
     text = value_text(verdict.rule, verdict.read)
     return text.removeprefix("-") if not any(c in "123456789" for c in text) else text
