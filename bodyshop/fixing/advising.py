@@ -16,7 +16,6 @@ from bodyshop.fixing.goal import Goal
 from bodyshop.fixing.model import Fix
 from bodyshop.fixing.stage import Stage
 from bodyshop.fixing.trial import Clock, OutOfTimeError
-from bodyshop.fixing.words import name_of
 from bodyshop.measures import catalogue
 from bodyshop.problems import ProblemsError
 from bodyshop.rulebook import Verdict, driver_path
@@ -32,11 +31,11 @@ TRIALS: Final = 240
 class Opposed:
     """Broken rules that pull one number both ways.
 
-    `number` is its name; `up` and `down` are the clauses that want it larger and smaller. `steps` mend them
+    `number` is its place in the design; `up` and `down` are the clauses that want it larger and smaller. `steps` mend them
     all in this order, each without breaking what is kept; empty where no such order was found.
     """
 
-    number: str
+    number: KeyPath
     up: tuple[str, ...]
     down: tuple[str, ...]
     steps: tuple[Fix, ...] = ()
@@ -79,7 +78,7 @@ def opposed(opened: Opened, trials: int = TRIALS) -> tuple[Opposed, ...]:
         with suppress(OutOfTimeError):
             steps = _steps(Stage.first(opened, Clock(None, trials)), (*up, *down))
         clauses = [tuple(verdict.rule.clause for verdict in side) for side in (up, down)]
-        found.append(Opposed(name_of(path), clauses[0], clauses[1], steps))
+        found.append(Opposed(path, clauses[0], clauses[1], steps))
         told.update((*clauses[0], *clauses[1]))
     return tuple(found)
 

@@ -17,12 +17,13 @@ def hints_of(checked: Checked) -> Hints:
     if len(checked.judgement.to_mend) < 2:
         return Hints()
     from bodyshop.fixing import best_single, fix_sentence, opposed
+    from bodyshop.fixing.words import name_of
 
     together = []
     for each in opposed(checked.opened):
         up, down = " and ".join(each.up), " and ".join(each.down)
         more, less = _asks(each.up), _asks(each.down)
-        said = [f"{up} {more} for more of {each.number}, {down} {less} for less"]
+        said = [f"{up} {more} for more of {name_of(each.number)}, {down} {less} for less"]
         words = ["first", *["then"] * len(each.steps)]
         said += [f"{word}: {fix_sentence(step)}" for word, step in zip(words, each.steps, strict=False)]
         if not each.steps:

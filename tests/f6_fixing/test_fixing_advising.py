@@ -21,14 +21,14 @@ def pulls() -> tuple[Opposed, ...]:
 
 
 def test_a_hole_that_is_too_low_and_too_near_the_deck_is_told_once(pulls: tuple[Opposed, ...]) -> None:
-    (hole,) = (each for each in pulls if each.number == "bore.height")
+    (hole,) = (each for each in pulls if each.number == ("bore", "height"))
     assert (hole.up, hole.down) == (("C4", "C6"), ("C7",))
     clauses = [clause for each in pulls for clause in each.clauses]
     assert len(clauses) == len(set(clauses))
 
 
 def test_the_order_that_is_told_works(pulls: tuple[Opposed, ...]) -> None:
-    (hole,) = (each for each in pulls if each.number == "bore.height")
+    (hole,) = (each for each in pulls if each.number == ("bore", "height"))
     assert hole.steps
     stage = Stage.first(open_car(LAPWING), Clock(None))
     for step in hole.steps:
