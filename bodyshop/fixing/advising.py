@@ -31,8 +31,9 @@ TRIALS: Final = 240
 class Opposed:
     """Broken rules that pull one number both ways.
 
-    `number` is its place in the design; `up` and `down` are the clauses that want it larger and smaller. `steps` mend them
-    all in this order, each without breaking what is kept; empty where no such order was found.
+    `number` is its place in the design; `up` and `down` are the clauses that want it larger and smaller.
+    `steps` mend them all in this order, each without breaking what is kept; empty where no such order was
+    found.
     """
 
     number: KeyPath
