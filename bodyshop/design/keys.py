@@ -7,12 +7,12 @@ A length is in mm here, a mass in g, an angle in degrees.
 from __future__ import annotations
 
 from bodyshop.design.fields import FORMAT, LEAST_G, LEAST_MM, MAX_TEXT, Field, Kind, Shelf
+from bodyshop.design.gear_keys import AXLES, SCREW_EYES
 
 __all__ = [
     "CIRCLE_KEYS",
     "EDGE_KEYS",
     "MAX_DIMENSIONS",
-    "MAX_EYES",
     "MAX_POINTS",
     "MAX_WINDOWS",
     "MAX_WINDOW_POINTS",
@@ -25,7 +25,6 @@ MAX_POINTS = 5000
 
 MAX_WINDOW_POINTS = 500
 MAX_WINDOWS = 60
-MAX_EYES = 20
 MAX_DIMENSIONS = 500
 
 EDGE_KEYS = ("through", "radius", "handles", "smooth")
@@ -262,123 +261,6 @@ _BORE = Field(
     ),
 )
 
-_WHEEL = (
-    Field("stock", Kind.STOCK, "The stock wheel it is like.", default="the kit's wheel", shelf=Shelf.WHEELS),
-    Field(
-        "diameter", Kind.LENGTH, "Its own diameter.", default="the stock wheel's", least=LEAST_MM, most=150.0
-    ),
-    Field(
-        "width", Kind.LENGTH, "Its own width at the track.", default="the stock wheel's", least=0.2, most=60.0
-    ),
-    Field("mass", Kind.MASS, "Its own mass.", default="the stock wheel's", least=LEAST_G, most=500.0),
-)
-
-
-def _axle(end: str) -> Field:
-    return Field(
-        end,
-        Kind.TABLE,
-        f"The {end} axle and all that is on it.",
-        required=True,
-        fields=(
-            Field(
-                "x",
-                Kind.LENGTH,
-                "The middle of the axle hole from the nose end of the blank.",
-                required=True,
-            ),
-            Field(
-                "height",
-                Kind.LENGTH,
-                "The middle of the axle hole above the underside of the blank.",
-                required=True,
-            ),
-            Field(
-                "hole",
-                Kind.LENGTH,
-                "Diameter of the axle hole.",
-                default="the bearing's outside; without a bearing, the axle and 0.5 mm",
-                least=LEAST_MM,
-                most=30.0,
-            ),
-            Field("axle", Kind.STOCK, "The rod it is cut from.", default="the kit's axle", shelf=Shelf.AXLES),
-            Field(
-                "bearing",
-                Kind.STOCK,
-                'The straw or tube it turns in, or "none".',
-                default="the kit's bearing, or none",
-                shelf=Shelf.BEARINGS,
-                may_be_none=True,
-            ),
-            Field(
-                "wheel",
-                Kind.WHEEL,
-                "The wheel at each side.",
-                default=f"the kit's {end} wheel",
-                shelf=Shelf.WHEELS,
-                fields=_WHEEL,
-            ),
-            Field(
-                "washer",
-                Kind.STOCK,
-                'The washer between wheel and body, or "none".',
-                default="the kit's washer, or none",
-                shelf=Shelf.WASHERS,
-                may_be_none=True,
-            ),
-            Field(
-                "washers",
-                Kind.COUNT,
-                "How many washers at each wheel.",
-                default="the kit's number",
-                least=0,
-                most=10,
-            ),
-            Field("play", Kind.LENGTH, "The free gap at each side.", default="0.5 mm", least=0.0, most=20.0),
-            Field(
-                "length",
-                Kind.LENGTH,
-                "The length the axle is cut to.",
-                default="as long as what is on it",
-                least=LEAST_MM,
-                most=300.0,
-            ),
-        ),
-    )
-
-
-_AXLES = Field(
-    "axles",
-    Kind.TABLE,
-    "The two axles.",
-    required=True,
-    fields=(_axle("front"), _axle("rear")),
-)
-
-_EYES = Field(
-    "screw_eye",
-    Kind.TABLES,
-    "A screw eye in the underside, for the guide line. Say how far behind or ahead of an axle, or its x.",
-    default="none",
-    limit=MAX_EYES,
-    fields=(
-        Field("axle", Kind.CHOICE, "The axle it is measured from.", words=("front", "rear")),
-        Field("behind", Kind.LENGTH, "How far behind that axle.", least=0.0),
-        Field("ahead", Kind.LENGTH, "How far ahead of that axle.", least=0.0),
-        Field("x", Kind.LENGTH, "How far from the nose end of the blank, instead of an axle."),
-        Field(
-            "offset",
-            Kind.LENGTH,
-            "How far right of the centre line, looking forward from the tail.",
-            default="0",
-            least=-150.0,
-            most=150.0,
-        ),
-        Field("eye", Kind.STOCK, "Which screw eye.", default="the kit's screw eye", shelf=Shelf.SCREW_EYES),
-    ),
-    ways=(("axle", "behind"), ("axle", "ahead"), ("x",)),
-)
-
 ROOT = (
     Field("format", Kind.COUNT, "The version of this file format: 1.", required=True, least=1, most=FORMAT),
     Field("name", Kind.TEXT, "What the car is called.", required=True, limit=MAX_TEXT),
@@ -397,8 +279,8 @@ ROOT = (
     _PLAN,
     _EDGES,
     _BORE,
-    _AXLES,
-    _EYES,
+    AXLES,
+    SCREW_EYES,
     Field(
         "cartridge",
         Kind.TABLE,

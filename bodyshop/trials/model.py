@@ -18,6 +18,8 @@ from datetime import datetime
 from typing import Annotated, Final, Generic, TypeVar
 
 from bodyshop.trials.columns import Field, Pairs
+from bodyshop.trials.race_records import Draw, Entrant, Heat, HeatLane, HeatResult, Ruling
+from bodyshop.trials.record import A_CAR, AIR_C, AIR_HPA, HUMIDITY, MAX_JSON, SHA256, Record
 from bodyshop.trials.words import (
     Answer,
     EntrantState,
@@ -74,26 +76,6 @@ DEFAULT_BOOK: Final = "class.trials"
 """The book of a class that names none."""
 
 
-class Record:
-    """What all kinds of records have in common: they are kept by the book."""
-
-    __slots__ = ()
-
-
-_HOT, _COLD = 60.0, -50.0
-_HIGH_HPA, _LOW_HPA = 1200.0, 300.0
-_A_CAR: Final = Field("The car.", car=True)
-_AIR_C: Final = Field("Temperature of the air.", low=_COLD, high=_HOT)
-_AIR_HPA: Final = Field(
-    "Pressure of the air as the barometer shows it here, not reduced to sea level.",
-    low=_LOW_HPA,
-    high=_HIGH_HPA,
-)
-_HUMIDITY: Final = Field("Relative humidity of the air.", low=0.0, high=100.0)
-_SHA: Final = Field("SHA-256 of the file, so that it can be known again.", longest=64)
-_JSON: Final = 2_000_000
-
-
 # ---------------------------------------------------------------- the class and its cars
 
 
@@ -145,7 +127,7 @@ class Car(Record):
 class MassReading(Record):
     """One reading of the balance."""
 
-    car: Annotated[str, _A_CAR]
+    car: Annotated[str, A_CAR]
     stage: Annotated[Stage, Field("How far the car had come.")]
     mass_g: Annotated[float, Field("What the balance shows.", low=0.0, high=100_000.0)]
     resolution_g: Annotated[float, Field("The balance's smallest step.", low=0.0, high=1000.0)] = 0.1
@@ -156,7 +138,7 @@ class MassReading(Record):
 class AirflowSeen(Record):
     """What was seen at one spot of the car, with threads or smoke."""
 
-    car: Annotated[str, _A_CAR]
+    car: Annotated[str, A_CAR]
     where: Annotated[str, Field("The spot, in words: behind the front wheel, top of the tail.", longest=120)]
     seen: Annotated[Flow, Field("What the flow did there.")]
     x_mm: Annotated[float | None, Field("The spot's distance from the nose.", low=-1000.0, high=10_000.0)] = (
@@ -164,7 +146,7 @@ class AirflowSeen(Record):
     )
     speed_m_s: Annotated[float | None, Field("Speed of the air.", low=0.0, high=150.0)] = None
     photo: Annotated[str, Field("File of a photo.")] = ""
-    photo_sha256: Annotated[str, _SHA] = ""
+    photo_sha256: Annotated[str, SHA256] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +157,7 @@ class TunnelReading(Record):
     reading is what was taken for its middle.
     """
 
-    car: Annotated[str, _A_CAR]
+    car: Annotated[str, A_CAR]
     speed_m_s: Annotated[float, Field("Speed of the air in the tunnel.", low=0.0, high=150.0)]
     drag_n: Annotated[float, Field("Drag as shown.", low=-1e4, high=1e4)]
     unit: Annotated[ForceUnit, Field("The unit the balance shows; values are kept in newtons.")] = ForceUnit.N
@@ -203,9 +185,9 @@ class TunnelReading(Record):
         float | None, Field("Highest rear lift while it flickers.", low=-1e4, high=1e4)
     ] = None
     resolution_n: Annotated[float, Field("The balance's smallest step.", low=0.0, high=100.0)] = 0.0
-    temperature_c: Annotated[float | None, _AIR_C] = None
-    pressure_hpa: Annotated[float | None, _AIR_HPA] = None
-    humidity_percent: Annotated[float | None, _HUMIDITY] = None
+    temperature_c: Annotated[float | None, AIR_C] = None
+    pressure_hpa: Annotated[float | None, AIR_HPA] = None
+    humidity_percent: Annotated[float | None, HUMIDITY] = None
 
     @property
     def net_drag_n(self) -> float:
@@ -227,7 +209,7 @@ class TunnelReading(Record):
 class RollTest(Record):
     """One roll down a ramp and out over the flat."""
 
-    car: Annotated[str, _A_CAR]
+    car: Annotated[str, A_CAR]
     ramp_height_mm: Annotated[
         float, Field("How far the car comes down on the ramp, upright.", low=0.0, high=10_000.0)
     ]
@@ -242,15 +224,15 @@ class RollTest(Record):
         str, Field("Which way it rolled, so that both ways can be told apart.", longest=40)
     ] = ""
     mass_g: Annotated[float | None, Field("Mass of the car as it rolled.", low=0.0, high=100_000.0)] = None
-    temperature_c: Annotated[float | None, _AIR_C] = None
-    pressure_hpa: Annotated[float | None, _AIR_HPA] = None
+    temperature_c: Annotated[float | None, AIR_C] = None
+    pressure_hpa: Annotated[float | None, AIR_HPA] = None
 
 
 @dataclass(frozen=True, slots=True)
 class TrackRun(Record):
     """One run on the track, in a race or alone."""
 
-    car: Annotated[str, _A_CAR]
+    car: Annotated[str, A_CAR]
     length_mm: Annotated[float, Field("From the start to the finish.", low=1.0, high=1e6)]
     time_s: Annotated[float | None, Field("Time over that length.", low=0.0, high=3600.0)] = None
     resolution_s: Annotated[float, Field("The timer's smallest step.", low=0.0, high=10.0)] = GATE_STEP_S
@@ -267,9 +249,9 @@ class TrackRun(Record):
     cartridge_c: Annotated[
         float | None, Field("Temperature of the cartridge before the run.", low=-60.0, high=60.0)
     ] = None
-    temperature_c: Annotated[float | None, _AIR_C] = None
-    pressure_hpa: Annotated[float | None, _AIR_HPA] = None
-    humidity_percent: Annotated[float | None, _HUMIDITY] = None
+    temperature_c: Annotated[float | None, AIR_C] = None
+    pressure_hpa: Annotated[float | None, AIR_HPA] = None
+    humidity_percent: Annotated[float | None, HUMIDITY] = None
     result: Annotated[int | None, Field("The lane of a heat that this run was.", refers="heat_result")] = None
 
     @property
@@ -287,7 +269,7 @@ class TrackRun(Record):
 class Inspection(Record):
     """One inspection of a car as built. A later one is a record of its own; both are kept."""
 
-    car: Annotated[str, _A_CAR]
+    car: Annotated[str, A_CAR]
     rulebook: Annotated[str, Field("The rulebook it was judged by.")]
     result: Annotated[str, Field("What all verdicts came to.", longest=200)]
     rulebook_fingerprint: Annotated[str, Field("The fingerprint of the rulebook.", longest=100)] = ""
@@ -298,7 +280,7 @@ class Inspection(Record):
         int, Field("Rules not yet settled: not measured, not looked at, too close to tell.", low=0)
     ] = 0
     points_off: Annotated[float, Field("Points taken.", low=0.0, high=1e6)] = 0.0
-    verdicts: Annotated[str, Field("Every rule's verdict, as JSON.", longest=_JSON, lines=True)] = "[]"
+    verdicts: Annotated[str, Field("Every rule's verdict, as JSON.", longest=MAX_JSON, lines=True)] = "[]"
     legal: Annotated[
         bool | None, Field("Whether it may race by what was found: no broken rule takes it out.")
     ] = None
@@ -334,7 +316,7 @@ class EyesAnswer(Record):
 class FrozenPrediction(Record):
     """A prediction as it was made, never changed after. Intervals hold `confidence` of all cases."""
 
-    car: Annotated[str, _A_CAR]
+    car: Annotated[str, A_CAR]
     time_s: Annotated[float, Field("Race time.", low=0.0, high=3600.0)]
     time_low_s: Annotated[float, Field("Lower end of its interval.", low=0.0, high=3600.0)]
     time_high_s: Annotated[float, Field("Upper end of its interval.", low=0.0, high=3600.0)]
@@ -346,7 +328,9 @@ class FrozenPrediction(Record):
     line_speed_low_m_s: Annotated[float | None, Field("Lower end of its interval.", low=0.0)] = None
     line_speed_high_m_s: Annotated[float | None, Field("Upper end of its interval.", low=0.0)] = None
     fingerprint: Annotated[str, Field("The fingerprint of the design.", longest=100)] = ""
-    inputs: Annotated[str, Field("Everything it was made from, as JSON.", longest=_JSON, lines=True)] = "{}"
+    inputs: Annotated[str, Field("Everything it was made from, as JSON.", longest=MAX_JSON, lines=True)] = (
+        "{}"
+    )
 
     @property
     def length_mm(self) -> float | None:
@@ -363,80 +347,7 @@ class ClassFit(Record):
     """What the class's runs told: a fit, with its uncertainty, as JSON."""
 
     kind: Annotated[str, Field("What was fitted.", longest=40)]
-    fit: Annotated[str, Field("The fit with its uncertainty, as JSON.", longest=_JSON, lines=True)]
-
-
-# ---------------------------------------------------------------- race day
-
-
-@dataclass(frozen=True, slots=True)
-class Entrant(Record):
-    """A car's part in the race. A car that drops out is a correction of its entrant."""
-
-    car: Annotated[str, _A_CAR]
-    state: Annotated[EntrantState, Field("Whether it takes part.")] = EntrantState.ENTERED
-    division: Annotated[str, Field("The division it races in.", longest=80)] = ""
-    seed: Annotated[int | None, Field("Its place in the draw, where cars are seeded.", low=1)] = None
-    allowed: Annotated[
-        str, Field("Why an official lets it race although it has not passed inspection.", longest=400)
-    ] = ""
-    allowed_over: Annotated[
-        int | None, Field("The inspection that this was decided over; empty for none.", refers="inspection")
-    ] = None
-
-
-@dataclass(frozen=True, slots=True)
-class Draw(Record):
-    """How the heats of a race or a stage of it were drawn: enough to draw them again."""
-
-    name: Annotated[str, Field("The race or the stage of it.", longest=80)]
-    race: Annotated[RaceFormat, Field("How it is run.")]
-    lanes: Annotated[int, Field("Lanes used.", low=1, high=99)]
-    seed: Annotated[int, Field("The number from which chance began.", low=0)] = 0
-    settings: Annotated[str, Field("What else was chosen, as JSON.", longest=_JSON, lines=True)] = "{}"
-
-
-@dataclass(frozen=True, slots=True)
-class Heat(Record):
-    """A heat: cars let go together. A rerun is a heat of its own that names the one it repeats."""
-
-    draw: Annotated[int, Field("The draw it belongs to.", refers="draw")]
-    round: Annotated[int, Field("The round, counted from 1.", low=1)]
-    number: Annotated[int, Field("The heat in the order they are run, counted from 1.", low=1)]
-    reruns: Annotated[int | None, Field("The heat that this one repeats.", refers="heat")] = None
-    name: Annotated[str, Field("What it is called: semi-final.", longest=80)] = ""
-
-
-@dataclass(frozen=True, slots=True)
-class HeatLane(Record):
-    """Which car has which lane of a heat."""
-
-    heat: Annotated[int, Field("The heat.", refers="heat")]
-    lane: Annotated[int, Field("The lane, counted from 1.", low=1, high=99)]
-    car: Annotated[str, _A_CAR]
-
-
-@dataclass(frozen=True, slots=True)
-class HeatResult(Record):
-    """How a car did in a heat."""
-
-    heat: Annotated[int, Field("The heat.", refers="heat")]
-    lane: Annotated[int, Field("The lane, counted from 1.", low=1, high=99)]
-    car: Annotated[str, _A_CAR]
-    end: Annotated[RunEnd, Field("How it ended.")] = RunEnd.FINISHED
-    time_s: Annotated[float | None, Field("Its time.", low=0.0, high=3600.0)] = None
-    place: Annotated[int | None, Field("Its place in the heat; the same for a tie.", low=1, high=99)] = None
-    speed_m_s: Annotated[float | None, Field("What the speed gate showed.", low=0.0, high=150.0)] = None
-
-
-@dataclass(frozen=True, slots=True)
-class Ruling(Record):
-    """A decision of the officials on race day."""
-
-    what: Annotated[str, Field("What was decided.", longest=400)]
-    because: Annotated[str, Field("Why.", longest=400)] = ""
-    heat: Annotated[int | None, Field("The heat it is about.", refers="heat")] = None
-    car: Annotated[str | None, _A_CAR] = None
+    fit: Annotated[str, Field("The fit with its uncertainty, as JSON.", longest=MAX_JSON, lines=True)]
 
 
 KINDS: Final[dict[str, type[Record]]] = {
