@@ -12,6 +12,7 @@ import asyncio
 import re
 import secrets
 from collections.abc import Awaitable, Callable, MutableMapping
+from contextlib import suppress
 from http.cookies import CookieError, SimpleCookie
 from typing import Any, Final
 from urllib.parse import parse_qs
@@ -45,6 +46,10 @@ _GO_ON: Final = (
 )
 _BODY_S: Final = 30.0
 """The time in which a request has to be here."""
+
+_DISCARD_S: Final = 3.0
+_DISCARD_MOST: Final = 64_000_000
+"""How long, and how many bytes in all, the rest of a body that is too large is taken and thrown away."""
 
 _POLICY: Final = (
     "default-src 'none'; script-src 'self' 'nonce-{nonce}'; style-src 'self' 'nonce-{nonce}'; "
@@ -225,7 +230,17 @@ class _Body:
             if self._cut is None:
                 raise
         if self._cut is not None and not self._has_begun:
+            await self._discard()
             await _refuse(scope, self._receive, self._send, *self._cut)
+
+    async def _discard(self) -> None:
+        """Take what still comes, up to a point: who is cut off while sending never reads the answer."""
+        with suppress(TimeoutError):
+            async with asyncio.timeout(_DISCARD_S):
+                while not self._is_whole and self._got <= _DISCARD_MOST:
+                    message = await self._receive()
+                    self._got += len(message.get("body", b""))
+                    self._is_whole = not message.get("more_body", False)
 
     async def _receiving(self) -> Message:
         if self._cut is not None:

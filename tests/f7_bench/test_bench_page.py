@@ -229,10 +229,10 @@ def test_two_tabs_on_one_file_lose_nothing(page: Page) -> None:
     second = page.browser.current_window_handle
     try:
         page.open("tabs.toml")
-        page.replace("depth = 52", "depth = 51.5")
+        page.change("depth = 52", "depth = 51.5")
         page.browser.switch_to.window(first)
         page.until(lambda: "depth = 51.5" in page.text)
-        page.replace("behind = 8", "behind = 9")
+        page.change("behind = 8", "behind = 9")
         page.browser.switch_to.window(second)
         page.until(lambda: "behind = 9" in page.text)
         page.save()
