@@ -245,6 +245,18 @@ def test_the_cartridge_sits_against_the_blind_end() -> None:
     assert no_bore.mass_loaded == no_bore.mass
 
 
+@pytest.mark.parametrize("spread", [0.02, 0.2])
+def test_the_spread_of_the_cartridges_mass_is_in_the_loaded_cars_interval(spread: float) -> None:
+    # Independent errors add as squares (GUM 5.1); shell and gas differ together, full or spent.
+    c = build()
+    gas = replace(c.design.cartridge, mass_spread=spread)
+    other = Car(replace(c.design, cartridge=gas))
+    for mass in (other.mass_loaded, other.mass_spent):
+        assert mass.sd_g == pytest.approx(math.hypot(c.mass.sd_g, spread * 29.15))
+        assert mass.high_g - mass.mass_g == pytest.approx(2 * mass.sd_g)
+    assert other.mass.sd_g == c.mass.sd_g, "without a cartridge it plays no part"
+
+
 def test_a_weighed_blank_replaces_the_handbook() -> None:
     # 372 g in 305 x 42 x 70 = 896.7 cm3.
     d = design(box(200, 40, 30), weighed=372.0)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 from scipy.optimize import brentq
@@ -13,10 +15,12 @@ from bodyshop.assembly import Car
 from bodyshop.checking import Opened, open_car
 from bodyshop.design import read_design
 from bodyshop.fixing import Conflict, Fix, fix_each
+from bodyshop.fixing.accept import weigh
+from bodyshop.fixing.goal import Goal, Hit
 from bodyshop.fixing.knobs import find_knobs
 from bodyshop.fixing.stage import Stage
-from bodyshop.fixing.trial import Clock, Trial
-from bodyshop.measures import Reading, catalogue
+from bodyshop.fixing.trial import Clock, Ground, Trial
+from bodyshop.measures import NotKnown, Reading, catalogue
 from bodyshop.rulebook import Outcome
 from bodyshop.source import parse_source
 from tests.f6_fixing.cases import (
@@ -237,6 +241,30 @@ def test_what_is_bought_comes_last(tmp_path: Path) -> None:
     assert fix.edit.path[0] == "profile"
     assert len(fix.edits) == 3
     assert {edit.new_text for edit in fix.edits} == {"258"}
+
+
+def test_what_makes_a_rule_unjudgeable_is_no_cure(tmp_path: Path) -> None:
+    opened = open_car(changed(tmp_path, "curved", ("depth = 52", "depth = 48")))
+    stage = Stage.first(opened, Clock(None))
+    ground, trial = stage.ground, stage.ground.trial({("bore", "depth"): 51})
+    assert weigh(ground, trial, "C2").allowed
+    judgement, blind = trial.judgement, SimpleNamespace()
+    for of in ("C2", "C1"):
+        # The very same change, but another rule (or the rule itself) can be judged no longer.
+        lost = [
+            replace(v, outcome=Outcome.CANNOT_JUDGE, value=None, side=None) if v.rule.clause == of else v
+            for v in trial.judgement.verdicts
+        ]
+        judgement = replace(trial.judgement, verdicts=tuple(lost))
+        blind = SimpleNamespace(design=trial.design, faults=(), judgement=judgement)
+        assert weigh(ground, cast(Trial, blind), "C2").breaks == (() if of == "C2" else ("C1",))
+    # What was not judged before is not broken by staying so.
+    before = SimpleNamespace(warned=ground.warned, judgement=judgement)
+    assert weigh(cast(Ground, before), cast(Trial, blind), "C2").breaks == ()
+    broken = {v.rule.clause: v for v in ground.judgement.verdicts}["C2"]
+    goal = Goal(broken, opened.rulebook)
+    assert goal.hit(NotKnown("nothing there to measure")) is Hit.LOST
+    assert goal.gap(NotKnown("nothing there to measure")) is None
 
 
 def test_side_effects_are_told(tmp_path: Path) -> None:

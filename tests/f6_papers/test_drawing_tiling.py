@@ -135,6 +135,39 @@ def test_parts_cover_the_drawing_and_overlap_as_asked() -> None:
     assert plan.part(0, 0).height <= plan.window.height + 1e-9
 
 
+def test_a_line_on_an_open_edge_keeps_its_width_and_no_edge_with_a_neighbour_gives_way() -> None:
+    content, size = _dots(700, 500), sheet_sizes()["a4"]
+    plan = plan_tiles(content, size)
+    assert plan.columns > 2
+    assert plan.rows > 2
+    for number, sheet in enumerate(tile(content, size, _BLOCK)):
+        row, column = divmod(number, plan.columns)
+        group = sheet.items[0]
+        assert isinstance(group, Group)
+        clip = group.items[0]
+        assert isinstance(clip, Clip)
+        part, window = plan.part(column, row), clip.window
+        # Half the widest line of the pens reaches over the edge of the drawing; ISO 128-20: 0.7 mm.
+        beyond = (part.x - window.x, window.right - part.right, window.top - part.top, part.y - window.y)
+        is_open = (column == 0, column == plan.columns - 1, row == 0, row == plan.rows - 1)
+        for distance, free in zip(beyond, is_open, strict=True):
+            assert distance == pytest.approx(1.0 if free else 0.0)
+
+
+def test_an_open_edge_carries_no_seam() -> None:
+    content, size = _dots(700, 500), sheet_sizes()["a4"]
+    plan = plan_tiles(content, size)
+    seams = Seams(boxed(content.items), plan)
+    for row in range(plan.rows):
+        for column in range(plan.columns):
+            drawn = list(replay(Sheet(700, 500, seams.marks(column, row))))
+            words = [d.text for d in drawn if isinstance(d, Lettering)]
+            sides = (column > 0, row > 0, column < plan.columns - 1, row < plan.rows - 1)
+            assert len(words) == sum(sides)
+            assert sum(text.startswith("trim") for text in words) == sides[0] + sides[1]
+            assert sum(text.startswith("flap") for text in words) == sides[2] + sides[3]
+
+
 def test_what_sticks_out_of_the_drawing_is_shown_too() -> None:
     items: list[Item] = [line((-40, 10), (250, 10), Layer.CUT), Text("far", (10, 330), 3)]
     plan = plan_tiles(Sheet(200, 100, items), sheet_sizes()["a4"])

@@ -16,7 +16,7 @@ from bodyshop.drawing.items import Group, Hatch, Item, Path, Sheet, Text
 from bodyshop.drawing.pens import Layer
 from bodyshop.drawing.replay import Ink, replay
 from bodyshop.lengths import LengthUnit
-from bodyshop.outline import Arc, Line, Outline, Ring
+from bodyshop.outline import Arc, Cubic, Line, Outline, Ring
 from bodyshop.stock.blades import blades
 from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.templates import VerdictStamp
@@ -318,6 +318,40 @@ def test_a_sharp_inside_corner_takes_one_relief_cut() -> None:
     cuts = relief_cuts(wood, blank, rough_polygon(wood), blades()["bandsaw-1-8"])
     assert len(cuts) == 1
     assert math.dist(cuts[0][0], (60, 20)) < 1.2
+
+
+def test_tight_outside_curves_and_corners_take_none() -> None:
+    # The wood bulges: the blade turns away from it, and the waste falls off by itself.
+    blank = shapely.box(0, 0, 200, 60)
+    arc = Arc((150.0, 35.0), 5.0, 0.0, math.pi / 2, (155.0, 35.0), (150.0, 40.0))
+    cubic = Cubic((50.0, 40.0), (47.0, 40.0), (45.0, 38.0), (45.0, 35.0))
+    lines: list[Line | Arc | Cubic] = [
+        Line((45, 0), (155, 0)),
+        Line((155, 0), (155, 35)),
+        arc,
+        Line((150, 40), (50, 40)),
+        cubic,
+        Line((45, 35), (45, 0)),
+    ]
+    wood = Outline(Ring(tuple(lines), tuple(range(6))))
+    assert relief_cuts(wood, blank, rough_polygon(wood), blades()["bandsaw-1-2"]) == []
+
+
+@pytest.mark.parametrize(
+    ("degrees", "count"),
+    # Under 15 degrees the blade steers round it; below nought the wood bulges.
+    [(12.0, 0), (14.5, 0), (15.5, 1), (25.0, 1), (39.0, 1), (60.0, 1), (-25.0, 0), (-60.0, 0)],
+)
+def test_a_hollow_corner_of_more_than_15_degrees_takes_a_relief_cut(degrees: float, count: int) -> None:
+    blank = shapely.box(0, 0, 200, 200)
+    rise = 80 * math.tan(math.radians(degrees))
+    # Two straight edges meet at x = 100; the wood lies under them, and turns up by `degrees` there.
+    low = 100 - rise / 2
+    wood = Outline(ring((20, 0), (180, 0), (180, low + rise), (100, low), (20, low)))
+    cuts = relief_cuts(wood, blank, rough_polygon(wood), blades()["bandsaw-1-8"])
+    assert len(cuts) == count
+    for start, _ in cuts:
+        assert math.dist(start, (100, low)) < 1.2
 
 
 def test_a_pocket_shut_in_by_the_car_has_no_way_out() -> None:

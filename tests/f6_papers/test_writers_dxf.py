@@ -162,6 +162,16 @@ def test_words_cannot_be_commands() -> None:
     assert "\\U+" not in entity.dxf.text
 
 
+@pytest.mark.parametrize(
+    ("words", "stored"), [("2^3", "2^ 3"), ("^J", "^ J"), ("a^b", "a^ b"), ("^I^M", "^ I^ M")]
+)
+def test_a_caret_in_words_stays_a_caret(words: str, stored: str) -> None:
+    # DXF reference, string values: ^ and a letter is a control character, ^ and a space is the caret itself.
+    entity = one(Text(words, (0, 0), 2.5))
+    assert entity.dxf.text == stored
+    assert entity.plain_text() == words
+
+
 def test_what_a_clip_hides_is_not_in_the_file() -> None:
     inside = Clip(
         Rect(0, 0, 50, 50),
