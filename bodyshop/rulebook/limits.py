@@ -9,9 +9,10 @@ from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import Problem
 from bodyshop.rulebook.cells import Cell, Form
 from bodyshop.rulebook.model import Limits
-from bodyshop.rulebook.quantities import A_KIND, read_quantity
+from bodyshop.rulebook.quantities import A_KIND, read_quantity, written_mass_unit, written_unit
+from bodyshop.rulebook.words import amount_text
 
-__all__ = ["LIMIT_GROUPS", "LIMIT_KEYS", "read_limits", "rivals"]
+__all__ = ["LIMIT_GROUPS", "LIMIT_KEYS", "limit_cells", "read_limits", "rivals"]
 
 LIMIT_GROUPS: Final[tuple[tuple[str, ...], ...]] = (
     ("min", "max"),
@@ -23,6 +24,21 @@ LIMIT_GROUPS: Final[tuple[tuple[str, ...], ...]] = (
 
 LIMIT_KEYS: Final = tuple(key for group in LIMIT_GROUPS for key in group)
 _MOST_CHOICES: Final = 50
+
+
+def limit_cells(form: Form) -> list[Cell]:
+    """Every cell of a rule's table that holds a limit, those of a list one by one."""
+    cells: list[Cell] = []
+    for key in LIMIT_KEYS:
+        cell = form.cell(key)
+        if cell is not None and isinstance(cell.value, list):
+            cells += [
+                Cell(value, cell.source, (*cell.path, number), cell.unit)
+                for number, value in enumerate(cell.value)
+            ]
+        elif cell is not None:
+            cells.append(cell)
+    return cells
 
 
 def rivals(keys: Iterable[str]) -> tuple[str, ...]:
@@ -96,26 +112,36 @@ def _band(form: Form, kind: Kind, subject: str) -> Limits | None:
     if (low_cell is not None and low is None) or (high_cell is not None and high is None):
         return None
     if low is not None and high is not None and low > high and low_cell and high_cell:
-        form.note(_crossed(form, low_cell, high_cell))
+        form.note(_crossed(form, low_cell, high_cell, _told(form, kind, (low, high))))
         return None
     return Limits(low=low, high=high)
 
 
-def _crossed(form: Form, low: Cell, high: Cell) -> Problem:
+def _told(form: Form, kind: Kind, band: tuple[float, float]) -> tuple[str, str]:
+    """Min and max as they are written; in the unit of the book where each has its own."""
+    cells = limit_cells(form)
+    if len({written_mass_unit(cell) if kind is Kind.MASS else written_unit(cell) for cell in cells}) > 1:
+        low, high = (amount_text(value, kind, form.home.unit) for value in band)
+    else:
+        low, high = (str(cell.value) for cell in cells)
+    return low, high
+
+
+def _crossed(form: Form, low: Cell, high: Cell, told: tuple[str, str]) -> Problem:
     """Told at the max, or at the min where that is what a change put above an inherited max."""
     changed = low.source is not form.home.source and high.source is form.home.source
-    at, other, key = (low, high, "max") if changed else (high, low, "min")
+    at, other, beside = (low, high, f"max is {told[1]}") if changed else (high, low, f"min is {told[0]}")
     words = (
-        f"min is {low.value}, above the max of {high.value}"
+        f"min is {told[0]}, above the max of {told[1]}"
         if changed
-        else f"max is {high.value}, below the min of {low.value}"
+        else f"max is {told[1]}, below the min of {told[0]}"
     )
     return at.problem(
         "rulebook-limits",
         f"{words}{other.spot.elsewhere(at.source)}: nothing can be both",
         found=str(at.value),
         expected="min at most max; the two may be swapped",
-        related=other.spot.beside(f"{key} is {other.value}", at.source),
+        related=other.spot.beside(beside, at.source),
     )
 
 

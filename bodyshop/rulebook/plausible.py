@@ -14,14 +14,15 @@ from bodyshop.lengths import LengthUnit
 from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import Problem, Severity
 from bodyshop.rulebook.cells import Cell, Form, shown
-from bodyshop.rulebook.limits import LIMIT_KEYS
+from bodyshop.rulebook.limits import limit_cells
 from bodyshop.rulebook.model import Rule
-from bodyshop.rulebook.quantities import read_quantity
+from bodyshop.rulebook.quantities import read_quantity, written_mass_unit, written_unit
 from bodyshop.rulebook.words import amount_text
 
 __all__ = ["Believed", "believed", "doubts"]
 
 _SAME: Final = 1e-6
+_TRIED: Final = (LengthUnit.MM, LengthUnit.IN, LengthUnit.CM)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,7 @@ def believed() -> tuple[Believed, ...]:
 def doubts(form: Form, rule: Rule) -> list[Problem]:
     """Warnings about a rule's limits: beyond belief, or between two marks of the resolution."""
     found: list[Problem] = []
-    for cell in _limit_cells(form):
+    for cell in limit_cells(form):
         if rule.kind is None or cell.path[-1] == "tolerance":
             continue
         value = read_quantity(cell, rule.kind, rule.measure)
@@ -63,20 +64,6 @@ def doubts(form: Form, rule: Rule) -> list[Problem]:
         if doubt is not None:
             found.append(doubt)
     return found
-
-
-def _limit_cells(form: Form) -> list[Cell]:
-    cells: list[Cell] = []
-    for key in LIMIT_KEYS:
-        cell = form.cell(key)
-        if cell is not None and isinstance(cell.value, list):
-            cells += [
-                Cell(value, cell.source, (*cell.path, number), cell.unit)
-                for number, value in enumerate(cell.value)
-            ]
-        elif cell is not None:
-            cells.append(cell)
-    return cells
 
 
 def _range(measure: str, kind: Kind) -> Believed:
@@ -91,24 +78,30 @@ def _implausible(cell: Cell, rule: Rule, kind: Kind, value: float) -> Problem | 
     far = [measure for measure, row in rows.items() if not row.low <= value <= row.high]
     if not far:
         return None
-    row = rows[far[0]]
-    unit = LengthUnit.MM if kind is Kind.LENGTH else rule.unit
+    row, unit = rows[far[0]], written_unit(cell)
     near = ""
     if kind is Kind.LENGTH:
-        # The figure is kept and another unit tried: the commonest slip on a printed sheet.
-        for other, factor in ((LengthUnit.MM, 1 / 25.4), (LengthUnit.IN, 25.4), (LengthUnit.CM, 10.0)):
-            if row.low <= value * factor <= row.high:
-                near = amount_text(value * factor, kind, other)
-                break
+        # The figure stays and another unit is tried: the commonest slip on a printed sheet.
+        tried = ((other, value / unit.mm * other.mm) for other in _TRIED if other is not unit)
+        near = next((amount_text(mm, kind, other) for other, mm in tried if row.low <= mm <= row.high), "")
+    shown_unit = written_mass_unit(cell) if kind is Kind.MASS else unit
     what = far[0] or "this"
     return cell.problem(
         "rulebook-implausible",
-        f"{amount_text(value, kind, unit)} is hard to believe for {what}",
+        f"{amount_text(value, kind, shown_unit)} is hard to believe for {what}",
         found=shown(cell.value),
-        expected=f"{amount_text(row.low, kind, unit)} to {amount_text(row.high, kind, unit)}",
+        expected=_roughly(row, unit),
         near=near,
         severity=Severity.WARNING,
     )
+
+
+def _roughly(row: Believed, unit: LengthUnit) -> str:
+    """What is believed, in the unit that was written: two figures are enough of a converted one."""
+    low, high = row.low, row.high
+    if row.kind is Kind.LENGTH and unit is LengthUnit.IN:
+        return f"{low / unit.mm:.2g} in to {high / unit.mm:.2g} in"
+    return f"{amount_text(low, row.kind, unit)} to {amount_text(high, row.kind, unit)}"
 
 
 def _between_marks(cell: Cell, rule: Rule, kind: Kind, value: float, unit: LengthUnit) -> Problem | None:
@@ -116,6 +109,10 @@ def _between_marks(cell: Cell, rule: Rule, kind: Kind, value: float, unit: Lengt
         return None
     marks = value / rule.resolution
     if abs(marks - round(marks)) < _SAME:
+        return None
+    # No reading is rounded over a limit that lies in the half of the step next to its outside.
+    part, key = marks - math.floor(marks), cell.path[-1]
+    if (key == "min" and part <= 0.5 + _SAME) or (key == "max" and part >= 0.5 - _SAME):
         return None
     return cell.problem(
         "rulebook-resolution",

@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from bodyshop.lengths import MassUnit
+from bodyshop.lengths import LengthUnit, MassUnit
 from bodyshop.measures.catalogue import Kind, Measure, State
 from bodyshop.problems import Problem, nearest
 from bodyshop.rulebook.cells import Cell, Form, Noted
 from bodyshop.rulebook.consequences import COST_KEYS, read_consequences
 from bodyshop.rulebook.filling import RuleWords
-from bodyshop.rulebook.limits import LIMIT_KEYS, read_limits
+from bodyshop.rulebook.limits import LIMIT_KEYS, limit_cells, read_limits
 from bodyshop.rulebook.model import CheckedBy, Doubt, Limits, Reads, Rule, Times, Together
 from bodyshop.rulebook.plausible import doubts
 from bodyshop.rulebook.quantities import A_KIND, read_quantity, read_step, written_mass_unit, written_unit
@@ -96,9 +96,7 @@ def read_rule(
     resolution = _step(form, "resolution", kind, reads.resolution)
     near = _step(form, "near", kind, reads.near)
     past = _past(form, kind)
-    limit = _first_limit(form)
-    unit = form.home.unit if limit is None else written_unit(limit)
-    mass_unit = MassUnit.G if limit is None else written_mass_unit(limit)
+    unit, mass_unit = _units(form)
     shown = mass_unit if kind is Kind.MASS else unit
     words = RuleWords(form, limits, kind, shown, costs, past, first)
     title = subject.title if subject is not None else ""
@@ -384,9 +382,12 @@ def _past(form: Form, kind: Kind | None) -> float:
     return read
 
 
-def _first_limit(form: Form) -> Cell | None:
-    """The first cell that holds a limit."""
-    cell = next((cell for key in LIMIT_KEYS if (cell := form.cell(key)) is not None), None)
-    if cell is not None and isinstance(cell.value, list) and cell.value:
-        return Cell(cell.value[0], cell.source, cell.path, cell.unit)
-    return cell
+def _units(form: Form) -> tuple[LengthUnit, MassUnit]:
+    """The units of the limits: those of the book, and grams, where the limits have several."""
+    cells = limit_cells(form)
+    units = {written_unit(cell) for cell in cells}
+    masses = {written_mass_unit(cell) for cell in cells}
+    return (
+        units.pop() if len(units) == 1 else form.home.unit,
+        masses.pop() if len(masses) == 1 else MassUnit.G,
+    )

@@ -11,7 +11,7 @@ from bodyshop.rulebook import read_rulebook
 from bodyshop.rulebook.lint import lint_rulebook, look_over
 from tests.f5_rulebook.books import HEAD, book_of, rule_text, write_book
 
-ODD = rule_text("max = 305.25")
+ODD = rule_text("max = 305.23")
 ACCEPTS = 'accept = "The sheet prints it so."\n'
 
 
@@ -32,12 +32,12 @@ def test_an_accepted_warning_is_no_finding_and_is_not_told_again(tmp_path: Path)
 
 
 def test_only_the_clause_that_accepts_is_clean(tmp_path: Path) -> None:
-    other = rule_text("max = 40.25", "X2", "body.width")
+    other = rule_text("max = 40.23", "X2", "body.width")
     text = HEAD + ODD.replace("fails", ACCEPTS + "fails") + other
     path = write_book(tmp_path, text)
     (finding,) = lint_rulebook(path)
     assert finding.span is not None
-    assert "40.25" in path.read_text(encoding="utf-8").splitlines()[finding.span.line - 1]
+    assert "40.23" in path.read_text(encoding="utf-8").splitlines()[finding.span.line - 1]
 
 
 def test_an_error_is_never_accepted(tmp_path: Path) -> None:
@@ -62,7 +62,7 @@ def test_a_finding_of_lint_itself_is_accepted_too(tmp_path: Path) -> None:
 def test_a_change_accepts_doubts_about_its_own_limit(tmp_path: Path) -> None:
     write_book(tmp_path, HEAD + rule_text("max = 305"), "parent.toml")
     child = (
-        'format = 1\nname = "Child"\ninherits = "parent.toml"\n\n[[change]]\nclause = "X1"\nmax = 305.25\n'
+        'format = 1\nname = "Child"\ninherits = "parent.toml"\n\n[[change]]\nclause = "X1"\nmax = 305.23\n'
         'because = "The new block is longer."\n'
     )
     path = write_book(tmp_path, child, "child.toml")
