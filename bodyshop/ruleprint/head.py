@@ -8,7 +8,7 @@ from typing import Final
 
 from bodyshop.drawing.blocks import Block, caution_box, paragraph
 from bodyshop.drawing.items import Item, Rect, Text, Weight
-from bodyshop.drawing.lettering import shorten, text_width_mm
+from bodyshop.drawing.lettering import shorten, text_width_mm, wrap
 from bodyshop.drawing.pens import Layer, Pen
 from bodyshop.drawing.shapes import line, rectangle
 from bodyshop.lengths import MassUnit
@@ -21,6 +21,11 @@ _LABEL_MM: Final = 1.35
 _PAD_MM: Final = 1.4
 _DESIGNED: Final = "as designed, by the program"
 _BUILT: Final = "as built, as measured"
+_WRAPPED: Final = frozenset((_DESIGNED, _BUILT, "inspection"))
+"""Fields that are told whole, on as many lines as they need."""
+_WRAPPED_MM: Final = 1.9
+_LEADING: Final = 1.5
+_ROW_MM: Final = 8.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +102,9 @@ def lay_head(head: Head, x: float, top: float, width: float, sheet: str) -> Bloc
         *([_BUILT] if head.built_fails else []),
     }
     for row in rows:
-        items += _cells(row, Rect(x, y - 8.4, width, 8.4), heavy=heavy)
-        y -= 8.4
+        height = _ROW_MM + _more_lines(row, width) * _WRAPPED_MM * _LEADING
+        items += _cells(row, Rect(x, y - height, width, height), heavy=heavy)
+        y -= height
     frame = Rect(x, y, width, top - 6.4 - y)
     items.append(rectangle(frame, Layer.BORDER, Pen.FRAME))
     note = paragraph(head.reading, (x, y - 1.6), width, 1.75)
@@ -133,14 +139,29 @@ def _cells(row: Sequence[tuple[float, str, str]], rect: Rect, heavy: Collection[
         size = 2.3
         while size > 1.6 and text_width_mm(value, size, bold=bold) > room:
             size -= 0.1
-        words = shorten(value, size, room, bold=bold)
+        lines = [shorten(value, size, room, bold=bold)]
+        if label in _WRAPPED and size < _WRAPPED_MM:
+            size = _WRAPPED_MM
+            lines = wrap(value, size, room, bold=bold)
         weight = Weight.BOLD if bold else Weight.REGULAR
-        items.append(Text(words, (left + _PAD_MM, cell.y + 1.9), size, weight=weight, layer=Layer.BORDER))
+        for number, words in enumerate(reversed(lines)):
+            at = (left + _PAD_MM, cell.y + 1.9 + number * size * _LEADING)
+            items.append(Text(words, at, size, weight=weight, layer=Layer.BORDER))
         if label in heavy:
             items.append(rectangle(cell.inset(0.5), Layer.BORDER, Pen.HEAVY))
         left = cell.right
     items.append(line((rect.x, rect.y), (rect.right, rect.y), Layer.BORDER, Pen.RULE))
     return items
+
+
+def _more_lines(row: Sequence[tuple[float, str, str]], width: float) -> int:
+    """How many lines more than one a row needs for its verdict to be read whole."""
+    most = 1
+    for share, label, value in row:
+        room = share * width - 2 * _PAD_MM
+        if label in _WRAPPED and text_width_mm(value, _WRAPPED_MM, bold=label != "inspection") > room:
+            most = max(most, len(wrap(value, _WRAPPED_MM, room, bold=label != "inspection")))
+    return most - 1
 
 
 def _right(text: str, right: float, y: float, size: float) -> list[Item]:

@@ -30,7 +30,7 @@ def test_only_a_limit_that_rounding_can_pass_is_doubted(tmp_path: Path, limit: s
 
 
 def test_a_car_is_judged_at_three_quarters_of_an_inch_itself(tmp_path: Path) -> None:
-    # 0.75 * 25.4 = 19.05 exactly: the inch of ISO 31-1:1992, annex.
+    # 0.75 * 25.4 = 19.05 exactly: NIST Special Publication 811, appendix B.
     book = book_of(tmp_path, HEAD + rule_text('min = "3/4 in"', measure="bore.diameter"))
     assert book.rules[0].limits is not None
     placings = {value: placed(value, book.rules[0].limits, 0.1)[1] for value in (19.049, 19.05, 19.051)}

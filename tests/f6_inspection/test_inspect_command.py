@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 import pypdf
@@ -17,8 +18,8 @@ from bodyshop.ruleprint import AsBuilt, BuiltMark
 from bodyshop.ruleprint.document import inspection_sheets
 from bodyshop.stock.sheets import sheet_sizes
 from bodyshop.trials.book import Book
-from bodyshop.trials.model import InspectedValue, Inspection
-from tests.f6_trials.trial_books import kestrel_book
+from bodyshop.trials.model import Car, InspectedValue, Inspection
+from tests.f6_trials.trial_books import DAY, EVENT, kestrel_book
 from tests.f7_faces.running import Ran, run_here
 
 
@@ -187,3 +188,30 @@ def test_a_place_that_is_taken_is_refused_before_anything_is_kept(begun) -> None
     assert FilePath("papers/kestrel-as-built.pdf").read_bytes() == b"mine"
     with Book.open("class.trials") as book:
         assert book.count(Inspection) == 0
+
+
+def book_of_event(path: FilePath, rulebook: str) -> None:
+    """A book that holds a Kestrel built for the second year's sheet; its event names `rulebook`."""
+    text = find_design("kestrel")[0].read_text(encoding="utf-8")
+    text = text.replace('rulebook = "quarry-lane"', 'rulebook = "quarry-lane-2"')
+    with Book.create(path, replace(EVENT, owner="", rulebook=rulebook, division=""), at=DAY) as book:
+        book.add(Car("Kestrel", "Bench 4", design_text=text), at=DAY)
+
+
+@pytest.mark.parametrize(
+    ("of_event", "words", "judged_by"),
+    [
+        ("", (), "quarry-lane-2"),
+        ("quarry-lane", (), "quarry-lane"),
+        ("", ("--rulebook", "quarry-lane"), "quarry-lane"),
+        ("quarry-lane", ("--rulebook", "quarry-lane-2"), "quarry-lane-2"),
+    ],
+)
+def test_the_rulebook_of_the_design_judges_only_where_the_book_has_none(
+    shop, of_event: str, words: tuple[str, ...], judged_by: str
+) -> None:
+    book_of_event(FilePath("class.trials"), of_event)
+    ran = shop("inspect", "Kestrel", "B1=304.1@0.1", *words)
+    assert f"({judged_by})." in " ".join(ran.out.split())
+    with Book.open("class.trials") as book:
+        assert [each.record.rulebook for each in book.records(Inspection)] == [judged_by]

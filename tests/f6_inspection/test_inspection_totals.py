@@ -124,3 +124,42 @@ def test_the_score_in_words_says_when_it_is_too_low(tmp_path: Path) -> None:
         score_text(few)
         == "10 of 20 points are left (10 points off); at least 16 are needed, which is too few"
     )
+
+
+def test_the_points_total_of_a_sheet_is_that_worked_by_hand(tmp_path: Path) -> None:
+    """Worked by hand, as a scorer does on paper: common practice, no published source.
+
+    Length 292.3 mm, at most 290: 2.3 mm over, 3 mm started, 2 points each          6
+    Height 61.0 mm, at most 60: 1 mm over, 1 point for each full half millimetre    2
+    Width 34.2 mm, at least 36: 1.8 mm under, nearest mm 2, 5 points each, 8 at most    8
+    A crack is seen: 4 points, once                                              4
+    Mass 52.0 g, at least 50                                                     0
+                                                                        in all  20 of 50, 30 are left
+    """
+    rules = (
+        rule_text("max = 290\npoints = 2\nper = 1", "L", fails="points per unit")
+        + rule_text(
+            'max = 60\npoints = 1\nper = 0.5\nrounding = "down"', "H", "body.height", "points per unit"
+        )
+        + rule_text(
+            'min = 36\npoints = 5\nper = 1\nrounding = "nearest"\nmost_points = 8',
+            "W",
+            "body.width",
+            "points per unit",
+        )
+        + '[[rule]]\nclause = "C"\nitem = "No cracks."\nfails = "points once"\npoints = 4\n'
+        + 'reason = "It splits."\n\n'
+        + rule_text("min = 50\npoints = 7", "M", "car.mass", "points once")
+    )
+    done = found(
+        judged(tmp_path, "[score]\nfull = 50\nleast = 31\n", rules),
+        "L=292.3mm@0.1mm",
+        "H=61mm@0.1mm",
+        "W=34.2mm@0.1mm",
+        "C=no",
+        "M=52g@0.1g",
+    )
+    each = {row.rule.clause: row.verdict.points for row in done.rows if row.rule and row.verdict}
+    assert each == {"L": 6.0, "H": 2.0, "W": 8.0, "C": 4.0, "M": 0.0}
+    assert (done.judgement.points_off, done.judgement.score) == (20.0, 30.0)
+    assert done.judgement.result is CarResult.NOT_LEGAL  # 30 are fewer than the 31 that are needed

@@ -14,7 +14,7 @@ import pytest
 
 from bodyshop.checking import Bookshelf, Checked, check_car, find_design, open_car
 from bodyshop.drawing.frame import MARGIN_MM
-from bodyshop.drawing.items import Rect
+from bodyshop.drawing.items import Rect, Text
 from bodyshop.drawing.replay import Ink, Lettering, replay, text_box
 from bodyshop.rulebook import Fails, Outcome, Rulebook, find_rulebook, read_rulebook, shipped_rulebooks
 from bodyshop.ruleprint import InspectionOptions, inspection_pdf, inspection_sheets
@@ -252,3 +252,22 @@ def test_nothing_that_is_checked_needs_a_colour() -> None:
     assert np.abs(image.max(axis=2) - image.min(axis=2)).max() <= 3
     kinds = {pdfium.FPDFPageObj_GetType(thing.raw) for thing in document[0].get_objects()}
     assert kinds <= {pdfium.FPDF_PAGEOBJ_PATH, pdfium.FPDF_PAGEOBJ_TEXT}
+
+
+def test_the_verdict_on_the_design_is_printed_whole(tmp_path: Path) -> None:
+    rules = rule_text("min = 143", measure="car.mass")
+    book_of(tmp_path, HEAD + rules)
+    car = checked("kestrel", str(tmp_path / "book.toml"))
+    (first, *_) = inspection_sheets(car.opened.rulebook, A4, car)
+    words = "probably too light: the estimate is outside a limit, but not all of its range: weighing the"
+    texts = [item for item in first.items if isinstance(item, Text)]
+    assert squeezed(words + "car tells") in squeezed(
+        "".join(item.text for item in sorted(texts, key=down_the_page))
+    )
+    short = checked("kestrel", "quarry-lane")
+    (plain, *_) = inspection_sheets(short.opened.rulebook, A4, short)
+    assert "legal, as far as a drawing tells" in [each.text for each in plain.items if isinstance(each, Text)]
+
+
+def down_the_page(item: Text) -> tuple[float, float]:
+    return -item.at[1], item.at[0]
