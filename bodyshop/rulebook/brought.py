@@ -15,14 +15,14 @@ from bodyshop.lengths import LengthUnit
 from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import Problem, nearest
 from bodyshop.rulebook.cells import Cell, Form, Noted, quoted, shown
+from bodyshop.rulebook.language import STOCK, stock_keys
 from bodyshop.rulebook.quantities import read_quantity
 from bodyshop.rulebook.words import amount_text
 from bodyshop.stock.hardware import MAKERS, NOTHING, Hardware, Material, Part, WheelEnd, hardware
 from bodyshop.stock.tables import ID, Confidence, Row
 
-__all__ = ["STOCK_KEYS", "figures_of", "read_brought"]
+__all__ = ["figures_of", "read_brought"]
 
-_HEAD: Final = ("shelf", "id", "like")
 _KINDS: Final = {"_mm": Kind.LENGTH, "_g": Kind.MASS}
 
 Word = TypeVar("Word", bound=Enum)
@@ -32,13 +32,6 @@ Made = TypeVar("Made")
 def _plain(key: str) -> str:
     """The key of a stock table without its unit."""
     return key.removesuffix("_mm").removesuffix("_g")
-
-
-STOCK_KEYS: Final[Mapping[str, tuple[str, ...]]] = {
-    shelf: (*_HEAD, *(_plain(each.name) for each in fields(kind) if each.name != "id"))
-    for shelf, (kind, _) in MAKERS.items()
-}
-"""The keys of `[[stock]]` by shelf."""
 
 
 def read_brought(cells: Iterable[Cell], problems: Noted) -> Hardware:
@@ -82,7 +75,7 @@ def _one(
     if shelf is None:
         return None
     faults: list[Problem] = []
-    form = Form.of(cell, STOCK_KEYS[shelf], faults, f"an item of the {shelf}")
+    form = Form.of(cell, stock_keys(shelf), faults, f"an item of the {shelf}")
     form.require("source", "hardware of the event's own", "where its figures come from")
     like = _like(form, shelf, found[shelf])
     row = _BookRow(form, like)
@@ -98,7 +91,7 @@ def _one(
 def _shelf(cell: Cell, problems: Noted) -> str | None:
     """The shelf that an item is for: what keys it may have depends on it."""
     if not isinstance(cell.value, dict):
-        Form.of(cell, _HEAD, problems, "[[stock]]")
+        Form.of(cell, STOCK.names, problems, "[[stock]]")
         return None
     words = ", ".join(f'"{shelf}"' for shelf in MAKERS)
     named = Form(cell, _cells(cell), problems).require("shelf", "[[stock]]", f"one of {words}")

@@ -12,10 +12,7 @@ from bodyshop.rulebook.cells import Cell, Form, shown
 from bodyshop.rulebook.model import Fails, Limits, Rounding, Times
 from bodyshop.rulebook.quantities import read_step
 
-__all__ = ["COST_KEYS", "Consequences", "is_of_wheel", "read_consequences"]
-
-COST_KEYS: Final = ("fails", "points", "per", "rounding", "most_points", "ballast", "award", "times")
-"""The keys of a rule that say what follows when it is broken."""
+__all__ = ["Consequences", "is_of_wheel", "read_consequences"]
 
 _MOST_POINTS: Final = 1e6
 _GRAVEST_FIRST: Final = tuple(Fails)

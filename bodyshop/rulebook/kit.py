@@ -13,23 +13,7 @@ from bodyshop.stock.finish import finishes, glues
 from bodyshop.stock.hardware import NOTHING, Hardware, WheelEnd, hardware
 from bodyshop.stock.woods import woods
 
-__all__ = ["KIT_KEYS", "read_kit"]
-
-KIT_KEYS: Final = (
-    "blank",
-    "wood",
-    "axle",
-    "bearing",
-    "front_wheel",
-    "rear_wheel",
-    "washer",
-    "washers",
-    "screw_eye",
-    "cartridge",
-    "finish",
-    "glue",
-)
-"""The keys of `[kit]`: the fields of `Kit`."""
+__all__ = ["read_kit"]
 
 _MOST_WASHERS: Final = 20
 

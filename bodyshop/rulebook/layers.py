@@ -14,45 +14,13 @@ from typing import Final
 from bodyshop.lengths import LengthUnit, QuantityError, parse_unit
 from bodyshop.problems import Problem, ProblemsError, nearest
 from bodyshop.rulebook.cells import Cell, Form, Noted, quoted, shown
-from bodyshop.rulebook.consequences import COST_KEYS
 from bodyshop.rulebook.find import find_rulebook
-from bodyshop.rulebook.kit import KIT_KEYS
+from bodyshop.rulebook.language import CHANGE, CHANGE_KEYS, COST_KEYS, FORMAT, HEAD, KIT, READING, RULE, SCORE
 from bodyshop.rulebook.limits import rivals
-from bodyshop.rulebook.rules import CHANGE_KEYS, RULE_KEYS
 from bodyshop.source import Source, read_source
 
-__all__ = ["FORMAT", "Layers", "RawChange", "RawRule", "lay"]
+__all__ = ["Layers", "RawChange", "RawRule", "lay"]
 
-FORMAT: Final = 1
-"""The version of the rulebook language that is read."""
-
-_HEAD_KEYS: Final = (
-    "format",
-    "name",
-    "event",
-    "note",
-    "units",
-    "inherits",
-    "divisions",
-    "cautions",
-    "track_length",
-    "reading",
-    "kit",
-    "score",
-    "stock",
-    "rule",
-    "change",
-)
-_READING_KEYS: Final = (
-    "resolution",
-    "near",
-    "mass_resolution",
-    "mass_near",
-    "angle_resolution",
-    "angle_near",
-    "doubt",
-)
-_SCORE_KEYS: Final = ("full", "least")
 _MOST_PARENTS: Final = 8
 
 
@@ -149,14 +117,14 @@ def _lay(path: Path, problems: Noted, below: tuple[Path, ...]) -> Layers:
     _refuse_design(source)
     top = Cell(source.values, source, (), LengthUnit.MM)
     _check_format(top)
-    form = Form.of(top, _HEAD_KEYS, problems, "a rulebook")
+    form = Form.of(top, HEAD.names, problems, "a rulebook")
     layers = _begin(form, *_parent(form, path, (*below, path.resolve())))
     _divisions(form, layers)
-    for key, known in (("reading", _READING_KEYS), ("kit", KIT_KEYS), ("score", _SCORE_KEYS)):
+    for key, known in (("reading", READING), ("kit", KIT), ("score", SCORE)):
         cell = form.cell(key)
         if cell is not None:
             table: dict[str, Cell] = getattr(layers, key)
-            table.update(Form.of(_in(cell, layers.unit), known, problems, f"[{key}]").cells)
+            table.update(Form.of(_in(cell, layers.unit), known.names, problems, f"[{key}]").cells)
     layers.stock += _tables(form, "stock", layers.unit)
     _rules(form, layers)
     _changes(form, layers)
@@ -175,7 +143,7 @@ def _refuse_design(source: Source) -> None:
 
 def _check_format(top: Cell) -> None:
     """Stop at a file of another format: what else it says would be misread."""
-    home = Form.of(top, _HEAD_KEYS, [], "")
+    home = Form.of(top, HEAD.names, [], "")
     cell = home.cell("format")
     expected = f"format = {FORMAT}"
     if cell is None:
@@ -289,7 +257,7 @@ def _tables(form: Form, key: str, unit: LengthUnit) -> list[Cell]:
 def _rules(form: Form, layers: Layers) -> None:
     seen = {rule.clause.casefold(): rule for rule in layers.rules if rule.clause}
     for home in _tables(form, "rule", layers.unit):
-        rule_form = Form.of(home, RULE_KEYS, form.problems, "a rule")
+        rule_form = Form.of(home, RULE.names, form.problems, "a rule")
         if not isinstance(home.value, dict):
             continue
         divisions = _named_divisions(rule_form, layers)
@@ -341,9 +309,7 @@ def _no_division(cell: Cell, name: str, divisions: Iterable[str]) -> Problem:
 def _changes(form: Form, layers: Layers) -> None:
     clauses = {rule.clause: rule for rule in layers.rules if rule.clause}
     for home in _tables(form, "change", layers.unit):
-        change = Form.of(
-            home, ("clause", "division", "drop", "because", *CHANGE_KEYS), form.problems, "a change"
-        )
+        change = Form.of(home, CHANGE.names, form.problems, "a change")
         if isinstance(home.value, dict):
             _change(change, layers, clauses)
 

@@ -8,11 +8,12 @@ from typing import Final
 from bodyshop.measures.catalogue import Kind
 from bodyshop.problems import Problem
 from bodyshop.rulebook.cells import Cell, Form
+from bodyshop.rulebook.language import LIMIT_KEYS
 from bodyshop.rulebook.model import Limits
 from bodyshop.rulebook.quantities import A_KIND, read_quantity, written_mass_unit, written_unit
 from bodyshop.rulebook.words import amount_text
 
-__all__ = ["LIMIT_GROUPS", "LIMIT_KEYS", "limit_cells", "read_limits", "rivals"]
+__all__ = ["LIMIT_GROUPS", "limit_cells", "read_limits", "rivals"]
 
 LIMIT_GROUPS: Final[tuple[tuple[str, ...], ...]] = (
     ("min", "max"),
@@ -22,7 +23,6 @@ LIMIT_GROUPS: Final[tuple[tuple[str, ...], ...]] = (
 )
 """Keys that bound a value, in sets that cannot be mixed."""
 
-LIMIT_KEYS: Final = tuple(key for group in LIMIT_GROUPS for key in group)
 _MOST_CHOICES: Final = 50
 
 

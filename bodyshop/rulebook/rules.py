@@ -10,38 +10,16 @@ from bodyshop.lengths import LengthUnit, MassUnit
 from bodyshop.measures.catalogue import Kind, Measure, State
 from bodyshop.problems import Problem, nearest
 from bodyshop.rulebook.cells import Cell, Form, Noted
-from bodyshop.rulebook.consequences import COST_KEYS, read_consequences
+from bodyshop.rulebook.consequences import read_consequences
 from bodyshop.rulebook.filling import RuleWords
-from bodyshop.rulebook.limits import LIMIT_KEYS, limit_cells, read_limits
+from bodyshop.rulebook.language import LIMIT_KEYS
+from bodyshop.rulebook.limits import limit_cells, read_limits
 from bodyshop.rulebook.model import CheckedBy, Doubt, Limits, Reads, Rule, Times, Together
 from bodyshop.rulebook.plausible import doubts
 from bodyshop.rulebook.quantities import A_KIND, read_quantity, read_step, written_mass_unit, written_unit
 from bodyshop.rulebook.words import amount_text
 
-__all__ = ["CHANGE_KEYS", "RULE_KEYS", "Subject", "read_rule"]
-
-CHANGE_KEYS: Final = (
-    "title",
-    "section",
-    *LIMIT_KEYS,
-    "past",
-    "first",
-    "resolution",
-    "near",
-    "state",
-    "together",
-    *COST_KEYS,
-    "doubt",
-    "checked_by",
-    "reason",
-    "instruction",
-    "source",
-    "accept",
-)
-"""The keys of a rule that a change may alter."""
-
-RULE_KEYS: Final = ("clause", "measure", "item", "kind", "division", *CHANGE_KEYS)
-"""The keys of a rule."""
+__all__ = ["Subject", "read_rule"]
 
 _MEASURED: Final = {
     State.BODY: "on the bare body",

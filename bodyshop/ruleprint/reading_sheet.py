@@ -26,7 +26,7 @@ from bodyshop.rulebook import (
     points_text,
 )
 from bodyshop.rulebook.brought import figures_of
-from bodyshop.rulebook.consequences import COST_KEYS
+from bodyshop.rulebook.language import COST_KEYS
 from bodyshop.stock.cautions import cautions_for
 from bodyshop.stock.hardware import MAKERS
 

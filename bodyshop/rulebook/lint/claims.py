@@ -9,7 +9,7 @@ from typing import Final
 
 from bodyshop.design.model import Kit
 from bodyshop.measures.catalogue import Kind
-from bodyshop.rulebook.limits import LIMIT_KEYS
+from bodyshop.rulebook.language import LIMIT_KEYS
 from bodyshop.rulebook.lint.bounds import Claim
 from bodyshop.rulebook.lint.relations import Relation, relation_of
 from bodyshop.rulebook.model import Fails, Rule, Rulebook, Spot
