@@ -167,8 +167,9 @@ _ALL = (
     Command("rulebooks", "list the rulebooks that come along", "List the shipped rulebooks.", "rulebooks"),
     Command(
         "rulebook",
-        "look a rulebook over, show it, print it",
-        "Three things to do with a rulebook: lint tells all that is wrong or doubtful in it, show prints it "
+        "begin a rulebook, look it over, show it, print it",
+        "What to do with a rulebook: new writes one to start from, reference tells every key that it can "
+        "have, lint tells all that is wrong or doubtful in it, show prints it "
         "as a sheet to read, and print makes the sheet on which officials inspect a car, blank or filled in "
         "from a design.",
         "rulebook",

@@ -9,6 +9,7 @@ from typing import Final
 
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
+from bodyshop.cli.options import plain_name
 from bodyshop.cli.parser import Parser, one_of
 from bodyshop.design.starters import DEFAULT_STARTER, starter_text, starters
 from bodyshop.lengths import LengthUnit
@@ -18,7 +19,6 @@ from bodyshop.source.safewrite import write_file
 
 __all__ = ["configure", "run"]
 
-_LONGEST: Final = 60
 _UNITS: Final = {"mm": LengthUnit.MM, "in": LengthUnit.IN}
 
 
@@ -44,16 +44,7 @@ def configure(parser: Parser) -> None:
 
 
 def _name(text: str) -> str:
-    name = text.strip()
-    if not name:
-        raise argparse.ArgumentTypeError("the car needs a name")
-    if "/" in name or "\\" in name:
-        raise argparse.ArgumentTypeError(
-            f'"{text}" is a path; name the car alone, its file goes into the current folder'
-        )
-    if not name.isprintable() or len(name) > _LONGEST:
-        raise argparse.ArgumentTypeError(f"the name has at most {_LONGEST} letters that can be printed")
-    return name
+    return plain_name(text, "car")
 
 
 def run(options: argparse.Namespace, console: Console) -> Exit:

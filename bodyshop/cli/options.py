@@ -22,8 +22,11 @@ __all__ = [
     "add_sheet",
     "design_file",
     "expanded",
+    "plain_name",
     "read_date",
 ]
+
+_LONGEST_NAME = 60
 
 
 def add_design(parser: Parser) -> None:
@@ -105,6 +108,23 @@ def _folder(text: str) -> Path:
     if not text.strip() or "\0" in text:
         raise argparse.ArgumentTypeError("no folder is named")
     return Path(text)
+
+
+def plain_name(text: str, thing: str) -> str:
+    """What a person calls a new `thing`, whose file goes into the current folder.
+
+    Raises `argparse.ArgumentTypeError` for a name that is none, a path, or not fit to be printed.
+    """
+    name = text.strip()
+    if not name:
+        raise argparse.ArgumentTypeError(f"the {thing} needs a name")
+    if not name.isprintable() or len(name) > _LONGEST_NAME:
+        raise argparse.ArgumentTypeError(f"the name has at most {_LONGEST_NAME} letters that can be printed")
+    if "/" in name or "\\" in name:
+        raise argparse.ArgumentTypeError(
+            f'"{text}" is a path; name the {thing} alone, its file goes into the current folder'
+        )
+    return name
 
 
 def read_date(text: str) -> date:

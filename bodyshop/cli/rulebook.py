@@ -1,8 +1,9 @@
-"""`bodyshop rulebook`: a rulebook looked over, shown, and printed for the officials."""
+"""`bodyshop rulebook`: a rulebook begun, looked over, shown and printed, and its language."""
 
 from __future__ import annotations
 
 import argparse
+import os
 from pathlib import Path
 from typing import Final
 
@@ -10,11 +11,11 @@ from bodyshop.checking import Bookshelf, Checked, check_car, open_car, shown_fil
 from bodyshop.cli.check import exit_of
 from bodyshop.cli.console import Console
 from bodyshop.cli.exits import Exit
-from bodyshop.cli.options import add_division, add_out, add_sheet, design_file
+from bodyshop.cli.options import add_division, add_out, add_sheet, design_file, plain_name
 from bodyshop.cli.papers import add_title, date_of, tell_written
 from bodyshop.cli.parser import Parser, UsageError, one_of
 from bodyshop.lengths import LengthUnit
-from bodyshop.problems import Severity
+from bodyshop.problems import Severity, WriteRefusedError
 from bodyshop.report.columns import printable
 from bodyshop.report.problems_report import problems_report
 from bodyshop.report.words import headline, number_words
@@ -25,12 +26,20 @@ __all__ = ["configure", "run"]
 _LINT: Final = "lint"
 _SHOW: Final = "show"
 _PRINT: Final = "print"
+_NEW: Final = "new"
+_REFERENCE: Final = "reference"
 _FOR_PRINT: Final = {
     "design": "--design",
     "sheet": "--sheet",
     "out": "--out",
     "date": "--date",
     "owner": "--owner",
+}
+_NEEDED: Final = {
+    _LINT: "a rulebook to look over",
+    _SHOW: "a rulebook to show",
+    _PRINT: "a rulebook to print",
+    _NEW: "what the new rulebook is called",
 }
 _MOST_TOLD: Final = 500
 
@@ -40,12 +49,18 @@ def configure(parser: Parser) -> None:
     parser.add_argument(
         "action",
         metavar="ACTION",
-        type=one_of((_LINT, _SHOW, _PRINT), "action"),
+        type=one_of((_LINT, _SHOW, _PRINT, _NEW, _REFERENCE), "action"),
         help="lint: tell all that is wrong or doubtful, in every division (exit code 1 where there is "
-        "anything); show: print it as a sheet to read; print: make the officials' inspection sheet, PDF",
+        "anything); show: print it as a sheet to read; print: make the officials' inspection sheet, PDF; "
+        "new: write a commented rulebook to start from; reference: tell every key that a rulebook can have",
     )
     parser.add_argument(
-        "file", metavar="FILE", help="a rulebook: its file, or the name of one that comes along"
+        "file",
+        metavar="NAME",
+        nargs="?",
+        default="",
+        help="a rulebook: its file, or the name of one that comes along; with new, what yours is called; "
+        "with reference, one key or table, such as points or stock (default: all of them)",
     )
     add_division(parser)
     parser.add_argument(
@@ -65,6 +80,14 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         for name, option in _FOR_PRINT.items():
             if getattr(options, name):
                 raise UsageError("bodyshop rulebook", f"{option} is for rulebook print alone")
+    if options.action != _REFERENCE and not options.file:
+        raise UsageError("bodyshop rulebook", f"please name {_NEEDED[options.action]}")
+    if options.action in (_NEW, _REFERENCE):
+        if options.division:
+            raise UsageError(
+                "bodyshop rulebook", f"{options.action} knows no divisions; leave --division out"
+            )
+        return _new(options.file, console) if options.action == _NEW else _reference(options.file, console)
     if options.action == _LINT:
         if options.division:
             raise UsageError("bodyshop rulebook", "lint looks at every division; leave --division out")
@@ -72,6 +95,32 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     if options.action == _SHOW:
         return _show(options, console)
     return _print(options, console)
+
+
+def _reference(about: str, console: Console) -> Exit:
+    from bodyshop.ruleprint.language_page import language_text
+
+    console.write(language_text(width=console.width, ink=console.ink, about=about))
+    return Exit.PASSES
+
+
+def _new(typed: str, console: Console) -> Exit:
+    """Write the sheet, unless a file of its name is there."""
+    from bodyshop.rulebook.starter import new_rulebook_file, new_rulebook_text
+    from bodyshop.source.safewrite import write_file
+
+    try:
+        name = plain_name(typed, "rulebook").removesuffix(".toml")
+    except argparse.ArgumentTypeError as error:
+        raise UsageError("bodyshop rulebook", str(error)) from None
+    path = new_rulebook_file(name)
+    if os.path.lexists(path):
+        raise WriteRefusedError(str(path), "there is such a file already; choose another name")
+    write_file(path, new_rulebook_text(name).encode("utf-8"))
+    console.write(f"{path} is ready. Put in the figures of your event's sheet, then:\n")
+    console.write(f"  bodyshop rulebook lint {path}\n")
+    console.write(f"  bodyshop check wren --rulebook {path}\n")
+    return Exit.PASSES
 
 
 def _lint(file: str, console: Console) -> Exit:

@@ -19,12 +19,14 @@ from bodyshop.findings.schemas import (
 from bodyshop.forecast.schemas import CHANGE_SCHEMA, PREDICT_SCHEMA
 from bodyshop.inspection.schemas import INSPECT_SCHEMA
 from bodyshop.report.json_report import CHECK_SCHEMA, MEASURE_SCHEMA
+from bodyshop.rulebook.json_schema import RULEBOOK_SCHEMA
 from bodyshop.trials.schemas import BOOK_CHECK_SCHEMA, LIST_SCHEMA, SHOW_SCHEMA
 
 __all__ = ["configure", "run"]
 
 _SCHEMAS = {
     "design": SCHEMA_FILE,
+    "rulebook": RULEBOOK_SCHEMA,
     "check": CHECK_SCHEMA,
     "measure": MEASURE_SCHEMA,
     "class": CLASS_SCHEMA,
@@ -50,7 +52,8 @@ def configure(parser: Parser) -> None:
         nargs="?",
         type=one_of(_SCHEMAS, "schema"),
         default="design",
-        help="design (the file one writes; the default), check, measure, class, inspect, "
+        help="design or rulebook (the files one writes; the default is design), "
+        "check, measure, class, inspect, "
         "trial-check, trial-list, trial-show, race-predict, "
         "race-change, race-drag, race-freeze, race-compare, race-fit or trial-meaning (what these print "
         "with --json)",

@@ -7,7 +7,7 @@ from pathlib import Path
 from bodyshop.lengths import LengthUnit
 from bodyshop.problems import Problem, ProblemsError, nearest
 
-__all__ = ["DEFAULT_STARTER", "starter_text", "starters"]
+__all__ = ["DEFAULT_STARTER", "starter_text", "starters", "toml_text"]
 
 DEFAULT_STARTER = "straight"
 
@@ -42,7 +42,12 @@ def starter_text(kind: str, name: str, unit: LengthUnit = LengthUnit.MM) -> str:
         raise ProblemsError([problem])
     folder = _FOLDER / "inch" if unit is LengthUnit.IN else _FOLDER
     text = (folder / f"{kind}.toml").read_text(encoding="utf-8")
-    return text.replace(_NAME, "".join(_escaped(letter) for letter in name))
+    return text.replace(f'"{_NAME}"', toml_text(name))
+
+
+def toml_text(text: str) -> str:
+    """The text as a TOML basic string, in its quotes."""
+    return '"' + "".join(_escaped(letter) for letter in text) + '"'
 
 
 def _escaped(letter: str) -> str:

@@ -15,11 +15,11 @@ _RESERVED: Final = frozenset(
 )
 
 
-def safe_stem(name: str) -> str:
+def safe_stem(name: str, fallback: str = _FALLBACK) -> str:
     """A stem for a file name that is legal on every system: letters, digits, - and _.
 
     Letters of any alphabet are kept; everything else becomes a single -, and never stands first or
-    last. A name with nothing to keep becomes `car`.
+    last. A name with nothing to keep becomes `fallback`.
     """
     kept: list[str] = []
     for char in unicodedata.normalize("NFC", name):
@@ -31,8 +31,8 @@ def safe_stem(name: str) -> str:
             break
     stem = "".join(kept).strip("-_")
     if not stem:
-        return _FALLBACK
-    return f"{stem}-{_FALLBACK}" if stem.casefold() in _RESERVED else stem
+        return fallback
+    return f"{stem}-{fallback}" if stem.casefold() in _RESERVED else stem
 
 
 def _is_part_of_letter(char: str, before: str) -> bool:

@@ -33,7 +33,7 @@ from bodyshop.rulebook.model import Rule
 from bodyshop.stock.hardware import MAKERS, hardware
 from tests.f5_rulebook.books import write_book
 
-OWN_OF_CHANGE = tuple(key for key in CHANGE.keys if key not in RULE.keys)
+OWN_OF_CHANGE = tuple(key for key in CHANGE.keys if not key.changeable)
 SHOWN = [
     (table, key) for table in TABLES for key in table.keys if table is not CHANGE or key in OWN_OF_CHANGE
 ]

@@ -8,7 +8,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
-from bodyshop.rulebook import shipped_rulebooks
+from bodyshop.rulebook import read_rulebook, shipped_rulebooks
 from bodyshop.source.manifest import MANIFEST
 from tests.f7_faces.running import run_here
 
@@ -82,7 +82,7 @@ def test_show_tells_the_warnings_of_a_book(capsys) -> None:
     ("words", "piece"),
     [
         (["lnt", "quarry-lane"], "did you mean lint?"),
-        (["lint"], "please name FILE"),
+        (["lint"], "please name a rulebook to look over"),
         (["lint", "quarry-lane", "--sheet", "a4"], "--sheet is for rulebook print alone"),
         (["show", "quarry-lane", "--design", "wren"], "--design is for rulebook print alone"),
         (["lint", "quarry-lane-league", "--division", "open"], "every division"),
@@ -155,3 +155,95 @@ def test_print_refuses_a_file_that_is_not_ours(capsys, elsewhere: Path) -> None:
     ran = run_here(capsys, "rulebook", "print", "quarry-lane", "--out", "here")
     assert ran.code == 2
     assert (folder / "quarry-lane-inspection.pdf").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_new_rulebook_lints_clean_and_judges(capsys, tmp_path: Path) -> None:
+    ran = run_here(capsys, "rulebook", "new", "Our sprint")
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out.startswith("our-sprint.toml is ready.")
+    assert [file.name for file in tmp_path.iterdir()] == ["our-sprint.toml"]
+    assert run_here(capsys, "rulebook", "lint", "our-sprint.toml").code == 0
+    assert 'name = "Our sprint"' in (tmp_path / "our-sprint.toml").read_text(encoding="utf-8")
+    assert run_here(capsys, "check", "wren", "--rulebook", "our-sprint.toml").code in (0, 1)
+
+
+def test_what_a_new_rulebook_shows_as_a_note_is_legal_too(capsys, tmp_path: Path) -> None:
+    run_here(capsys, "rulebook", "new", "ours")
+    file = tmp_path / "ours.toml"
+    text = file.read_text(encoding="utf-8")
+    start, end = text.index("# [[stock]]"), text.index("# Points to start with")
+    awake = text[start:end].replace("# ", "") + text[end:]
+    text = (text[:start] + awake).replace("# doubt =", "doubt =")
+    file.write_text(text, encoding="utf-8")
+    ran = run_here(capsys, "rulebook", "lint", "ours.toml")
+    assert ran.out == "ours.toml: nothing to find fault with.\n"
+    assert "our-wheel" in run_here(capsys, "stock", "wheels", "--rulebook", "ours.toml").out
+
+
+def test_a_new_rulebook_never_takes_the_place_of_a_file(capsys, tmp_path: Path) -> None:
+    (tmp_path / "ours.toml").write_text("mine", encoding="utf-8")
+    (tmp_path / "gone.toml").symlink_to(tmp_path / "nowhere")
+    for name in ("ours", "Ours.toml", "gone", "quarry-lane", "Quarry Lane"):
+        ran = run_here(capsys, "rulebook", "new", name)
+        assert (ran.code, ran.out) == (2, "")
+        assert "choose another name" in " ".join(ran.err.split())
+    assert (tmp_path / "ours.toml").read_text(encoding="utf-8") == "mine"
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["gone.toml", "ours.toml"]
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["", " ", "../up", "a/b", "C:\\rules", "x" * 300, "bell\x07", "two\nlines", "half\ud800"],
+)
+def test_a_name_that_cannot_be_one_is_told_in_a_sentence(capsys, tmp_path: Path, name: str) -> None:
+    ran = run_here(capsys, "rulebook", "new", name)
+    assert (ran.code, ran.out) == (2, "")
+    assert "Traceback" not in ran.err
+    assert "name" in ran.err
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "file"),
+    [
+        ('Say "cheese"', "say-cheese.toml"),
+        ("back to CON", "back-to-con.toml"),
+        ("con", "con-rulebook.toml"),
+        ("{name}", "name.toml"),
+        ("***", "rulebook.toml"),
+        ("Größe 3", "größe-3.toml"),
+        ("', x = 1 #", "x-1.toml"),
+    ],
+)
+def test_an_odd_name_stands_in_the_book_as_it_was_typed(capsys, tmp_path: Path, name: str, file: str) -> None:
+    assert run_here(capsys, "rulebook", "new", name).code == 0
+    assert [each.name for each in tmp_path.iterdir()] == [file]
+    assert read_rulebook(tmp_path / file).name == name
+    assert run_here(capsys, "rulebook", "lint", file).code == 0
+
+
+def test_the_reference_is_told_whole_or_by_the_key(capsys) -> None:
+    assert "[[stock]]" in run_here(capsys, "rulebook", "reference").out
+    assert "most_points" not in run_here(capsys, "rulebook", "reference", "near").out
+    ran = run_here(capsys, "rulebook", "reference", "pionts")
+    assert (ran.code, ran.out) == (2, "")
+    assert "did you mean points?" in " ".join(ran.err.split())
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("lint",),
+        ("show",),
+        ("print",),
+        ("new",),
+        ("new", "x", "--division", "open"),
+        ("new", "x", "--out", "y"),
+    ],
+)
+def test_what_an_action_needs_or_does_not_take_is_told(
+    capsys, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    ran = run_here(capsys, "rulebook", *words)
+    assert (ran.code, ran.out) == (2, "")
+    assert list(tmp_path.iterdir()) == []

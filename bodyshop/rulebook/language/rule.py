@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from bodyshop.measures.catalogue import Kind, State
@@ -331,6 +332,6 @@ CHANGE: Final = LanguageTable(
             _OF_A_CHANGE,
             needed=True,
         ),
-        *(key for key in RULE.keys if key.changeable),
+        *(replace(key, needed=False) for key in RULE.keys if key.changeable),
     ),
 )
