@@ -132,6 +132,7 @@ _MAKERS: Final[Mapping[Sort, Callable[[LanguageKey], Schema]]] = {
     Sort.AMOUNT: lambda _: dict(_AMOUNT),
     Sort.AMOUNTS: lambda _: {"type": "array", "items": _AMOUNT, "minItems": 1, "maxItems": 50},
     Sort.ITEM: lambda _: {**_TEXT, "pattern": f"^{ID.pattern}$"},
+    Sort.STOCKED: lambda _: {**_TEXT, "pattern": f"^{ID.pattern}$"},
     Sort.TABLE: lambda _: {"type": "object"},
     Sort.TABLES: lambda _: {"type": "array", "items": {"type": "object"}},
 }

@@ -163,8 +163,8 @@ KIT: Final = LanguageTable(
     "The kit",
     "Parts that a design gets where it names none; `bodyshop stock` lists what there is.",
     (
-        LanguageKey("blank", Sort.ITEM, "The block of wood.", 'blank = "larkfield-block"'),
-        LanguageKey("wood", Sort.ITEM, "The kind of wood.", 'wood = "basswood"'),
+        LanguageKey("blank", Sort.STOCKED, "The block of wood.", 'blank = "larkfield-block"'),
+        LanguageKey("wood", Sort.STOCKED, "The kind of wood.", 'wood = "basswood"'),
         LanguageKey("axle", Sort.ITEM, "The rod that axles are cut from.", 'axle = "axle-3"'),
         LanguageKey("bearing", Sort.ITEM, "The straw or tube that an axle turns in.", 'bearing = "straw-4"'),
         LanguageKey("front_wheel", Sort.ITEM, "The front wheels.", 'front_wheel = "wheel-front-32"'),
@@ -178,8 +178,8 @@ KIT: Final = LanguageTable(
             'screw_eye = "screw-eye-small"',
         ),
         LanguageKey("cartridge", Sort.ITEM, "The gas cartridge.", 'cartridge = "cartridge-8g"'),
-        LanguageKey("finish", Sort.ITEM, "The paint or varnish.", 'finish = "painted"'),
-        LanguageKey("glue", Sort.ITEM, "The glue that holds the parts.", 'glue = "drops"'),
+        LanguageKey("finish", Sort.STOCKED, "The paint or varnish.", 'finish = "painted"'),
+        LanguageKey("glue", Sort.STOCKED, "The glue that holds the parts.", 'glue = "drops"'),
     ),
 )
 

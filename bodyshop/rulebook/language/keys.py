@@ -25,8 +25,9 @@ class Sort(Enum):
     MASS = "a mass: a number of grams, or text with its own unit"
     ANGLE = "an angle: a number of degrees, or text with its own unit"
     AMOUNT = "a number in the book's unit (grams for a mass, degrees for an angle), or text with its own unit"
-    AMOUNTS = "a list of such numbers or texts"
+    AMOUNTS = "a list of numbers in the book's unit, or of texts with their own"
     ITEM = "the name of an item in stock, or of one that the book brings"
+    STOCKED = "the name of an item in stock"
     TABLE = "a table of its own"
     TABLES = "tables of their own, as many as there are"
 
