@@ -8,7 +8,7 @@ from pathlib import Path
 
 from bodyshop.assembly import Car
 from bodyshop.checking import Bookshelf, find_design, open_car, open_source
-from bodyshop.findings.figures import number
+from bodyshop.findings.facts import PushMoment
 from bodyshop.problems import ProblemsError
 from bodyshop.race.lift import Stance, shifted_by_push
 from bodyshop.source import parse_source
@@ -17,7 +17,7 @@ from bodyshop.trials.book import Book
 from bodyshop.trials.model import Car as CarRecord
 from bodyshop.trials.model import Entry
 
-__all__ = ["BookCar", "book_car", "push_words", "stance_of"]
+__all__ = ["BookCar", "book_car", "push_moment", "stance_of"]
 
 _PUSH_N = 10.0
 
@@ -82,20 +82,15 @@ def stance_of(car: Car, mass_g: float | None = None) -> Stance:
     )
 
 
-def push_words(car: Car, stance: Stance) -> str:
-    """What the cartridge's push does to the axles while it lasts; empty for a car without a bore."""
+def push_moment(car: Car, stance: Stance) -> PushMoment | None:
+    """What the cartridge's push does to the axles while it lasts; None for a car without a bore.
+
+    Moments, textbook mechanics.
+    """
     bore = car.body.bore
     if bore is None or stance.wheelbase_mm <= 0:
-        return ""
+        return None
     # The line of the push at the station of the balance point, which a tilted bore raises or lowers.
     x, _, z = car.mass_loaded.centre
     above = bore.z + (bore.x - x) * math.tan(bore.tilt) - z
-    moved = shifted_by_push(_PUSH_N, above, stance.wheelbase_mm)
-    loaded, eased = ("front", "rear") if moved > 0 else ("rear", "front")
-    return (
-        f"the push runs {number(abs(above), 2)} mm {'over' if above > 0 else 'under'} the balance point: "
-        "while "
-        f"it lasts, {_PUSH_N:g} N of it move {number(abs(moved), 2)} N from the {eased} axle to the "
-        f"{loaded} one "
-        "(moments, textbook mechanics)"
-    )
+    return PushMoment(above, _PUSH_N, shifted_by_push(_PUSH_N, above, stance.wheelbase_mm))

@@ -8,20 +8,16 @@ from bodyshop.race.model import Interval
 from bodyshop.repeats import Repeats
 
 __all__ = [
-    "CM2_PER_M2",
     "figure",
     "number",
     "places_for",
     "plain",
     "range_words",
     "rounded",
-    "scaled",
     "series_words",
     "share",
     "times_words",
 ]
-
-CM2_PER_M2 = 1e4
 
 _STUCK = "\u00a0"
 
@@ -74,11 +70,6 @@ def range_words(held: Interval, places: int) -> str:
     if not math.isfinite(held.high):
         return f"{rounded(held.low, places)} or more"
     return f"{rounded(held.low, places)} to {rounded(held.high, places)}"
-
-
-def scaled(held: Interval, factor: float) -> Interval:
-    """The same in another unit."""
-    return Interval(held.value * factor, held.low * factor, held.high * factor, held.confidence)
 
 
 def share(value: float) -> str:

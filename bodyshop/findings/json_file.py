@@ -9,6 +9,7 @@ from bodyshop.findings.classruns import BookFit
 from bodyshop.findings.frozen import Frozen
 from bodyshop.findings.held import CarHeld, Comparison
 from bodyshop.findings.model import CarMeaning, Finding
+from bodyshop.findings.sentences import finding_words, missing_words
 from bodyshop.race.model import Estimate, Interval
 from bodyshop.repeats import Repeats
 from bodyshop.report.plain_data import Data, json_text, number
@@ -46,26 +47,27 @@ def meaning_json(told: CarMeaning) -> str:
             "bench": told.bench,
             "book": told.book,
             "findings": [_finding(finding) for finding in told.findings],
-            "missing": list(told.missing),
+            "missing": list(missing_words(told)),
         },
     )
 
 
 def _finding(finding: Finding) -> Data:
+    words = finding_words(finding)
     return {
         "id": finding.id,
         "subject": finding.subject.value,
-        "title": finding.title,
+        "title": words.title,
         "value": number(finding.value),
         "unit": finding.unit,
         "interval": interval_data(finding.interval),
-        "text": finding.figure.replace("\u00a0", " "),
-        "sentence": finding.sentence,
+        "text": words.figure.replace("\u00a0", " "),
+        "sentence": words.sentence,
         "formula": finding.formula,
         "source": finding.source,
         "repeats": _repeats(finding.repeats, finding.repeats_unit),
-        "notes": list(finding.notes),
-        "doubts": list(finding.doubts),
+        "notes": list(words.notes),
+        "doubts": list(words.doubts),
         "records": list(finding.records),
     }
 

@@ -5,18 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from bodyshop.findings.figures import figure, number, plain, share
+from bodyshop.findings.facts import AxleFacts, BalanceFacts, PushMoment, Question, UnloadedFacts
 from bodyshop.findings.known import usable_tunnel
 from bodyshop.findings.model import Finding, Subject
 from bodyshop.race.lift import (
     LIFT_FORMULA,
     LIFT_SOURCE,
     LOAD_FORMULA,
-    PRACTICE,
     REAR_LOAD_FORMULA,
     AxleLift,
     LiftBalance,
-    Lightness,
     Stance,
     lift_balance,
 )
@@ -46,7 +44,7 @@ def lift_findings(
     stance: Stance | None,
     race_m_s: float,
     why_not: str = "",
-    push: str = "",
+    push: PushMoment | None = None,
 ) -> Iterator[Finding]:
     """Both axles at race speed, scaled from the fastest speed at which both were read. `push` says what the
     cartridge's push does to the axles.
@@ -103,46 +101,22 @@ def _unloaded(
     return Finding(
         id="lift.balance",
         subject=Subject.LIFT,
-        title="Lift in the tunnel",
-        figure=f"front {figure(front.interval(), 'N')}, rear {figure(rear.interval(), 'N')}",
-        sentence=f"At {plain(speed)} m/s. What each axle carries is not known"
-        + (f" ({why_not})" if why_not else "")
-        + ", so nobody can say yet which one grows light.",
+        facts=UnloadedFacts(front, rear, speed, why_not),
         formula=LIFT_FORMULA,
         source=LIFT_SOURCE,
-        notes=(f"wanted: {PRACTICE}",),
         records=records,
     )
 
 
-def _balance(balance: LiftBalance, records: tuple[int, ...], others: Sequence[float], push: str) -> Finding:
+def _balance(
+    balance: LiftBalance, records: tuple[int, ...], others: Sequence[float], push: PushMoment | None
+) -> Finding:
     front, rear = balance.front.tunnel_n, balance.rear.tunnel_n
     gap = rear.value - front.value
-    if balance.by_practice:
-        sentence = "Front and rear are about equal, small, and not negative: as it is wanted."
-    else:
-        faults = []
-        if not balance.equal:
-            more = "rear" if gap > 0 else "front"
-            faults.append(f"the {more} is lifted more than the {'front' if more == 'rear' else 'rear'}")
-        if not balance.small:
-            faults.append("the lift is not small beside what the axles carry")
-        if balance.negative:
-            faults.append("an axle is pressed down, which costs drag and rolls harder")
-        sentence = f"{faults[0][:1].upper()}{faults[0][1:]}"
-        sentence += "".join(f", and {fault}" for fault in faults[1:]) + "."
-    notes = [f"wanted: {PRACTICE}", *([push] if push else [])]
-    if others:
-        listed = ", ".join(plain(speed) for speed in others)
-        notes.append(
-            f"also read at {listed} m/s; the fastest reading is scaled, as it has the least far to go"
-        )
     return Finding(
         id="lift.balance",
         subject=Subject.LIFT,
-        title="Lift, front against rear",
-        figure=f"rear over front {number(gap, 2)} N at {plain(balance.tunnel_m_s)} m/s",
-        sentence=sentence,
+        facts=BalanceFacts(balance, tuple(others), push),
         formula="rear lift - front lift",
         source=LIFT_SOURCE,
         value=gap,
@@ -150,8 +124,7 @@ def _balance(balance: LiftBalance, records: tuple[int, ...], others: Sequence[fl
         interval=Estimate(
             gap, math.hypot(front.sd, rear.sd), "difference", Basis.MEASURED, Law.PLAIN
         ).interval(),
-        notes=tuple(notes),
-        doubts=balance.doubts,
+        doubts=tuple(Question(words) for words in balance.doubts),
         records=records,
     )
 
@@ -160,30 +133,11 @@ def _axle(
     name: str, axle: AxleLift, balance: LiftBalance, series: Repeats, records: tuple[int, ...]
 ) -> Finding:
     held = axle.race_n.interval()
-    speed = plain(balance.race_m_s)
-    carried = f"of the {number(axle.load_n, 2)} N that the axle carries"
-    if axle.load_n <= 0:
-        sentence = f"The {name} axle carries nothing as the car is drawn, so any lift takes it off."
-    elif axle.lightness is Lightness.PRESSED:
-        sentence = f"At {speed} m/s the air presses the {name} down by {share(-axle.share)} {carried}."
-    elif axle.lightness is Lightness.SMALL:
-        sentence = f"At {speed} m/s the air takes {share(axle.share)} {carried}: it hardly changes."
-    else:
-        sentence = f"At {speed} m/s the air takes {share(axle.share)} {carried}: it {axle.lightness.value}."
     formula = LOAD_FORMULA if name == "front" else REAR_LOAD_FORMULA
-    notes = [f"what it carries at rest with a spent cartridge, as it is at top speed: {formula}"]
-    if axle.leaves_m_s is not None:
-        leaving = figure(axle.leaves_m_s, "m/s")
-        verb = "It does so" if axle.lightness is Lightness.LEAVES else "It would leave the ground"
-        sentence += f" {verb} at {number(axle.leaves_m_s.value)} m/s."
-        notes.append(f"speed at which lift equals load: {leaving}")
-    notes.append(f"in the tunnel at {plain(balance.tunnel_m_s)} m/s: {figure(axle.tunnel_n.interval(), 'N')}")
     return Finding(
         id=f"lift.{name}",
         subject=Subject.LIFT,
-        title=f"{name.capitalize()} lift at race speed",
-        figure=figure(held, "N"),
-        sentence=sentence,
+        facts=AxleFacts(name, axle, balance, formula),
         formula=LIFT_FORMULA,
         source=LIFT_SOURCE,
         value=held.value,
@@ -191,6 +145,5 @@ def _axle(
         interval=held,
         repeats=series,
         repeats_unit="N",
-        notes=tuple(notes),
         records=records,
     )

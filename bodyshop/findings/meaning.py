@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from bodyshop.findings.cars import BookCar, book_car, push_words, stance_of
+from bodyshop.findings.cars import BookCar, book_car, push_moment, stance_of
 from bodyshop.findings.classruns import usable_runs
 from bodyshop.findings.dragged import airflow_findings, drag_findings
 from bodyshop.findings.known import complete_mass, drag_from
 from bodyshop.findings.lifted import lift_findings
-from bodyshop.findings.model import CarMeaning, Finding
+from bodyshop.findings.model import CarMeaning, Finding, Missing
 from bodyshop.findings.rolled import rolling_findings
 from bodyshop.findings.runs import run_findings
 from bodyshop.findings.weighed import mass_findings
@@ -57,6 +57,7 @@ def meaning(book: Book, car: str, options: MeaningOptions | None = None) -> CarM
         book.name,
         tuple(_findings(book, found, speed, options)),
         tuple(_missing(book, found)),
+        found.why_not,
     )
 
 
@@ -77,7 +78,7 @@ def _findings(book: Book, found: BookCar, speed: float, options: MeaningOptions)
     yield from airflow_findings(book.records(AirflowSeen, car=name))
     yield from drag_findings(tunnel, design, speed, options.section_mm2)
     stance = stance_of(design, mass.value if mass else None) if design else None
-    push = push_words(design, stance) if design and stance else ""
+    push = push_moment(design, stance) if design and stance else None
     yield from lift_findings(tunnel, stance, speed, found.why_not, push)
     drag = drag_from(tunnel, design, options.section_mm2)
     cda: Estimate | None = None
@@ -87,18 +88,18 @@ def _findings(book: Book, found: BookCar, speed: float, options: MeaningOptions)
     yield from run_findings(usable_runs(book, name))
 
 
-def _missing(book: Book, found: BookCar) -> Iterator[str]:
+def _missing(book: Book, found: BookCar) -> Iterator[Missing]:
     name = found.name
     if found.design is None:
-        yield f"no drawing to compare with: {found.why_not}"
+        yield Missing.DRAWING
     if complete_mass(book, name) is None:
-        yield "the complete car has not been weighed"
+        yield Missing.MASS
     tunnel = book.records(TunnelReading, car=name)
     if not tunnel:
-        yield "no tunnel reading: the drag area is an estimate from the drawing"
+        yield Missing.TUNNEL
     elif not any(e.record.front_lift_n is not None and e.record.rear_lift_n is not None for e in tunnel):
-        yield "front and rear lift have not been read together"
+        yield Missing.LIFT
     if not book.records(RollTest, car=name):
-        yield "no roll test: the friction is an estimate from the parts"
+        yield Missing.ROLLS
     if not usable_runs(book, name):
-        yield "no timed run yet"
+        yield Missing.RUNS

@@ -5,10 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from bodyshop.findings.facts import Doubt, Facts
 from bodyshop.race.model import Interval
 from bodyshop.repeats import Repeats
 
-__all__ = ["CarMeaning", "Finding", "Subject"]
+__all__ = ["CM2_PER_M2", "CarMeaning", "Finding", "Missing", "Subject", "scaled"]
+
+CM2_PER_M2 = 1e4
+
+
+def scaled(held: Interval, factor: float) -> Interval:
+    """The same in another unit."""
+    return Interval(held.value * factor, held.low * factor, held.high * factor, held.confidence)
 
 
 class Subject(Enum):
@@ -22,22 +30,30 @@ class Subject(Enum):
     RUNS = "runs"
 
 
+class Missing(Enum):
+    """A measurement that would tell more."""
+
+    DRAWING = "drawing"
+    MASS = "mass"
+    TUNNEL = "tunnel"
+    LIFT = "lift"
+    ROLLS = "rolls"
+    RUNS = "runs"
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One thing that the records say.
 
-    `value` is in `unit`, as is its interval; None where the finding is no number. `figure` is both in words;
-    `sentence` what that means, for a student; `formula` and `source` how it was found. `repeats` are the
-    readings behind it, in their own unit `repeats_unit`; none is averaged away. `notes` say what else
-    matters; `doubts` are questions about readings that can hardly be true. `records` are their numbers in
-    the book.
+    `value` is in `unit`, as is its interval; None where the finding is no number. `facts` are the figures that
+    its sentences are made of; `formula` and `source` how it was found. `repeats` are the readings behind it, in
+    their own unit `repeats_unit`; none is averaged away. `doubts` are about readings that can hardly be true.
+    `records` are their numbers in the book.
     """
 
     id: str
     subject: Subject
-    title: str
-    figure: str
-    sentence: str
+    facts: Facts
     formula: str
     source: str
     value: float | None = None
@@ -45,20 +61,23 @@ class Finding:
     interval: Interval | None = None
     repeats: Repeats | None = None
     repeats_unit: str = ""
-    notes: tuple[str, ...] = ()
-    doubts: tuple[str, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
     records: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class CarMeaning:
-    """Everything that a book says of one car. `missing` are measurements that would tell more, and how."""
+    """Everything that a book says of one car.
+
+    `missing` are measurements that would tell more; `why_no_drawing` says why there is no drawing.
+    """
 
     car: str
     bench: str
     book: str
     findings: tuple[Finding, ...]
-    missing: tuple[str, ...]
+    missing: tuple[Missing, ...]
+    why_no_drawing: str = ""
 
     @property
     def doubts(self) -> int:

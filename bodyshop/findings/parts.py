@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 from bodyshop.assembly import Car
-from bodyshop.findings.figures import CM2_PER_M2, figure, number, plain, rounded, scaled, share
+from bodyshop.findings.figures import figure, number, plain, rounded, share
 from bodyshop.findings.json_file import document, interval_data
+from bodyshop.findings.model import CM2_PER_M2, scaled
 from bodyshop.race.air import dynamic_pressure_pa
 from bodyshop.race.drag import BUILD_UP_FORMULA, DragBuildUp, DragItem, build_up
 from bodyshop.race.model import Air

@@ -19,6 +19,7 @@ from bodyshop.findings.figures import (
 from bodyshop.findings.frozen import Frozen
 from bodyshop.findings.held import CarHeld, Comparison
 from bodyshop.findings.model import CarMeaning, Finding, Subject
+from bodyshop.findings.sentences import finding_words, missing_words
 from bodyshop.report.columns import clip, pad, printable, wrap
 from bodyshop.report.ink import Ink
 from bodyshop.report.words import number_words
@@ -53,7 +54,7 @@ def meaning_text(told: CarMeaning, *, width: int, ink: Ink | None = None, short:
             lines.append("")
     if told.missing:
         lines.append(ink.strong("What would tell more"))
-        for missing in told.missing:
+        for missing in missing_words(told):
             lines += wrap(printable(missing), width, "  - ", "    ")
         lines.append("")
     if told.doubts:
@@ -64,15 +65,16 @@ def meaning_text(told: CarMeaning, *, width: int, ink: Ink | None = None, short:
 
 
 def _finding(finding: Finding, width: int, ink: Ink, *, short: bool) -> Iterable[str]:
-    yield from (ink.strong(line) for line in wrap(f"{finding.title}: {finding.figure}", width, "  ", "    "))
-    yield from wrap(printable(finding.sentence), width, "    ")
-    for doubt in finding.doubts:
+    words = finding_words(finding)
+    yield from (ink.strong(line) for line in wrap(f"{words.title}: {words.figure}", width, "  ", "    "))
+    yield from wrap(printable(words.sentence), width, "    ")
+    for doubt in words.doubts:
         yield from _coloured(ink.near, wrap(printable(doubt), width, "    ? ", "      "))
     if short:
         return
     if finding.repeats is not None:
         yield from wrap(_capital(series_words(finding.repeats, finding.repeats_unit)) + ".", width, "    ")
-    for note in finding.notes:
+    for note in words.notes:
         yield from _coloured(ink.quiet, wrap(printable(note), width, "    - ", "      "))
 
 

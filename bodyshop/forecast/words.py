@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-from bodyshop.findings.figures import figure, places_for, range_words, rounded, scaled
+from bodyshop.findings.figures import figure, places_for, range_words, rounded
+from bodyshop.findings.model import scaled
 from bodyshop.forecast.model import WoodTry
 from bodyshop.lengths import MassUnit
 from bodyshop.race.model import Interval

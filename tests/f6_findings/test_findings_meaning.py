@@ -14,6 +14,7 @@ from bodyshop.findings.json_file import meaning_json
 from bodyshop.findings.meaning import MeaningOptions, meaning
 from bodyshop.findings.model import CarMeaning, Finding
 from bodyshop.findings.schemas import MEANING_SCHEMA
+from bodyshop.findings.sentences import finding_words, missing_words
 from bodyshop.findings.text import meaning_text
 from bodyshop.problems import ProblemsError
 from bodyshop.trials.model import (
@@ -66,7 +67,7 @@ def test_everything_in_the_order_of_the_work(told) -> None:
 
 def test_each_has_a_sentence_a_formula_and_a_source(told) -> None:
     for finding in told.findings:
-        assert finding.sentence.endswith((".", "?"))
+        assert finding_words(finding).sentence.endswith((".", "?"))
         assert finding.formula
         assert finding.source
         assert finding.records or finding.id == "drag.estimate"
@@ -82,7 +83,7 @@ def test_drag_by_hand(told) -> None:
     assert drag.value == pytest.approx(0.123667 / (0.5 * 1.1897 * 144) * 1e4, rel=1e-3)
     assert drag.repeats is not None
     assert drag.repeats.count == 3
-    assert "agrees" in drag.sentence
+    assert "agrees" in finding_words(drag).sentence
 
 
 def test_lift_by_hand(told) -> None:
@@ -91,9 +92,9 @@ def test_lift_by_hand(told) -> None:
     assert front.value == pytest.approx((0.020 + 0.018 + 0.021) / 3 * (10.1 / 12) ** 2, rel=1e-6)
     balance = by_id(told)["lift.balance"]
     assert balance.value == pytest.approx((0.055 + 0.060 + 0.058 - 0.059) / 3, rel=1e-6)
-    assert "The rear is lifted more than the front" in balance.sentence
-    assert any("no published source" in note for note in balance.notes)
-    assert any("10 N of it move" in note for note in balance.notes)
+    assert "The rear is lifted more than the front" in finding_words(balance).sentence
+    assert any("no published source" in note for note in finding_words(balance).notes)
+    assert any("10 N of it move" in note for note in finding_words(balance).notes)
 
 
 def test_rolling_by_hand(told) -> None:
@@ -101,7 +102,7 @@ def test_rolling_by_hand(told) -> None:
     assert friction.value == pytest.approx(0.0200, rel=0.01)
     assert friction.repeats is not None
     assert friction.repeats.count == 4
-    assert any("both ways" in note for note in friction.notes)
+    assert any("both ways" in note for note in finding_words(friction).notes)
 
 
 def test_times_and_their_spread(told) -> None:
@@ -121,7 +122,7 @@ def test_one_run_has_no_range(tmp_path: Path) -> None:
         run(book, "Wren", 1.943)
         time = by_id(meaning(book, "Wren"))["runs.time.20m"]
     assert (time.value, time.interval) == (1.943, None)
-    assert time.figure == "1.943 s, one run"
+    assert finding_words(time).figure == "1.943 s, one run"
 
 
 def test_an_empty_book_says_what_is_missing(tmp_path: Path) -> None:
@@ -139,8 +140,8 @@ def test_without_a_design_there_is_still_a_meaning(tmp_path: Path) -> None:
     assert "drag.estimate" not in found
     assert found["drag.tunnel"].value is not None
     assert found["rolling.friction"].value == pytest.approx(0.02, rel=0.02)
-    assert "not known" in found["lift.balance"].sentence
-    assert any("no design" in missing for missing in told.missing)
+    assert "not known" in finding_words(found["lift.balance"]).sentence
+    assert any("no design" in missing for missing in missing_words(told))
 
 
 def test_a_design_that_cannot_be_read_is_said(tmp_path: Path) -> None:
@@ -150,7 +151,7 @@ def test_a_design_that_cannot_be_read_is_said(tmp_path: Path) -> None:
             type(entry.record), entry.id, replace(entry.record, design_text="format = 1\n[["), "torn"
         )
         told = meaning(book, "Wren")
-    assert any("cannot be read" in missing for missing in told.missing)
+    assert any("cannot be read" in missing for missing in missing_words(told))
 
 
 def test_a_design_file_may_take_its_place(tmp_path: Path, root: Path) -> None:
@@ -169,7 +170,7 @@ def test_race_speed_comes_from_the_book_or_from_the_reader(tmp_path: Path) -> No
         measure(book, "Kestrel")
 
         def words(options: MeaningOptions | None = None) -> str:
-            return by_id(meaning(book, "Kestrel", options))["lift.front"].sentence
+            return finding_words(by_id(meaning(book, "Kestrel", options))["lift.front"]).sentence
 
         assert "At 20 m/s" in words()
         book.add(FrozenPrediction("Kestrel", 1.2, 1.1, 1.3, top_speed_m_s=18.0), at=BEFORE)
@@ -186,8 +187,8 @@ def test_the_tunnel_section_is_allowed_for(tmp_path: Path) -> None:
         shut = by_id(meaning(book, "Kestrel", MeaningOptions(section_mm2=90_000)))["drag.tunnel"]
     assert free.value is not None
     assert shut.value == pytest.approx(free.value * 0.985, rel=2e-3)
-    assert any("section is not known" in note for note in free.notes)
-    assert any("fills 3.0" in note for note in shut.notes)
+    assert any("section is not known" in note for note in finding_words(free).notes)
+    assert any("fills 3.0" in note for note in finding_words(shut).notes)
 
 
 def test_run_out_from_the_top_is_counted_from_the_foot(tmp_path: Path) -> None:
@@ -225,7 +226,7 @@ def test_what_cannot_be_true_is_questioned_and_not_reckoned_with(tmp_path, recor
     with new_book(tmp_path) as book:
         book.add(record, at=BEFORE)
         told = meaning(book, "Wren")
-    assert any(words in doubt for doubt in by_id(told)[id_].doubts)
+    assert any(words in doubt for doubt in finding_words(by_id(told)[id_]).doubts)
     meaning_text(told, width=80)
     meaning_json(told)
 
@@ -246,7 +247,8 @@ def test_a_car_that_changed_between_weighings_is_questioned(tmp_path: Path) -> N
     with new_book(tmp_path) as book:
         for grams in (130.0, 121.0):
             book.add(MassReading("Wren", Stage.COMPLETE, grams), at=BEFORE)
-        assert "changed in between" in by_id(meaning(book, "Wren"))["mass.complete"].doubts[0]
+        mass = by_id(meaning(book, "Wren"))["mass.complete"]
+        assert "changed in between" in finding_words(mass).doubts[0]
 
 
 def test_a_run_that_did_not_finish_does_not_count(tmp_path: Path) -> None:
