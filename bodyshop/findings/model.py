@@ -45,10 +45,10 @@ class Missing(Enum):
 class Finding:
     """One thing that the records say.
 
-    `value` is in `unit`, as is its interval; None where the finding is no number. `facts` are the figures that
-    its sentences are made of; `formula` and `source` how it was found. `repeats` are the readings behind it, in
-    their own unit `repeats_unit`; none is averaged away. `doubts` are about readings that can hardly be true.
-    `records` are their numbers in the book.
+    `value` is in `unit`, as is its interval; None where the finding is no number. `facts` are the figures
+    that its sentences are made of; `formula` and `source` how it was found. `repeats` are the readings
+    behind it, in their own unit `repeats_unit`; none is averaged away. `doubts` are about readings that can
+    hardly be true. `records` are their numbers in the book.
     """
 
     id: str
