@@ -2,7 +2,7 @@
 
 import sys
 
-from bodyshop.cli import main
+from bodyshop.app.cli import main
 
 __all__: list[str] = []
 

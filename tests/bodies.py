@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bodyshop.assembly import Car
-from bodyshop.body import Body
-from bodyshop.design.model import AxleEnd, AxleSet, Bore, Design, EyePlace
-from bodyshop.lengths import LengthUnit
-from bodyshop.outline import Outline, Point, Radius, Ring, Vertex, build_chain
-from bodyshop.source import parse_source
-from bodyshop.stock.blanks import Blank, blanks
-from bodyshop.stock.finish import finishes, glues
-from bodyshop.stock.hardware import Wheel, hardware
-from bodyshop.stock.woods import woods
+from bodyshop.car.assembly import Car
+from bodyshop.car.body import Body
+from bodyshop.car.design.model import AxleEnd, AxleSet, Bore, Design, EyePlace
+from bodyshop.car.stock.blanks import Blank, blanks
+from bodyshop.car.stock.finish import finishes, glues
+from bodyshop.car.stock.hardware import Wheel, hardware
+from bodyshop.car.stock.woods import woods
+from bodyshop.foundation.toml import parse_source
+from bodyshop.foundation.units import LengthUnit
+from bodyshop.geometry.outlines import Outline, Point, Radius, Ring, Vertex, build_chain
 
 __all__ = [
     "axle",

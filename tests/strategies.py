@@ -15,9 +15,9 @@ import shapely
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from bodyshop.body import AxleHole, BoreHole, PilotHole, Sections
-from bodyshop.body.holes import stacked
-from bodyshop.outline import (
+from bodyshop.car.body import AxleHole, BoreHole, PilotHole, Sections
+from bodyshop.car.body.holes import stacked
+from bodyshop.geometry.outlines import (
     Bezier,
     Edge,
     Outline,
@@ -145,9 +145,9 @@ def _with_windows(draw: st.DrawFn, outer: Ring | None) -> Outline:
     u0, v0, u1, v1 = outline.bounds
     for _ in range(draw(st.sampled_from((0, 0, 1, 1, 2)))):
         x, v = draw(st.floats(u0 + 10, u1 - 10)), draw(st.floats(v0 + 2, v1 - 2))
-        spot = shapely.Point(x, v)
-        room = polygon.exterior.distance(spot) - 1.0
-        if not polygon.contains(spot) or room < 1.5:
+        point = shapely.Point(x, v)
+        room = polygon.exterior.distance(point) - 1.0
+        if not polygon.contains(point) or room < 1.5:
             continue
         ring = draw(windows(x, v, min(room, 12.0)))
         if ring is not None and not outline_faults(Outline(outer, (*found, ring))):

@@ -8,8 +8,8 @@ from __future__ import annotations
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from bodyshop.design.model import AxleEnd, Bore
-from bodyshop.outline import (
+from bodyshop.car.design.model import AxleEnd, Bore
+from bodyshop.geometry.outlines import (
     Bezier,
     Edge,
     Outline,

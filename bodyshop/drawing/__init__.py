@@ -1,6 +1,5 @@
-"""A neutral sheet of strokes, fills and text in mm, and the parts of which shop papers are made.
+"""A neutral sheet of strokes, fills and text in mm, its layout, and the writers of PDF, SVG and DXF."""
 
-Import the room you need, for example `from bodyshop.drawing.items import Sheet`.
-"""
+from __future__ import annotations
 
 __all__: list[str] = []

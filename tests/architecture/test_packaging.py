@@ -20,8 +20,8 @@ LOOK = """
 import json
 from pathlib import Path
 import bodyshop
-from bodyshop.resources import rules_folder, samples_folder, stock_folder
-from bodyshop.stock.woods import woods
+from bodyshop.foundation.files.shipped import rules_folder, samples_folder, stock_folder
+from bodyshop.car.stock.woods import woods
 print(json.dumps({
     "package": str(Path(bodyshop.__file__).parent),
     "version": bodyshop.__version__,
@@ -99,10 +99,10 @@ def test_installed_copy(root: Path, tmp_path: Path) -> None:
 
     with tarfile.open(archive) as packed:
         names = {name.partition("/")[2] for name in packed.getnames()}
-    assert {"pyproject.toml", "LICENSE", "README.md", "bodyshop/stock/woods.toml"} <= names
+    assert {"pyproject.toml", "LICENSE", "README.md", "bodyshop/car/stock/woods.toml"} <= names
     with zipfile.ZipFile(wheel) as packed_wheel:
         names = set(packed_wheel.namelist())
-    assert {"bodyshop/py.typed", "bodyshop/stock/woods.toml"} <= names
+    assert {"bodyshop/py.typed", "bodyshop/car/stock/woods.toml"} <= names
     assert not {name for name in names if name.startswith(("tests/", "rules/", "samples/"))}
 
     programs = install(wheel, environment)
@@ -111,7 +111,7 @@ def test_installed_copy(root: Path, tmp_path: Path) -> None:
     assert seen.returncode == 0, seen.stderr
     found = json.loads(seen.stdout)
     assert Path(found["package"]).is_relative_to(environment)
-    for kind, folder in (("rules", "rules"), ("samples", "samples"), ("stock", "bodyshop/stock")):
+    for kind, folder in (("rules", "rules"), ("samples", "samples"), ("stock", "bodyshop/car/stock")):
         assert found[kind] == sorted(path.name for path in (root / folder).glob("*.toml"))
         assert found[kind]
     assert found["woods"] > 20

@@ -19,7 +19,7 @@ from selenium.webdriver import ActionChains, Keys
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.f7_bench.benching import SAMPLES, Page, serve, start_browser
+from tests.app.benching import SAMPLES, Page, serve, start_browser
 
 COUNT = 60
 WAIT = """

@@ -28,7 +28,7 @@ CHECKS = {
 # Told by the process itself at its end: a child's peak is not to be had in the same way everywhere.
 PEAK = """
 import sys
-from bodyshop.cli import main
+from bodyshop.app.cli import main
 main(sys.argv[1:])
 try:
     import resource

@@ -19,8 +19,8 @@ from pathlib import Path
 
 import numpy as np
 
-from bodyshop.lengths import LengthUnit, parse_length
-from bodyshop.source import Source, read_source
+from bodyshop.foundation.toml import Source, read_source
+from bodyshop.foundation.units import LengthUnit, parse_length
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -108,7 +108,7 @@ class Run:
 
 _WATCHED = """
 import resource, sys
-from bodyshop.cli import main
+from bodyshop.app.cli import main
 if __name__ == "__main__":
     code = main(sys.argv[1:])
     whose = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)

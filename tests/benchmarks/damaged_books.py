@@ -18,8 +18,8 @@ from unittest import mock
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bodyshop.trials.filing import Filed, create_file
-from tests.f6_trials.damaging import Chance, Entries, checked, class_book, damage, opened, salvaged
+from bodyshop.records.book.database_file import OpenedFile, create_file
+from tests.records.damaging import Chance, Entries, checked, class_book, damage, opened, salvaged
 
 BAD = frozenset(("altered", "crashed", "missed", "gone unsaid"))
 
@@ -46,15 +46,15 @@ def main() -> None:
         whole = (root / "whole.trials").read_bytes()
         create_file(root / "empty.trials")
 
-        def made(path: Path) -> Filed:
+        def made(path: Path) -> OpenedFile:
             shutil.copy(root / "empty.trials", path)
-            return Filed(writable=True)
+            return OpenedFile(writable=True)
 
         begin = time.perf_counter()
         # A new book and the copy of the day are the same each time, and take longer than all the rest.
         with (
-            mock.patch("bodyshop.trials.salvage.create_file", made),
-            mock.patch("bodyshop.trials.filing.copy_is_due", return_value=False),
+            mock.patch("bodyshop.records.book.salvage.create_file", made),
+            mock.patch("bodyshop.records.book.database_file.copy_is_due", return_value=False),
         ):
             for case in range(first, first + count):
                 folder = root / "case"

@@ -15,8 +15,8 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from bodyshop.checking import check_car, open_car
-from bodyshop.fixing import make_plan
+from bodyshop.rules.checking import check_car, open_car
+from bodyshop.rules.remedies import make_plan
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -25,7 +25,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from tests.fuzzing.trying import Crash, Kind, crash_of, kinds
+from tests.benchmarks.fuzzing.trying import Crash, Kind, crash_of, kinds
 
 __all__ = ["Campaign", "main"]
 

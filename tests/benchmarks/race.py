@@ -15,12 +15,12 @@ from pathlib import Path
 
 import numpy as np
 
-from bodyshop.checking import check_car, open_car
-from bodyshop.forecast.making import make_forecast
-from bodyshop.race.cartridge import GasDraw, TableThrust, blow_down_table
-from bodyshop.race.levers import effects
-from bodyshop.race.motion import CarDraw, run
-from bodyshop.race.prediction import SAMPLES, predict
+from bodyshop.physics.cartridge import GasDraw, TableThrust, blow_down_table
+from bodyshop.physics.motion import CarDraw, run
+from bodyshop.physics.prediction import SAMPLES, predict
+from bodyshop.physics.what_if import effects
+from bodyshop.records.findings.forecast import make_forecast
+from bodyshop.rules.checking import check_car, open_car
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "kestrel.toml"
 

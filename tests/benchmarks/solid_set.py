@@ -22,12 +22,12 @@ from pathlib import Path
 import cadquery as cq
 from verdict import prism, uncached  # type: ignore[import-not-found, unused-ignore]  # beside this script
 
-from bodyshop.body import Body
-from bodyshop.design.load import peek_rulebook, read_design
-from bodyshop.design.model import Design
-from bodyshop.rulebook import find_rulebook, read_rulebook
-from bodyshop.solid import ANGLE_RAD, CHORD_MM, body_solid, stl_bytes
-from bodyshop.source import read_source
+from bodyshop.car.body import Body
+from bodyshop.car.design.load import peek_rulebook, read_design
+from bodyshop.car.design.model import Design
+from bodyshop.foundation.toml import read_source
+from bodyshop.rules.rulebook import find_rulebook, read_rulebook
+from bodyshop.solids import ANGLE_RAD, CHORD_MM, body_solid, stl_bytes
 
 TIMES = 7
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))

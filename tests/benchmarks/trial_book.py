@@ -14,10 +14,18 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bodyshop.trials.book import Book
-from bodyshop.trials.model import Car, Event, MassReading, Record, Stage, TrackRun, TunnelReading
-from bodyshop.trials.repeats import groups_of
-from bodyshop.trials.rows import row_of
+from bodyshop.records.book.book import Book
+from bodyshop.records.book.model import (
+    CarRecord,
+    Event,
+    MassReading,
+    Record,
+    TrackRun,
+    TunnelReading,
+    WeighingStage,
+)
+from bodyshop.records.book.repeats import groups_of
+from bodyshop.records.book.tables import row_of
 
 BAR_MS = 100.0
 CARS = 500
@@ -30,7 +38,7 @@ def filled(place: Path) -> Book:
     begin = datetime(2031, 5, 14, 9, 0, tzinfo=UTC)
     with book.writing() as write:
         for k in range(CARS):
-            write.add(Car(f"Bird {k}"), at=begin)
+            write.add(CarRecord(f"Bird {k}"), at=begin)
         rows: dict[type[Record], list[dict[str, object]]] = {MassReading: [], TrackRun: [], TunnelReading: []}
         for k in range(RECORDS):
             record = _record(k)
@@ -45,7 +53,7 @@ def filled(place: Path) -> Book:
 def _record(k: int) -> Record:
     car = f"Bird {k % CARS}"
     if k % 3 == 0:
-        return MassReading(car, Stage.COMPLETE, 80.0 + k % 7)
+        return MassReading(car, WeighingStage.COMPLETE, 80.0 + k % 7)
     if k % 3 == 1:
         return TrackRun(car, 20000.0, 1.0 + k % 11 / 100)
     return TunnelReading(car, 20.0, 0.18 + k % 5 / 100)
@@ -78,7 +86,7 @@ def main() -> None:
                 "how many": lambda: book.count(TrackRun),
                 "stamp": book.stamp,
                 "repeats of a car": lambda: groups_of(book, "Bird 77"),
-                "one more record": lambda: book.add(MassReading("Bird 77", Stage.COMPLETE, 80.0)),
+                "one more record": lambda: book.add(MassReading("Bird 77", WeighingStage.COMPLETE, 80.0)),
             }
             slow = False
             for name, work in asked.items():

@@ -19,14 +19,14 @@ from pathlib import Path
 
 import cadquery as cq
 
-from bodyshop.assembly import Car
-from bodyshop.body import Body
-from bodyshop.design.load import peek_rulebook, read_design
-from bodyshop.design.model import Design
-from bodyshop.measures import catalogue, take_all
-from bodyshop.outline import Arc, Curve, Line, Outline, Ring
-from bodyshop.rulebook import find_rulebook, judge, read_rulebook
-from bodyshop.source import read_source
+from bodyshop.car.assembly import Car
+from bodyshop.car.body import Body
+from bodyshop.car.design.load import peek_rulebook, read_design
+from bodyshop.car.design.model import Design
+from bodyshop.car.measures import catalogue, take_all
+from bodyshop.foundation.toml import read_source
+from bodyshop.geometry.outlines import Arc, Curve, Line, Outline, Ring
+from bodyshop.rules.rulebook import find_rulebook, judge, read_rulebook
 
 TIMES = 60
 SAMPLE = Path(__file__).parents[2] / "samples" / "kestrel.toml"

@@ -24,8 +24,8 @@ from OCP.TopAbs import TopAbs_FACE
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS_Shape
 
-from bodyshop.body import Moments
-from bodyshop.outline import Arc, Curve, Line, Outline, Ring
+from bodyshop.car.body import Moments
+from bodyshop.geometry.outlines import Arc, Curve, Line, Outline, Ring
 
 __all__ = [
     "area",

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bodyshop.design.model import AxleEnd, Bore, Design, EyePlace
-from bodyshop.outline import Outline, Ring, outline_faults
-from bodyshop.stock.hardware import hardware
+from bodyshop.car.design.model import AxleEnd, Bore, Design, EyePlace
+from bodyshop.car.stock.hardware import hardware
+from bodyshop.geometry.outlines import Outline, Ring, outline_faults
 from tests.bodies import axle, design, ring
 
 __all__ = ["CarNumbers", "car_numbers", "design_of"]

@@ -17,9 +17,9 @@ from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.TopoDS import TopoDS_Shape
 from scipy.optimize import brentq
 
-from bodyshop.assembly import Car
-from bodyshop.measures import Reading, take_all
-from bodyshop.stock.hardware import hardware
+from bodyshop.car.assembly import Car
+from bodyshop.car.measures import Reading, take_all
+from bodyshop.car.stock.hardware import hardware
 from tests.outside.kernel import area, cylinder, distance, integrals
 from tests.outside.random_cars import EYE, AxleNumbers, CarNumbers, design_of
 from tests.outside.random_solid import Bar, Reference, box_distance

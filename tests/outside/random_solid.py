@@ -29,7 +29,7 @@ from OCP.gp import gp_Dir, gp_Pln, gp_Pnt, gp_Vec
 from OCP.TopoDS import TopoDS_Shape
 from OCP.TopTools import TopTools_ListOfShape
 
-from bodyshop.stock.hardware import hardware
+from bodyshop.car.stock.hardware import hardware
 from tests.outside.kernel import cylinder, faces
 from tests.outside.random_cars import EYE, CarNumbers, Points
 

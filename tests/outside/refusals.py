@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 from hypothesis import Phase, reject
 
-from bodyshop.solid import SolidError
+from bodyshop.solids import SolidError
 
 __all__ = ["FIRST", "passed_over"]
 

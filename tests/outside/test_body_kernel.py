@@ -14,15 +14,15 @@ import pytest
 import trimesh
 from hypothesis import assume, given, settings
 
-from bodyshop.body import Body, Sections
-from bodyshop.body.clearance import axle_to_outline
-from bodyshop.body.moments import undrilled_moments
-from bodyshop.design import read_design
-from bodyshop.design.model import Design
-from bodyshop.resources import samples_folder
-from bodyshop.solid import SolidError, body_solid, mesh_of, undrilled
-from bodyshop.source import read_source
-from tests.f2_design.kits import TEST_KIT, TEST_KIT_INCH
+from bodyshop.car.body import Body, Sections
+from bodyshop.car.body.clearance import axle_to_outline
+from bodyshop.car.body.moments import undrilled_moments
+from bodyshop.car.design import read_design
+from bodyshop.car.design.model import Design
+from bodyshop.foundation.files.shipped import samples_folder
+from bodyshop.foundation.toml import read_source
+from bodyshop.solids import SolidError, body_solid, mesh_of, undrilled
+from tests.car.kits import TEST_KIT, TEST_KIT_INCH
 from tests.outside.kernel import area, common, difference, integrals
 from tests.outside.refusals import FIRST, passed_over
 from tests.strategies_body import Shape, light_designs, light_shapes

@@ -14,9 +14,9 @@ import pytest
 from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace
 from OCP.gp import gp_Ax2, gp_Circ, gp_Dir, gp_Pln, gp_Pnt
 
-from bodyshop.assembly import Car
-from bodyshop.measures import Reading, catalogue
-from tests.f4_measures.hand_cases import car_from
+from bodyshop.car.assembly import Car
+from bodyshop.car.measures import Reading, catalogue
+from tests.car.hand_cases import car_from
 from tests.outside.kernel import distance
 
 BAR = 0.01

@@ -11,15 +11,15 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from bodyshop.assembly import Car
-from bodyshop.body import BoreHole
-from bodyshop.design import read_design
-from bodyshop.design.model import Design
-from bodyshop.measures import NotKnown, Reading, catalogue
-from bodyshop.resources import samples_folder
-from bodyshop.solid import undrilled
-from bodyshop.source import read_source
-from tests.f2_design.kits import TEST_KIT, TEST_KIT_INCH
+from bodyshop.car.assembly import Car
+from bodyshop.car.body import BoreHole
+from bodyshop.car.design import read_design
+from bodyshop.car.design.model import Design
+from bodyshop.car.measures import NotKnown, Reading, catalogue
+from bodyshop.foundation.files.shipped import samples_folder
+from bodyshop.foundation.toml import read_source
+from bodyshop.solids import undrilled
+from tests.car.kits import TEST_KIT, TEST_KIT_INCH
 from tests.outside.kernel import cylinder, distance, faces, nearest_face
 from tests.outside.test_walls_kernel import axle_solid, pilot_solid
 from tests.strategies_body import light_designs

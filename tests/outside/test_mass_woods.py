@@ -15,9 +15,9 @@ import numpy as np
 import pint
 import pytest
 
-from bodyshop.assembly import WIDE, Car
-from bodyshop.design.model import AxleEnd, Bore
-from bodyshop.stock.woods import woods
+from bodyshop.car.assembly import WIDE, Car
+from bodyshop.car.design.model import AxleEnd, Bore
+from bodyshop.car.stock.woods import woods
 from tests.bodies import axle, box, car, design, eye, half, outline
 
 BASSWOOD_G, BALSA_G = 116.0, 50.0

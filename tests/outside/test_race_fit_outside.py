@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from bodyshop.race.cartridge import TableThrust
-from bodyshop.race.classfit import Solver, fit_class
-from tests.f6_race.classruns import ClassTruth, PlainThrust, class_runs, known_cartridge
+from bodyshop.physics.cartridge import TableThrust
+from bodyshop.physics.classfit import Solver, fit_class
+from tests.physics.classruns import ClassTruth, PlainThrust, class_runs, known_cartridge
 
 
 def test_the_most_probable_point_is_that_of_scipy() -> None:

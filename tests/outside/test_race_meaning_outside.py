@@ -17,11 +17,11 @@ from scipy import stats
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from bodyshop.findings.ranks import rank_agreement, wilson
-from bodyshop.race.air import GRAVITY_M_S2, air_of_the_day, viscosity_pa_s
-from bodyshop.race.drag import build_up_shape, laminar_friction, turbulent_friction
-from bodyshop.race.model import Basis, Estimate, Interval, Law
-from bodyshop.race.roll import (
+from bodyshop.foundation.statistics import repeats, t_quantile
+from bodyshop.physics.air import GRAVITY_M_S2, air_of_the_day, viscosity_pa_s
+from bodyshop.physics.drag import build_up_shape, laminar_friction, turbulent_friction
+from bodyshop.physics.model import Basis, Estimate, Interval, Law
+from bodyshop.physics.roll import (
     Roll,
     RollConditions,
     rolling_friction,
@@ -29,9 +29,8 @@ from bodyshop.race.roll import (
     solve_friction,
     speed_at_foot_m_s,
 )
-from bodyshop.race.shape import CarShape, Face
-from bodyshop.repeats import repeats
-from bodyshop.student import t_quantile
+from bodyshop.physics.shape import CarShape, ForwardFace
+from bodyshop.records.findings.prediction_check import rank_agreement, wilson
 
 # ---------------------------------------------------------------- air
 
@@ -66,7 +65,9 @@ def test_standard_atmosphere(height, kelvin, pascal, density, viscosity) -> None
 def along_the_flow(ratio: float) -> CarShape:
     """A cylinder of 40 mm across, its end square to the air."""
     area = math.pi / 4 * 40**2
-    return CarShape(40 * ratio, area, math.pi * 40 * 40 * ratio + 2 * area, (Face(area, math.pi / 2),), area)
+    return CarShape(
+        40 * ratio, area, math.pi * 40 * 40 * ratio + 2 * area, (ForwardFace(area, math.pi / 2),), area
+    )
 
 
 def cone(apex_deg: float) -> CarShape:
@@ -74,14 +75,14 @@ def cone(apex_deg: float) -> CarShape:
     half = math.radians(apex_deg / 2)
     area, length = math.pi / 4 * 40**2, 20 / math.tan(half)
     skin = math.pi * 20 * math.hypot(20, length) + area
-    return CarShape(length, area, skin, (Face(area, half),), area)
+    return CarShape(length, area, skin, (ForwardFace(area, half),), area)
 
 
 def hemisphere() -> CarShape:
     """Round side first: a ring at the angle t to the path has the frontal area 2 pi r^2 sin t cos t dt."""
     edges = np.linspace(0, math.pi / 2, 19)
     faces = tuple(
-        Face(math.pi * 400 * (math.sin(b) ** 2 - math.sin(a) ** 2), math.pi / 2 - 0.5 * (a + b))
+        ForwardFace(math.pi * 400 * (math.sin(b) ** 2 - math.sin(a) ** 2), math.pi / 2 - 0.5 * (a + b))
         for a, b in pairwise(edges)
     )
     area = math.pi * 400
@@ -89,14 +90,14 @@ def hemisphere() -> CarShape:
 
 
 def cube() -> CarShape:
-    return CarShape(40, 1600, 6 * 1600, (Face(1600, math.pi / 2),), 1600)
+    return CarShape(40, 1600, 6 * 1600, (ForwardFace(1600, math.pi / 2),), 1600)
 
 
 def streamlined() -> CarShape:
     """A body of revolution of length over diameter 4, its nose a half ellipsoid, its tail closing gently."""
     area = math.pi * 400
     slopes = np.linspace(0.05, 0.95, 10)
-    faces = tuple(Face(area / 10, math.atan(0.4 * s / math.sqrt(1 - s * s))) for s in slopes)
+    faces = tuple(ForwardFace(area / 10, math.atan(0.4 * s / math.sqrt(1 - s * s))) for s in slopes)
     return CarShape(160, area, 0.78 * math.pi * 40 * 160, faces, 0.0)
 
 

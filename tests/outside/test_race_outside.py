@@ -13,12 +13,12 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import minimize_scalar
 
-from bodyshop.race.blowdown import DISCHARGE, blow_down, saturation
-from bodyshop.race.cartridge import CRITICAL_C, TRIPLE_C, TableThrust, blow_down_table
-from bodyshop.race.model import Estimate, Lane
-from bodyshop.race.prediction import predict
-from bodyshop.race.setup import Factor
-from tests.f6_race.race_cases import CHARGE_G, SHELL_G, car, figure, gas, raced, setup
+from bodyshop.physics.blowdown import DISCHARGE, blow_down, saturation
+from bodyshop.physics.cartridge import CRITICAL_C, TRIPLE_C, TableThrust, blow_down_table
+from bodyshop.physics.factors import Factor
+from bodyshop.physics.model import Estimate, Lane
+from bodyshop.physics.prediction import predict
+from tests.physics.race_cases import CHARGE_G, SHELL_G, car, figure, gas, raced, setup
 
 CoolProp = pytest.importorskip("CoolProp.CoolProp")
 

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from bodyshop.body import PilotHole, Sections
-from bodyshop.body.clearance import pilot_to_skin
-from bodyshop.design.model import AxleEnd
-from bodyshop.outline import Outline
+from bodyshop.car.body import PilotHole, Sections
+from bodyshop.car.body.clearance import pilot_to_skin
+from bodyshop.car.design.model import AxleEnd
+from bodyshop.geometry.outlines import Outline
 from tests.bodies import axle, body, car, rectangle
 
 LONG = 200.0

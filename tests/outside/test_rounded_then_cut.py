@@ -28,12 +28,12 @@ from OCP.TopAbs import TopAbs_EDGE
 from OCP.TopExp import TopExp, TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 
-from bodyshop.body import Sections
-from bodyshop.body.moments import section_area, undrilled_moments
-from bodyshop.body.surfaces import frontal_silhouette, section_shape, wetted_area
-from bodyshop.design.model import Bore
-from bodyshop.outline import Outline, Ring, Vertex, outline_faults
-from bodyshop.solid import mesh_of, undrilled
+from bodyshop.car.body import Sections
+from bodyshop.car.body.moments import section_area, undrilled_moments
+from bodyshop.car.body.surfaces import frontal_silhouette, section_shape, wetted_area
+from bodyshop.car.design.model import Bore
+from bodyshop.geometry.outlines import Outline, Ring, Vertex, outline_faults
+from bodyshop.solids import mesh_of, undrilled
 from tests.bodies import body, disc, half, outline, rectangle, ring
 from tests.outside.kernel import (
     area,
@@ -227,11 +227,11 @@ def test_random_bodies_with_windows(seed: int) -> None:
     draw = np.random.default_rng(seed)
     xs = [0.0, float(draw.uniform(60, 140)), 200.0]
     r = float(draw.choice([1.5, 4.0, 7.0]))
-    spots = [(x, draw.uniform(9, 21), draw.uniform(-3, 3), draw.uniform(19, 42)) for x in xs]
-    profile = outline(*((x, low) for x, _, low, _ in spots), *((x, high) for x, _, _, high in spots[::-1]))
-    plan = half(*((x, w) for x, w, _, _ in spots))
+    places = [(x, draw.uniform(9, 21), draw.uniform(-3, 3), draw.uniform(19, 42)) for x in xs]
+    profile = outline(*((x, low) for x, _, low, _ in places), *((x, high) for x, _, _, high in places[::-1]))
+    plan = half(*((x, w) for x, w, _, _ in places))
     profile, plan = (random_windows(draw, each, int(draw.integers(1, 4))) for each in (profile, plan))
-    kernel = cut(ruled([(*spot, r) for spot in spots]), profile, plan)
+    kernel = cut(ruled([(*point, r) for point in places]), profile, plan)
     agree(profile, plan, r, kernel)
 
 

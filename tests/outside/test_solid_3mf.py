@@ -22,16 +22,10 @@ from OCP.TDF import TDF_Label, TDF_LabelSequence
 from OCP.TDocStd import TDocStd_Document
 from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 
-from bodyshop.checking import open_car
-from bodyshop.resources import samples_folder
-from bodyshop.solid import (
-    assembly_3mf_bytes,
-    assembly_step_bytes,
-    body_3mf_bytes,
-    body_solid,
-    car_parts,
-)
-from bodyshop.solid.kernel import kernel_volume
+from bodyshop.foundation.files.shipped import samples_folder
+from bodyshop.rules.checking import open_car
+from bodyshop.solids import assembly_3mf_bytes, assembly_step_bytes, body_3mf_bytes, body_solid, car_parts
+from bodyshop.solids.kernel import kernel_volume
 
 
 @cache
@@ -181,9 +175,9 @@ def _srgb(colour: Quantity_Color) -> tuple[int, int, int]:
 # Also run by another interpreter, which must not load the libraries of this test.
 MAKE = """
 import hashlib
-from bodyshop import solid as s
-from bodyshop.checking import open_car
-from bodyshop.resources import samples_folder
+from bodyshop import solids as s
+from bodyshop.rules.checking import open_car
+from bodyshop.foundation.files.shipped import samples_folder
 
 opened = open_car(str(samples_folder() / "wren.toml"))
 body = s.body_solid(opened.car.body)

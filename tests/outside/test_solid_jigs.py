@@ -17,14 +17,13 @@ import pytest
 import shapely
 import trimesh
 
-from bodyshop.body import Body
-from bodyshop.checking import open_car
-from bodyshop.make import jig_files
-from bodyshop.problems import ProblemsError
-from bodyshop.resources import samples_folder
-from bodyshop.solid import stl_of_mesh
-from bodyshop.solid.jig import Jig, jigs
-from bodyshop.solid.jig_sizes import jig_sizes
+from bodyshop.car.body import Body
+from bodyshop.foundation.files.shipped import samples_folder
+from bodyshop.foundation.problems import ProblemsError
+from bodyshop.output.bundle import jig_files
+from bodyshop.rules.checking import open_car
+from bodyshop.solids import stl_of_mesh
+from bodyshop.solids.jig import Jig, jig_sizes, jigs
 
 
 @cache

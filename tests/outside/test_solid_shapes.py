@@ -16,11 +16,11 @@ from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.TopTools import TopTools_ListOfShape
 
-from bodyshop.body import AxleHole, BoreHole, Moments, PilotHole, Sections
-from bodyshop.body.moments import undrilled_moments
-from bodyshop.outline import Array, Bezier, Outline, Radius, Smooth, Through, Vertex
-from bodyshop.solid import drilled, mesh_of, undrilled
-from bodyshop.solid.build import _rods, rod_shape
+from bodyshop.car.body import AxleHole, BoreHole, Moments, PilotHole, Sections
+from bodyshop.car.body.moments import undrilled_moments
+from bodyshop.geometry.outlines import Array, Bezier, Outline, Radius, Smooth, Through, Vertex
+from bodyshop.solids import drilled, mesh_of, undrilled
+from bodyshop.solids.build import _rods, rod_shape
 from tests.bodies import box, disc, half, outline, rectangle
 from tests.outside.kernel import common, difference, integrals
 from tests.outside.refusals import FIRST, passed_over

@@ -15,12 +15,12 @@ from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.gp import gp_Pnt
 from OCP.TopoDS import TopoDS_Compound, TopoDS_Shape
 
-from bodyshop.body import Body
-from bodyshop.design import read_design
-from bodyshop.resources import samples_folder
-from bodyshop.solid import BodySolid, body_solid, mesh_of, stl_bytes, undrilled
-from bodyshop.source import read_source
-from tests.f2_design.kits import TEST_KIT, TEST_KIT_INCH
+from bodyshop.car.body import Body
+from bodyshop.car.design import read_design
+from bodyshop.foundation.files.shipped import samples_folder
+from bodyshop.foundation.toml import read_source
+from bodyshop.solids import BodySolid, body_solid, mesh_of, stl_bytes, undrilled
+from tests.car.kits import TEST_KIT, TEST_KIT_INCH
 from tests.outside.kernel import faces
 from tests.outside.refusals import FIRST, passed_over
 from tests.strategies import BodyCase, undrilled_bodies

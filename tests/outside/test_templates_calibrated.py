@@ -18,11 +18,11 @@ import pytest
 import shapely
 import svgelements
 
-from bodyshop.drawing.marks import BarUnit
-from bodyshop.drawing.printer import Printer
-from bodyshop.stock.sizes import sheet_size
-from bodyshop.templates import TemplateOptions, TemplateSet, template_set
-from tests.f6_papers.template_cars import PASSING, PLAN, PROFILE, car_of, sample, straight_text
+from bodyshop.drawing.layout.marks import BarUnit
+from bodyshop.drawing.layout.printer import Printer
+from bodyshop.drawing.sheet.paper import sheet_size
+from bodyshop.output.papers.templates import TemplateOptions, TemplateSet, template_set
+from tests.output.template_cars import PASSING, PLAN, PROFILE, car_of, sample, straight_text
 from tests.outside.test_templates_pdf import (
     CUT_MM,
     HOLE_MM,

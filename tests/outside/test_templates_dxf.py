@@ -14,9 +14,9 @@ import shapely
 from ezdxf.filemanagement import read as read_dxf
 from ezdxf.path import make_path
 
-from bodyshop.templates import templates_drawing
-from bodyshop.templates.document import TemplateOptions
-from tests.f6_papers.template_cars import (
+from bodyshop.output.papers.templates import templates_drawing
+from bodyshop.output.papers.templates.document import TemplateOptions
+from tests.output.template_cars import (
     PASSING,
     PLAN,
     PROFILE,

@@ -15,8 +15,8 @@ import pyogrio
 import pytest
 import shapely
 
-from bodyshop.templates import templates_drawing
-from tests.f6_papers.template_cars import PASSING, PLAN, PROFILE, car_of, sample, samples, straight_text
+from bodyshop.output.papers.templates import templates_drawing
+from tests.output.template_cars import PASSING, PLAN, PROFILE, car_of, sample, samples, straight_text
 
 STEP_DEG = 0.5
 NEAR_MM = 0.01

@@ -24,10 +24,10 @@ import pypdfium2.raw as pdfium
 import pytest
 import shapely
 
-from bodyshop.resources import samples_folder
-from bodyshop.stock.sheets import sheet_sizes
-from bodyshop.templates import templates_pdf
-from tests.f6_papers.template_cars import (
+from bodyshop.drawing.sheet.paper import sheet_sizes
+from bodyshop.foundation.files.shipped import samples_folder
+from bodyshop.output.papers.templates import templates_pdf
+from tests.output.template_cars import (
     PASSING,
     PLAN,
     PROFILE,
@@ -386,8 +386,8 @@ def test_bars_and_blank_on_paper_at_600_dots_an_inch() -> None:
 
 _SCRIPT = """
 import sys
-from bodyshop.stock.sheets import sheet_sizes
-from tests.f6_papers.template_cars import sample_set
+from bodyshop.drawing.sheet.paper import sheet_sizes
+from tests.output.template_cars import sample_set
 made = sample_set("heron", "a4")
 sys.stdout.buffer.write(made.pdf() + "".join(made.svg().values()).encode("utf-8"))
 """

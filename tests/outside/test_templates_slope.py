@@ -14,17 +14,18 @@ from OCP.TopAbs import TopAbs_EDGE
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape
 
-from bodyshop.assembly import Car
-from bodyshop.drawing.figures import Figures
-from bodyshop.drawing.items import ArcTo, CubicTo, Segment, Sheet
-from bodyshop.drawing.pens import Layer
-from bodyshop.drawing.replay import Ink, arc_as_cubics, replay
-from bodyshop.solid import body_solid
-from bodyshop.templates.faces import Face, face_map
-from bodyshop.templates.gauges import gauge_panels, halves, hollow
-from bodyshop.templates.plan import plan_panel
-from bodyshop.templates.view import Panel, Setting
-from tests.f6_papers.template_cars import car_of, sample, straight_text
+from bodyshop.car.assembly import Car
+from bodyshop.drawing.layout.dimensions import Figures
+from bodyshop.drawing.sheet.items import Sheet
+from bodyshop.drawing.sheet.pens import Layer
+from bodyshop.drawing.sheet.replay import InkedPath, arc_as_cubics, replay
+from bodyshop.geometry.paths import ArcTo, CubicTo, Segment
+from bodyshop.output.papers.templates.faces import BlankFace, face_map
+from bodyshop.output.papers.templates.gauges import gauge_panels, halves, hollow
+from bodyshop.output.papers.templates.plan import plan_panel
+from bodyshop.output.papers.templates.view import Panel, TemplateSettings
+from bodyshop.solids import body_solid
+from tests.output.template_cars import car_of, sample, straight_text
 from tests.outside.kernel import plan_prism
 
 Array = np.ndarray
@@ -71,13 +72,15 @@ def flattened(segments: tuple[Segment, ...]) -> list[tuple[float, float]]:
 
 
 def cut_line(panel: Panel) -> list[tuple[float, float]]:
-    (ink,) = [d for d in replay(Sheet(0, 0, panel.items)) if isinstance(d, Ink) and d.layer is Layer.CUT]
+    (ink,) = [
+        d for d in replay(Sheet(0, 0, panel.items)) if isinstance(d, InkedPath) and d.layer is Layer.CUT
+    ]
     return flattened(ink.segments)
 
 
 def slope_paper(car: Car) -> list[tuple[float, float]]:
-    setting = Setting(Figures(car.design.unit), "Plover", "ABCD-EFGH")
-    return cut_line(plan_panel(car, setting, Face.SLOPE))
+    setting = TemplateSettings(Figures(car.design.unit), "Plover", "ABCD-EFGH")
+    return cut_line(plan_panel(car, setting, BlankFace.SLOPE))
 
 
 @pytest.mark.parametrize("name", ["plover", "wedge"])
@@ -111,8 +114,8 @@ def test_an_upright_saw_through_the_paper_leaves_the_true_plan() -> None:
     true = car.design.plan.polygon(0.0005).exterior
     assert shapely.distance(shapely.points(fallen), true).max() < 0.001
     # Worked by hand: it rises from 40 to 70 mm over 305: atan(30 / 305) = 5.6175 deg, 1 / cos = 1.004826.
-    assert face_map(Face.SLOPE, blank).a == pytest.approx(1.004826, abs=1e-6)
-    assert face_map(Face.SLOPE, blank).a == pytest.approx(1 / math.cos(slope), rel=1e-12)
+    assert face_map(BlankFace.SLOPE, blank).a == pytest.approx(1.004826, abs=1e-6)
+    assert face_map(BlankFace.SLOPE, blank).a == pytest.approx(1 / math.cos(slope), rel=1e-12)
     # Unstretched it would be off by as much as the wedge is long.
     naive = shapely.distance(shapely.points(paper), true).max()
     assert naive > 0.5

@@ -10,9 +10,9 @@ import pytest
 import shapely
 import svgelements
 
-from bodyshop.stock.sheets import sheet_sizes
-from bodyshop.templates import templates_svg
-from tests.f6_papers.template_cars import (
+from bodyshop.drawing.sheet.paper import sheet_sizes
+from bodyshop.output.papers.templates import templates_svg
+from tests.output.template_cars import (
     PASSING,
     PLAN,
     PROFILE,

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 import shapely
 
-from bodyshop.measures.shape import _tightest_of_cubic
-from bodyshop.outline import Cubic
+from bodyshop.car.measures.shape import _tightest_of_cubic
+from bodyshop.geometry.outlines import Cubic
 
 POINTS = 20_001
 

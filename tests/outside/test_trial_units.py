@@ -7,11 +7,16 @@ import pint
 import pytest
 from scipy import stats
 
-from bodyshop.lengths import QuantityError
-from bodyshop.repeats import repeats
-from bodyshop.student import t_cdf, t_quantile
-from bodyshop.trials.instruments import FORCE_N, force_text, force_unit_of, parse_quantity, units_for
-from bodyshop.trials.model import ForceUnit
+from bodyshop.foundation.statistics import repeats, t_cdf, t_quantile
+from bodyshop.foundation.units import QuantityError
+from bodyshop.foundation.units.instruments import (
+    FORCE_N,
+    ForceUnit,
+    force_text,
+    force_unit_of,
+    parse_quantity,
+    units_for,
+)
 
 REGISTRY: pint.UnitRegistry = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 BASE = {"mm": "mm", "g": "g", "s": "s", "N": "newton", "m/s": "m/s", "°C": "degC", "hPa": "hPa"}

@@ -14,8 +14,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 
-from bodyshop.body import AxleHole, Body, BoreHole, PilotHole, Rim, Sections, WallSide
-from bodyshop.body.clearance import (
+from bodyshop.car.body import AxleHole, Body, BoreHole, PilotHole, Rim, Sections, WallSide
+from bodyshop.car.body.clearance import (
     axle_to_outline,
     axle_to_windows,
     bore_to_axle,
@@ -23,14 +23,14 @@ from bodyshop.body.clearance import (
     pilot_to_axle,
     pilot_to_skin,
 )
-from bodyshop.design import read_design
-from bodyshop.design.model import Bore, Design
-from bodyshop.outline import Outline, Radius, Vertex
-from bodyshop.resources import samples_folder
-from bodyshop.solid import undrilled
-from bodyshop.source import read_source
+from bodyshop.car.design import read_design
+from bodyshop.car.design.model import Bore, Design
+from bodyshop.foundation.files.shipped import samples_folder
+from bodyshop.foundation.toml import read_source
+from bodyshop.geometry.outlines import Outline, Radius, Vertex
+from bodyshop.solids import undrilled
 from tests.bodies import body, half, outline
-from tests.f2_design.kits import TEST_KIT, TEST_KIT_INCH
+from tests.car.kits import TEST_KIT, TEST_KIT_INCH
 from tests.outside.kernel import (
     curve_face,
     cylinder,

@@ -1,0 +1,207 @@
+"""`bodyshop class`: every design of a folder judged, and the class summed up."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from bodyshop.app.cli.classes import MOST_JOBS, Watch, class_folder, whole_number
+from bodyshop.app.cli.console import Console, Exit
+from bodyshop.app.cli.options import add_division, add_json, add_rulebook
+from bodyshop.app.cli.parser import Parser
+from bodyshop.app.cli.targets import refuse_taken, write_own
+from bodyshop.foundation.files.safe_writing import OutputFolder
+from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
+from bodyshop.foundation.text.columns import printable, wrap
+from bodyshop.output.html.classroom import class_page
+from bodyshop.output.spreadsheet.classroom import class_csv
+from bodyshop.output.terminal.classroom import class_table
+from bodyshop.records.classroom import (
+    CheckOptions,
+    ClassFolder,
+    ClassReport,
+    Supplies,
+    check_files,
+    class_files,
+    class_report,
+    supplies,
+)
+
+__all__ = ["configure", "run"]
+
+_STEM: Final = "class"
+_NAMES: Final = (f"{_STEM}.csv", f"{_STEM}.html", f"{_STEM}.json")
+
+_MOST_RUNS: Final = 1000
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    parser.add_argument(
+        "folder",
+        metavar="FOLDER",
+        help="a folder with design files in it; folders inside it are looked into, rulebooks left out",
+    )
+    add_rulebook(parser)
+    add_division(parser)
+    add_json(parser)
+    parser.add_argument("--csv", metavar="FILE", type=_file, help="write a table for spreadsheet programs")
+    parser.add_argument("--html", metavar="FILE", type=_file, help="write a page with a drawing of every car")
+    parser.add_argument(
+        "--out",
+        metavar="FOLDER",
+        type=_file,
+        help=f"write all three into a folder: {', '.join(_NAMES)}",
+    )
+    parser.add_argument(
+        "--runs",
+        metavar="N",
+        type=whole_number("runs", 0, _MOST_RUNS),
+        help=f"cartridges for each car in the stock plan (default: {supplies().runs})",
+    )
+    parser.add_argument(
+        "--spare",
+        metavar="PERCENT",
+        type=whole_number("spares", 0, 100),
+        help=f"what to get beyond the need (default: {supplies().spare_share * 100:g})",
+    )
+    parser.add_argument(
+        "--jobs",
+        metavar="N",
+        type=whole_number("jobs", 1, MOST_JOBS),
+        help="processes to work with (default: one for each processor, where that is quicker)",
+    )
+
+
+def _file(text: str) -> Path:
+    if not text.strip() or "\0" in text:
+        raise argparse.ArgumentTypeError("no file is named")
+    return Path(text)
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Judge them all; nothing is written before all are judged."""
+    folder = class_folder(options.folder, console)
+    found = class_files(folder)
+    _refuse_now(options)
+    report = _report(options, console, found)
+    code = _exit(report)
+    if options.json:
+        console.write(_json(report, code))
+    else:
+        console.write(class_table(report, width=console.width, ink=console.ink))
+    return code if _write(options, console, report, code) else Exit.UNREADABLE
+
+
+def _exit(report: ClassReport) -> Exit:
+    if report.unread or report.closed:
+        return Exit.UNREADABLE
+    if report.failing or report.probably_failing:
+        return Exit.FAILS
+    return Exit.UNREADABLE if report.unknown else Exit.PASSES
+
+
+def _report(options: argparse.Namespace, console: Console, found: ClassFolder) -> ClassReport:
+    asked = CheckOptions(
+        rulebook=options.rulebook,
+        division=options.division,
+        thumbnails=options.html is not None or options.out is not None,
+    )
+    with Watch(console) as watch:
+        rows, books = check_files(found.files, asked, jobs=options.jobs, done=watch.done)
+    report = class_report(found.folder, rows, books, _figures(options), found.closed)
+    if not report.designs and not report.closed:
+        raise ProblemsError([_empty(report)])
+    return report
+
+
+def _empty(report: ClassReport) -> Problem:
+    left_out = len(report.skipped)
+    message = "there is no design in this folder"
+    if left_out:
+        message += f", only {'a rulebook' if left_out == 1 else f'{left_out} rulebooks'}"
+    return Problem(
+        "class-empty",
+        message,
+        file=printable(report.folder),
+        expected="design files, whose names end in .toml",
+    )
+
+
+def _figures(options: argparse.Namespace) -> Supplies:
+    figures = supplies()
+    if options.runs is not None:
+        figures = replace(figures, runs=options.runs)
+    if options.spare is not None:
+        figures = replace(figures, spare_share=options.spare / 100)
+    return figures
+
+
+# ---------------------------------------------------------------- what is written
+
+
+def _refuse_now(options: argparse.Namespace) -> None:
+    """Refuse what cannot be written before any work is done."""
+    asked = [path for path in (options.csv, options.html) if path is not None]
+    if len(asked) == 2 and _same(*asked):
+        raise WriteRefusedError(str(options.html), "the table and the page cannot be one file")
+    for path in asked:
+        refuse_taken(path)
+    if options.out is not None:
+        OutputFolder(options.out).check(_NAMES)
+
+
+def _same(one: Path, other: Path) -> bool:
+    try:
+        return one.resolve() == other.resolve()
+    except (OSError, RuntimeError, ValueError):
+        return False
+
+
+def _json(report: ClassReport, code: Exit) -> str:
+    from bodyshop.output.json.classroom import class_json
+
+    return class_json(report, int(code))
+
+
+def _write(options: argparse.Namespace, console: Console, report: ClassReport, code: Exit) -> bool:
+    """Write what is asked for, each by itself; whether all of it could be."""
+    written: list[str] = []
+    refused: list[WriteRefusedError] = []
+    if options.csv is not None:
+        _try(lambda: write_own(options.csv, class_csv(report)), [str(options.csv)], written, refused)
+    if options.html is not None:
+        page = class_page(report).encode("utf-8")
+        _try(lambda: write_own(options.html, page), [str(options.html)], written, refused)
+    if options.out is not None:
+        from bodyshop.output.bundle import write_parts
+
+        files = {
+            _NAMES[0]: class_csv(report),
+            _NAMES[1]: class_page(report).encode("utf-8"),
+            _NAMES[2]: _json(report, code).encode("utf-8"),
+        }
+        # No part of a design's papers: whatever else we wrote into the folder stays.
+        names = [str(options.out / name) for name in _NAMES]
+        _try(lambda: write_parts(options.out, _STEM, set(), files), names, written, refused)
+    tell = console.complain if options.json else console.write
+    if written:
+        tell("\n".join(wrap(f"Written: {printable(', '.join(written))}", console.width, "", "  ")) + "\n")
+    for error in refused:
+        words = f"{printable(error.path)} cannot be written: {printable(error.reason)}"
+        console.complain("\n".join(wrap(words, console.width, "", "  ")) + "\n")
+    return not refused
+
+
+def _try(
+    write: Callable[[], object], names: Sequence[str], written: list[str], refused: list[WriteRefusedError]
+) -> None:
+    try:
+        write()
+    except WriteRefusedError as error:
+        refused.append(error)
+    else:
+        written.extend(names)

@@ -1,0 +1,286 @@
+"""`bodyshop inspect`: a finished car measured, looked at, and judged by the same rulebook as its design."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from bodyshop.app.cli.console import Console, Exit
+from bodyshop.app.cli.options import add_division, add_json, add_out, add_rulebook, add_sheet, design_file
+from bodyshop.app.cli.parser import Parser, UsageError
+from bodyshop.app.cli.trial_options import add_confirm, add_noted, open_book, refuse_doubtful, tell
+from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
+from bodyshop.foundation.text.columns import printable
+from bodyshop.output.terminal.problems import problems_report
+from bodyshop.records.book.model import DEFAULT_BOOK
+
+if TYPE_CHECKING:
+    from bodyshop.records.book.book import Book
+    from bodyshop.records.inspection import EarlierInspection, InspectionInput, InspectionResult
+    from bodyshop.records.inspection.input import InstrumentSteps
+    from bodyshop.rules.checking import Checked, LoadedCar
+
+__all__ = ["configure", "run"]
+
+_MOST_BYTES: Final = 10_000_000
+
+
+def configure(parser: Parser) -> None:
+    """Add the command's arguments."""
+    parser.add_argument("car", metavar="CAR", help="a car of the trial book, or a design")
+    parser.add_argument(
+        "found",
+        metavar="NAME=VALUE",
+        nargs="*",
+        help="what was found: a clause or a measure and its value, with the instrument's step behind it "
+        "(B1=304.5mm@0.5mm); a clause over several measures, and a value for each (W2=3;12); a clause "
+        "that is looked at, and yes or no (I1=yes)",
+    )
+    parser.add_argument(
+        "--values",
+        metavar="FILE",
+        default="",
+        help="a CSV with columns clause, value, resolution, instrument",
+    )
+    parser.add_argument("--step", metavar="LENGTH", default="", help="step of the calliper or rule used")
+    parser.add_argument("--balance-step", metavar="MASS", default="", help="step of the balance used")
+    parser.add_argument("--instrument", metavar="TEXT", default="", help="what was measured with")
+    parser.add_argument(
+        "--book",
+        metavar="FILE",
+        default="",
+        help=f"the trial book to keep it in (default: {DEFAULT_BOOK} where there is one)",
+    )
+    parser.add_argument("--pdf", action="store_true", help="print the sheet to be signed, PDF, into --out")
+    parser.add_argument("--full", action="store_true", help="list every rule, also those not told about")
+    parser.add_argument("--history", action="store_true", help="list the inspections so far, and do no more")
+    add_rulebook(parser)
+    add_division(parser)
+    add_noted(parser)
+    add_confirm(parser)
+    add_json(parser)
+    add_sheet(parser)
+    add_out(parser)
+    parser.add_argument("--owner", metavar="TEXT", default="", help="the school or workshop, for the sheet")
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Judge the car as built, keep it in the book where there is one, print the sheet."""
+    name = options.book or (DEFAULT_BOOK if Path(DEFAULT_BOOK).is_file() else "")
+    if not name:
+        if options.history:
+            raise UsageError("bodyshop inspect", "there is no trial book here; name one with --book")
+        return _inspect(options, console, None)
+    with open_book(name, console) as book:
+        return _history(book, options, console) if options.history else _inspect(options, console, book)
+
+
+def _inspect(options: argparse.Namespace, console: Console, book: Book | None) -> Exit:
+    from bodyshop.records.inspection import inspect, keep, past_inspections
+    from bodyshop.records.inspection.judging import odd_values
+    from bodyshop.rules.checking import check_car
+
+    opened, car = _open(options, console, book)
+    if opened.warnings:
+        console.complain(problems_report(opened.warnings, width=console.width, ink=console.err_ink))
+    checked = check_car(opened)
+    found = _found(checked, options)
+    inspected = inspect(checked, found)
+    asked = odd_values(inspected)
+    if asked and not options.confirm:
+        refuse_doubtful(console, asked, "This inspection")
+        return Exit.UNREADABLE
+    past = () if book is None or car is None else past_inspections(book, car)
+    folder, file = _sheet_place(options, opened)
+    if folder is not None:
+        from bodyshop.foundation.files.safe_writing import OutputFolder
+
+        OutputFolder(folder).check([file])
+    number: int | None = None
+    empty = not found.values and not found.answers
+    when = ""
+    if book is not None and car is not None and not empty:
+        doubt = " ".join(asked)
+        entry = keep(book, car, inspected, at=options.at, by=options.by, note=options.note, doubt=doubt)
+        number, when = entry.id, entry.at.date().isoformat()
+    _tell(inspected, past, number, options, console)
+    if folder is not None:
+        _write_sheet(inspected, past, number, when, options, console, folder, file)
+    if not options.json:
+        _last_words(number, book, console, empty=empty)
+    if not inspected.judgement.passes:
+        return Exit.FAILS
+    return Exit.UNREADABLE if inspected.open_rows else Exit.PASSES
+
+
+def _open(options: argparse.Namespace, console: Console, book: Book | None) -> tuple[LoadedCar, str | None]:
+    """The car as designed, and its name in the book, None where it has no place there."""
+    from bodyshop.foundation.toml import parse_source
+    from bodyshop.rules.checking import RulebookCache, open_car, open_source
+
+    if book is None:
+        return open_car(
+            design_file(options.car, console), shelf=RulebookCache(options.rulebook, options.division)
+        ), None
+    event = book.event.record
+    shelf = RulebookCache(options.rulebook or event.rulebook, options.division or event.division)
+    names = {entry.record.name.casefold(): entry for entry in book.cars()}
+    entry = names.get(" ".join(options.car.split()).casefold())
+    if entry is None:
+        try:
+            opened = open_car(design_file(options.car, console), shelf=shelf)
+        except ProblemsError as error:
+            raise ProblemsError([*error.problems, *_not_in_book(book, options.car)]) from None
+        entry = names.get(" ".join(opened.design.name.split()).casefold())
+        if entry is None:
+            raise ProblemsError(_not_in_book(book, opened.design.name))
+        return opened, entry.record.name
+    record = entry.record
+    if record.design_text:
+        where = record.design_file or f"{record.name} in the book"
+        return open_source(parse_source(record.design_text, where), shelf), record.name
+    if not record.design_file:
+        raise ProblemsError(
+            [Problem("inspect-design", f"the book holds no design of {record.name}", book.name)]
+        )
+    return open_car(design_file(record.design_file, console), shelf=shelf), record.name
+
+
+def _not_in_book(book: Book, name: str) -> list[Problem]:
+    try:
+        book.car(name)
+    except ProblemsError as error:
+        return list(error.problems)
+    return []
+
+
+def _found(checked: Checked, options: argparse.Namespace) -> InspectionInput:
+    from bodyshop.records.inspection import InspectionInput, read_values_csv, read_words
+
+    steps = _steps(options)
+    words = read_words(checked, options.found, steps)
+    if not options.values:
+        return words
+    path = Path(options.values)
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            raise ProblemsError([Problem("file-size", "the file is too large", file=options.values)])
+        data = path.read_bytes()
+    except (OSError, ValueError):
+        raise ProblemsError([Problem("file-missing", "there is no such file", file=options.values)]) from None
+    table = read_values_csv(checked, data, options.values, steps)
+    # What is typed is the last word.
+    return InspectionInput({**table.values, **words.values}, {**table.answers, **words.answers})
+
+
+def _steps(options: argparse.Namespace) -> InstrumentSteps:
+    from bodyshop.car.measures import QuantityKind
+    from bodyshop.foundation.units import QuantityError
+    from bodyshop.foundation.units.instruments import parse_quantity
+    from bodyshop.records.inspection.input import InstrumentSteps
+
+    by_kind = {}
+    try:
+        for kind, text, unit in (
+            (QuantityKind.LENGTH, options.step, "mm"),
+            (QuantityKind.MASS, options.balance_step, "g"),
+        ):
+            if text:
+                by_kind[kind] = abs(parse_quantity(text, unit))
+    except QuantityError as error:
+        raise UsageError("bodyshop inspect", f"{error.message}; expected {error.expected}") from None
+    return InstrumentSteps(by_kind, options.instrument)
+
+
+# ---------------------------------------------------------------- out
+
+
+def _tell(
+    inspected: InspectionResult,
+    past: tuple[EarlierInspection, ...],
+    number: int | None,
+    options: argparse.Namespace,
+    console: Console,
+) -> None:
+    from bodyshop.output.json.inspection import inspected_data
+    from bodyshop.output.terminal.inspection import inspected_text
+
+    if options.json:
+        data = inspected_data(inspected, past, number)
+        console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")
+        return
+    console.write(inspected_text(inspected, past, full=options.full, width=console.width, ink=console.ink))
+
+
+def _last_words(number: int | None, book: Book | None, console: Console, *, empty: bool) -> None:
+    console.write("\n")
+    if number is not None and book is not None:
+        tell(console, f"Kept as inspection {number} in {printable(book.name)}.")
+    elif empty:
+        tell(console, "Nothing was measured or looked at, so nothing is kept.")
+    else:
+        tell(
+            console,
+            f"Not kept: there is no trial book {DEFAULT_BOOK}. Start one with: bodyshop trial new NAME",
+        )
+    tell(
+        console,
+        "The judge at the event has the last word. This says whether sizes keep to a rulebook, no more.",
+    )
+
+
+def _sheet_place(options: argparse.Namespace, opened: LoadedCar) -> tuple[Path | None, str]:
+    from bodyshop.output.bundle import default_folder, file_stem
+
+    if not options.pdf:
+        return None, ""
+    folder = options.out if options.out is not None else default_folder(opened.design)
+    return Path(folder), f"{file_stem(opened.design)}-as-built.pdf"
+
+
+def _write_sheet(
+    inspected: InspectionResult,
+    past: tuple[EarlierInspection, ...],
+    number: int | None,
+    when: str,
+    options: argparse.Namespace,
+    console: Console,
+    folder: Path,
+    file: str,
+) -> None:
+    from bodyshop.app.cli.papers import sheet_for, tell_written
+    from bodyshop.output.bundle import file_stem, write_parts
+    from bodyshop.output.papers.inspection_form.document import as_built_pdf
+
+    opened = inspected.checked.opened
+    told = "" if number is None else f"number {number} in the book; {len(past)} before it for this car"
+    sheet = sheet_for(options, opened)
+    date = options.at.date().isoformat() if options.at is not None else when
+    data = as_built_pdf(inspected, sheet, owner=options.owner, date=date, told=told)
+    try:
+        done = write_parts(folder, file_stem(opened.design), (), {file: data})
+    except WriteRefusedError:
+        if number is not None:
+            tell(console, f"The inspection is kept as number {number} all the same.", to_err=True)
+        raise
+    if not options.json:
+        console.write("\n")
+        tell_written(console, folder, done, {})
+
+
+def _history(book: Book, options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.output.json.book import entry_data
+    from bodyshop.output.terminal.book import entries_text
+    from bodyshop.records.book.model import Inspection
+
+    entries = book.records(Inspection, car=options.car)
+    if options.json:
+        data = [entry_data(entry) for entry in entries]
+        console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")
+    elif entries:
+        console.write(entries_text(entries, console.width, console.ink, car=False))
+    else:
+        console.write("It was not inspected yet.\n")
+    return Exit.PASSES

@@ -1,0 +1,376 @@
+"""`bodyshop trial add, enter, correct, strike`: records into the book, one by one."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from typing import TYPE_CHECKING, Any, Final
+
+from bodyshop.app.cli.console import Console, Exit
+from bodyshop.app.cli.options import add_json
+from bodyshop.app.cli.parser import Parser, UsageError, one_of
+from bodyshop.app.cli.trial_options import add_book, add_confirm, add_noted, open_book, refuse_doubtful, tell
+from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.foundation.text.columns import printable
+
+if TYPE_CHECKING:
+    from bodyshop.records.book.book import Book
+    from bodyshop.records.book.columns import RecordColumn
+    from bodyshop.records.book.model import CarRecord, Entry, Record
+
+__all__ = ["VERBS", "configure", "run"]
+
+VERBS: Final = frozenset(("add", "enter", "correct", "strike"))
+
+_CAR: Final = "car"
+_KINDS: Final = (_CAR, "mass", "airflow", "drag", "roll", "run")
+
+
+def configure(parser: Parser) -> None:
+    """Add the verbs."""
+    add = parser.add_verb(
+        "add",
+        "note a car or one measurement",
+        "Note one record: trial add car DESIGN; trial add mass CAR 52.3g stage=complete; trial add airflow "
+        'CAR "behind the front wheel" disturbed; trial add drag CAR speed=20m/s drag=18gf drag-zero=0.2gf; '
+        "trial add roll CAR ramp-height=150 ramp-length=580 run-out=6.6m; trial add run CAR 1.043s lane=2. "
+        "Values take the units of their kind. What cannot be true is asked about, and not stored before it "
+        "is confirmed. bodyshop trial columns KIND explains every name.",
+    )
+    _add_kind(add, _KINDS)
+    add.add_argument("car", metavar="CAR", help="a car of the book; with car: a design")
+    add.add_argument("values", metavar="VALUE", nargs="*", help="name=value, or a bare value")
+    add_noted(add)
+    add_confirm(add)
+    add_json(add)
+    add_book(add)
+
+    enter = parser.add_verb(
+        "enter",
+        "note measurements at the keyboard, one after the other",
+        "Ask for one record after the other at the keyboard. An empty answer keeps what stands in brackets, "
+        "a dash leaves the field out; an empty line for the car, or the end of the input, stops.",
+    )
+    _add_kind(enter, _KINDS[1:])
+    enter.add_argument("car", metavar="CAR", nargs="?", default="", help="a car (default: ask each time)")
+    enter.add_argument("--all", action="store_true", help="ask for every field, not only the usual ones")
+    enter.add_argument("--by", metavar="TEXT", default="", help="who measures")
+    add_book(enter)
+
+    correct = parser.add_verb(
+        "correct",
+        "correct a record",
+        "Put a corrected record into the place of another: trial correct mass 12 mass=341.0g --because "
+        '"digits swapped". The old one stays in the book and is shown as corrected.',
+    )
+    strike = parser.add_verb(
+        "strike",
+        "say that a record does not count",
+        "Say that a record does not count any more. It stays in the book and is shown as struck.",
+    )
+    for verb in (correct, strike):
+        verb.add_argument("kind", metavar="KIND", help="the kind of record: mass, drag, run ...")
+        verb.add_argument("number", metavar="NUMBER", type=_number, help="its number, which trial list shows")
+    correct.add_argument("values", metavar="NAME=VALUE", nargs="*", help="what changes")
+    for verb in (correct, strike):
+        verb.add_argument("--because", metavar="TEXT", required=True, help="why")
+        verb.add_argument("--by", metavar="TEXT", default="", help="who says so")
+        add_book(verb)
+    add_confirm(correct)
+
+
+def _add_kind(parser: Parser, kinds: tuple[str, ...]) -> None:
+    parser.add_argument("kind", metavar="KIND", type=one_of(kinds, "kind"), help=", ".join(kinds))
+
+
+def _number(text: str) -> int:
+    if not (text.isascii() and text.isdecimal() and 0 < int(text[:16]) < 10**15):
+        raise argparse.ArgumentTypeError(f'"{text}" is no number of a record')
+    return int(text)
+
+
+def run(options: argparse.Namespace, console: Console) -> Exit:
+    """Do what the verb says."""
+    if options.verb == "add":
+        return _add_car(options, console) if options.kind == _CAR else _add(options, console)
+    if options.verb == "enter":
+        return _enter(options, console)
+    return _correct(options, console) if options.verb == "correct" else _strike(options, console)
+
+
+# ---------------------------------------------------------------- add
+
+
+def _add_car(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.records.book.entering import with_changes
+
+    record = with_changes(_car_of(options, console), options.values) if options.values else None
+    with open_book(options.book, console) as book:
+        entry = book.add(
+            record if record is not None else _car_of(options, console),
+            at=options.at,
+            by=options.by,
+            note=options.note,
+        )
+        _acknowledge(book, entry, options, console)
+    return Exit.PASSES
+
+
+def _car_of(options: argparse.Namespace, console: Console) -> CarRecord:
+    """The car as its design says."""
+    from bodyshop.app.cli.options import design_file
+    from bodyshop.records.book.model import CarRecord
+    from bodyshop.rules.checking import open_car, shown_file
+
+    opened = open_car(design_file(options.car, console))
+    return CarRecord(
+        name=" ".join(opened.design.name.split()),
+        bench=opened.design.bench,
+        design_file=shown_file(opened.source.name),
+        fingerprint=opened.design.fingerprint,
+        rulebook=opened.rulebook.stem,
+        design_text=opened.source.text,
+    )
+
+
+def _add(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.records.book.earlier import known_about
+    from bodyshop.records.book.entering import ENTERED_BY_HAND, record_from_words, with_defaults
+    from bodyshop.records.book.plausibility import questions
+
+    kind = ENTERED_BY_HAND[options.kind]
+    with open_book(options.book, console) as book:
+        defaults = with_defaults(book, kind, options.car)
+        record = record_from_words(kind, options.values, defaults=defaults)
+        asked = questions(record, known_about(book, record))
+        if asked and not options.confirm:
+            refuse_doubtful(console, asked, "This record")
+            return Exit.UNREADABLE
+        entry = book.add(record, at=options.at, by=options.by, note=options.note, doubt=" ".join(asked))
+        _acknowledge(book, entry, options, console)
+    return Exit.PASSES
+
+
+def _acknowledge(book: Book, entry: Entry[Any], options: argparse.Namespace, console: Console) -> None:
+    from bodyshop.output.terminal.book import record_words
+
+    if getattr(options, "json", False):
+        from bodyshop.output.json.book import entry_data
+
+        console.write(json.dumps(entry_data(entry), ensure_ascii=False, indent=2) + "\n")
+        return
+    tell(console, f"Noted: {entry.kind} {entry.id}, {record_words(entry)}")
+    if entry.doubt:
+        tell(console, f"With this doubt: {entry.doubt}")
+    car = getattr(entry.record, "car", None)
+    if car is not None:
+        from bodyshop.output.terminal.book import repeats_after
+
+        words = repeats_after(book, entry)
+        if words:
+            tell(console, words)
+
+
+# ---------------------------------------------------------------- enter
+
+
+def _enter(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.records.book.entering import ENTERED_BY_HAND
+
+    kind = ENTERED_BY_HAND[options.kind]
+    stored = 0
+    with open_book(options.book, console) as book:
+        if options.car:
+            book.car(options.car)  # a wrong name is told before anything is asked
+        last: dict[str, str] = {}
+        while True:
+            try:
+                done = _enter_one(book, kind, options, console, last)
+            except (EOFError, _StopError):
+                break
+            stored += done
+    console.write(f"\n{stored} {'record' if stored == 1 else 'records'} noted.\n")
+    return Exit.PASSES
+
+
+class _StopError(Exception):
+    """Nothing more is to be entered."""
+
+
+def _enter_one(
+    book: Book,
+    kind: type[Record],
+    options: argparse.Namespace,
+    console: Console,
+    last: dict[str, str],
+) -> int:
+    from bodyshop.records.book.earlier import known_about
+    from bodyshop.records.book.entering import asked_fields, record_from_words, with_defaults
+    from bodyshop.records.book.plausibility import questions
+
+    car = options.car or _ask_car(book, console)
+    defaults = with_defaults(book, kind, car)
+    words = []
+    for column in asked_fields(kind):
+        usual = column.required or column.name in _USUAL.get(options.kind, ())
+        if not usual and not options.all:
+            continue
+        text = _ask_field(column, defaults, last, console)
+        if text:
+            words.append(f"{column.name}={text}")
+    try:
+        record = record_from_words(kind, words, defaults=defaults)
+        asked = questions(record, known_about(book, record))
+        if asked and not _confirmed(asked, console):
+            console.write("Not stored.\n")
+            return 0
+        entry = book.add(record, by=options.by, doubt=" ".join(asked))
+    except ProblemsError as error:
+        for problem in error.problems:
+            _tell_problem(problem, console)
+        return 0
+    _acknowledge(book, entry, argparse.Namespace(json=False), console)
+    return 1
+
+
+_USUAL: Final = {
+    "mass": ("resolution_g",),
+    "airflow": ("speed_m_s",),
+    "drag": (
+        "unit",
+        "drag_zero_n",
+        "drag_lowest_n",
+        "drag_highest_n",
+        "front_lift_n",
+        "front_zero_n",
+        "rear_lift_n",
+        "rear_zero_n",
+        "temperature_c",
+        "pressure_hpa",
+    ),
+    "roll": ("measured_from", "surface", "direction"),
+    "run": ("time_s", "lane", "speed_m_s", "cartridge_before_g", "cartridge_after_g", "cartridge_c"),
+}
+"""Fields asked for beside those that have to be told."""
+
+_KEPT: Final = frozenset(
+    (
+        "stage",
+        "resolution_g",
+        "unit",
+        "speed_m_s",
+        "drag_zero_n",
+        "front_zero_n",
+        "rear_zero_n",
+        "temperature_c",
+        "pressure_hpa",
+        "ramp_height_mm",
+        "ramp_length_mm",
+        "measured_from",
+        "surface",
+        "length_mm",
+    )
+)
+"""Answers that stay for the next record: what belongs to the setting, not to the car."""
+
+
+def _tell_problem(problem: Problem, console: Console) -> None:
+    sentence = problem.sentence
+    tell(console, sentence if sentence.endswith("?") else f"{sentence}.", to_err=True)
+
+
+def _ask_car(book: Book, console: Console) -> str:
+    while True:
+        name = _line(console, "car: ").strip()
+        if not name:
+            raise _StopError
+        try:
+            return book.car(name).record.name
+        except ProblemsError as error:
+            _tell_problem(error.problems[0], console)
+
+
+def _ask_field(column: RecordColumn, defaults: dict[str, Any], last: dict[str, str], console: Console) -> str:
+    """What was typed for a field, checked as far as one field can be; empty to leave it at its default."""
+    from bodyshop.records.book.csv_table import CellError, write_cell
+    from bodyshop.records.book.entering import read_field
+
+    kept = last.get(column.name, "")
+    if not kept and column.name in defaults:
+        kept = write_cell(column, defaults[column.name])
+    choices = "" if column.choices is None else f" ({', '.join(str(each.value) for each in column.choices)})"
+    unit = f", {column.unit}" if column.unit else ""
+    prompt = f"  {column.words}{unit}{choices}{f' [{kept}]' if kept else ''}: "
+    while True:
+        text = _line(console, prompt).strip()
+        if text == "-":
+            return ""
+        text = text or kept
+        if not text and not column.required:
+            return ""
+        try:
+            read_field(column, text)
+        except CellError as error:
+            near = f"; did you mean {error.nearest}?" if error.nearest else ""
+            tell(console, f"  {error.message}; expected {error.expected}{near}", to_err=True)
+            continue
+        if column.name in _KEPT:
+            last[column.name] = text
+        return text
+
+
+def _confirmed(asked: tuple[str, ...], console: Console) -> bool:
+    for ask in asked:
+        tell(console, f"? {ask}")
+    return _line(console, "Is it so? yes or no: ").strip().casefold() in ("y", "yes")
+
+
+def _line(console: Console, prompt: str) -> str:
+    """One line typed. Raises `EOFError` at the end of the input."""
+    console.write(prompt)
+    line = sys.stdin.readline() if sys.stdin is not None else ""
+    if not line:
+        raise EOFError
+    return printable(line.rstrip("\r\n"))
+
+
+# ---------------------------------------------------------------- correct and strike
+
+
+def _correct(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.records.book.book import kind_named
+    from bodyshop.records.book.earlier import known_about
+    from bodyshop.records.book.entering import with_changes
+    from bodyshop.records.book.model import FrozenPrediction
+    from bodyshop.records.book.plausibility import questions
+
+    kind = kind_named(options.kind)
+    if kind is FrozenPrediction:
+        message = "a frozen prediction is never corrected: freeze another one"
+        raise ProblemsError([Problem("book-frozen", message)])
+    if not options.because.strip():
+        raise UsageError("bodyshop trial correct", "--because wants a reason")
+    with open_book(options.book, console) as book:
+        old = book.record(kind, options.number)
+        record = with_changes(old.record, options.values)
+        asked = questions(record, known_about(book, record, but=old.id))
+        if asked and not options.confirm and old.counts:
+            refuse_doubtful(console, asked, "This correction")
+            return Exit.UNREADABLE
+        entry = book.correct(kind, old.id, record, options.because, by=options.by, doubt=" ".join(asked))
+        tell(console, f"{entry.kind} {old.id} is corrected by {entry.kind} {entry.id}.")
+        _acknowledge(book, entry, argparse.Namespace(json=False), console)
+    return Exit.PASSES
+
+
+def _strike(options: argparse.Namespace, console: Console) -> Exit:
+    from bodyshop.records.book.book import kind_named
+
+    kind = kind_named(options.kind)
+    if not options.because.strip():
+        raise UsageError("bodyshop trial strike", "--because wants a reason")
+    with open_book(options.book, console) as book:
+        entry = book.strike(kind, options.number, options.because, by=options.by)
+    tell(console, f"{entry.kind} {options.number} does not count any more; it stays in the book.")
+    return Exit.PASSES

@@ -1,9 +1,0 @@
-"""The command line: a thin face over the same calls that any other program could make.
-
-from bodyshop.cli import main
-main(["check", "samples/kestrel.toml"])    # prints the report, returns the exit code
-"""
-
-from bodyshop.cli.main import main
-
-__all__ = ["main"]

@@ -1,0 +1,33 @@
+"""Everything that is made from one design: report, templates and solid, as files in one folder."""
+
+from bodyshop.output.bundle.files import (
+    FORMATS,
+    SOLID_FORMATS,
+    BundlePart,
+    default_folder,
+    default_sheet,
+    file_stem,
+    jig_files,
+    report_files,
+    solid_files,
+    template_files,
+    verdict_word,
+)
+from bodyshop.output.bundle.writing import OtherFormats, refuse_other_design, write_parts
+
+__all__ = [
+    "FORMATS",
+    "SOLID_FORMATS",
+    "OtherFormats",
+    "BundlePart",
+    "default_folder",
+    "default_sheet",
+    "file_stem",
+    "jig_files",
+    "refuse_other_design",
+    "report_files",
+    "solid_files",
+    "template_files",
+    "verdict_word",
+    "write_parts",
+]

@@ -1,0 +1,5 @@
+"""Documents for other programs, each described by a JSON Schema."""
+
+from __future__ import annotations
+
+__all__: list[str] = []

@@ -1,0 +1,228 @@
+"""The papers of a class, drawn on every processor: what is asked for, and what comes of each file."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from functools import cache, partial
+from pathlib import Path
+from typing import Final
+
+from bodyshop.drawing.layout.frame import PrintedVerdict
+from bodyshop.drawing.layout.printer import Printer
+from bodyshop.drawing.sheet.items import Sheet
+from bodyshop.drawing.sheet.paper import SheetSize
+from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.foundation.units import LengthUnit
+from bodyshop.output.words.papers import bench_name, paper_name, stamp_of
+from bodyshop.records.classroom.check_file import is_rulebook
+from bodyshop.records.classroom.discovery import ClassFile
+from bodyshop.records.classroom.pool import pooled, processors
+from bodyshop.rules.checking import Checked, RulebookCache, check_car, open_car
+
+__all__ = [
+    "CarPapers",
+    "FailedPapers",
+    "Made",
+    "PaperKind",
+    "PaperRequest",
+    "made_papers",
+    "make_papers",
+    "papers_batch",
+    "usual_unit",
+]
+
+
+_LOOKED_AT: Final = 100
+_INCHES: Final = frozenset(("in", "inch", "inches"))
+
+
+def usual_unit(files: Sequence[ClassFile]) -> LengthUnit:
+    """Inches where most of the designs say so, else mm; a file that cannot be read counts for neither."""
+    counts = {LengthUnit.MM: 0, LengthUnit.IN: 0}
+    for entry in files[:_LOOKED_AT]:
+        try:
+            values = tomllib.loads(Path(entry.path).read_text(encoding="utf-8"))
+        except (OSError, ValueError, RecursionError):
+            continue
+        if "profile" in values:
+            inches = str(values.get("units", "")).casefold() in _INCHES
+            counts[LengthUnit.IN if inches else LengthUnit.MM] += 1
+    return LengthUnit.IN if counts[LengthUnit.IN] > counts[LengthUnit.MM] else LengthUnit.MM
+
+
+_PAGE_MM = 297.0
+_PAGE_RATIO = 1.25
+
+
+class PaperKind(Enum):
+    """Which papers each car gets, in this order."""
+
+    TEMPLATES = "templates"
+    BUILD_SHEET = "buildsheet"
+
+
+@dataclass(frozen=True, slots=True)
+class PaperRequest:
+    """What every car gets, and on what paper.
+
+    `rulebook` and `division` are as typed (empty for each design's own). Without a `date` there is a line
+    for it. `printer` is one that does not print true.
+    """
+
+    sheet: SheetSize
+    contents: tuple[PaperKind, ...] = (PaperKind.TEMPLATES,)
+    rulebook: str = ""
+    division: str = ""
+    date: str = ""
+    owner: str = ""
+    printer: Printer | None = None
+
+    @property
+    def page(self) -> SheetSize:
+        """The sheet for what flows from page to page: off a roll a piece a little longer than wide."""
+        size = self.sheet
+        if size.free is None:
+            return size
+        return size.cut(min(size.height_mm, max(_PAGE_MM, round(size.width_mm * _PAGE_RATIO))))
+
+
+@dataclass(frozen=True, slots=True)
+class CarPapers:
+    """The papers of one car: its sheets, and in `pages` the name of each."""
+
+    file: str
+    name: str
+    bench: str
+    rulebook: str
+    verdict: str
+    fails: bool
+    open: bool
+    fingerprint: str
+    pages: tuple[str, ...]
+    sheets: tuple[Sheet, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FailedPapers:
+    """A file without papers: its first problem, and how many there are; or, being a rulebook, none."""
+
+    file: str
+    problem: Problem | None
+    count: int = 0
+
+
+Made = CarPapers | FailedPapers
+
+
+@cache
+def _shelf(rulebook: str, division: str) -> RulebookCache:
+    """Each rulebook is read once in a process."""
+    return RulebookCache(rulebook, division)
+
+
+def made_papers(entry: ClassFile, asked: PaperRequest) -> Made:
+    """The papers of one file, or why there are none."""
+    try:
+        checked = check_car(open_car(entry.path, shelf=_shelf(asked.rulebook, asked.division)))
+        sheets, names = _sheets(checked, asked)
+    except ProblemsError as error:
+        if is_rulebook(entry):
+            return FailedPapers(entry.shown, None)
+        return FailedPapers(entry.shown, error.problems[0], len(error.problems))
+    design, stamp = checked.opened.design, stamp_of(checked.judgement)
+    return CarPapers(
+        file=entry.shown,
+        name=paper_name(design),
+        bench=bench_name(design),
+        rulebook=stamp.rulebook,
+        verdict=stamp.word,
+        fails=stamp.standing in (PrintedVerdict.FAILS, PrintedVerdict.DOUBTFUL),
+        open=stamp.standing is PrintedVerdict.OPEN,
+        fingerprint=design.fingerprint,
+        pages=names,
+        sheets=tuple(sheets),
+    )
+
+
+def _sheets(checked: Checked, asked: PaperRequest) -> tuple[list[Sheet], tuple[str, ...]]:
+    sheets: list[Sheet] = []
+    names: list[str] = []
+    if PaperKind.TEMPLATES in asked.contents:
+        from bodyshop.output.papers.templates import TemplateOptions, template_set
+
+        chosen = TemplateOptions(date=asked.date, owner=asked.owner, printer=asked.printer)
+        drawn = template_set(checked.opened.car, stamp_of(checked.judgement), asked.sheet, chosen).for_paper
+        sheets += drawn
+        names += [sheet.name for sheet in drawn]
+    if PaperKind.BUILD_SHEET in asked.contents:
+        from bodyshop.output.papers.buildsheet import BuildOptions, build_sheets
+
+        told = build_sheets(checked, asked.page, BuildOptions(date=asked.date, owner=asked.owner))
+        sheets += told
+        names += [f"build sheet, {sheet.name}" for sheet in told]
+    return sheets, tuple(names)
+
+
+_ENOUGH: Final = 4
+"""Cars that make one more process worth its start."""
+
+_MOST_JOBS: Final = 60
+"""Windows waits for no more than 61 processes at once."""
+
+Done = Callable[[int, int], None]
+"""Told how many files of how many are done."""
+
+
+def make_papers(
+    files: Sequence[ClassFile], asked: PaperRequest, *, jobs: int | None = None, done: Done | None = None
+) -> list[Made]:
+    """What comes of every file, in their order.
+
+    `jobs` is how many processes may work, 1 meaning this one alone; as many as pay off when it is None.
+    """
+    count = min(processors(), len(files) // _ENOUGH) if jobs is None else jobs
+    count = min(count, len(files), _MOST_JOBS)
+    work = partial(papers_batch, asked=asked)
+    chunks = [(number, (entry,)) for number, entry in enumerate(files)]
+    made: dict[int, Made] = {}
+    results = pooled(chunks, work, _lost, count) if count > 1 else _here(chunks, work)
+    for number, batch in results:
+        made.update(enumerate(batch, number))
+        if done is not None:
+            done(len(made), len(files))
+    return [made[number] for number in range(len(files))]
+
+
+def papers_batch(files: tuple[ClassFile, ...], asked: PaperRequest) -> list[Made]:
+    """Some files in this process. A fault of our own with one car does not stop the others."""
+    # What a car takes is loaded by the processes that draw cars, not by the one that waits for them.
+    from bodyshop.output.papers.class_set.pool import made_papers
+
+    made: list[Made] = []
+    for entry in files:
+        try:
+            made.append(made_papers(entry, asked))
+        except Exception as error:  # noqa: BLE001 - one car must not cost the whole class its papers
+            made.append(_stumbled(entry, f"{type(error).__name__}: {str(error)[:200]}"))
+    return made
+
+
+def _here(
+    chunks: Sequence[tuple[int, tuple[ClassFile, ...]]], work: Callable[[tuple[ClassFile, ...]], list[Made]]
+) -> Iterator[tuple[int, list[Made]]]:
+    for number, files in chunks:
+        yield number, work(files)
+
+
+def _lost(entry: ClassFile) -> list[Made]:
+    return [_stumbled(entry, "the process that drew it came to an end")]
+
+
+def _stumbled(entry: ClassFile, what: str) -> FailedPapers:
+    problem = Problem(
+        "program-fault", f"bodyshop has stumbled over a fault of its own here ({what})", entry.path
+    )
+    return FailedPapers(entry.shown, problem, 1)

@@ -1,0 +1,140 @@
+"""The order of work, from its table, for one car and the papers it is printed with."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from bodyshop.car.assembly import Car
+from bodyshop.car.stock.blades import Blade
+from bodyshop.car.stock.cautions import Operation, cautions_for
+from bodyshop.drawing.layout.dimensions import Figures
+from bodyshop.output.papers.templates.faces import BlankFace
+from bodyshop.output.papers.templates.hole_notes import drilled_mm
+
+__all__ = ["DEFERS", "FLAGS", "ShopStep", "StepConditions", "caution_texts", "order_of_work", "read_steps"]
+
+FLAGS = frozenset(
+    {
+        "tiled",
+        "drilled",
+        "windows",
+        "wedge",
+        "rounded",
+        "eyes",
+        "blade",
+        "offset",
+        "gauges",
+        "top",
+        "slope",
+        "underside",
+    }
+)
+"""What a step may depend on."""
+
+DEFERS = "Your teacher, local rules and the machine's manual go before this paper."
+"""The end of every caution on a template."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShopStep:
+    """A line of the order of work, and the flags it needs or must not see."""
+
+    id: str
+    text: str
+    when: frozenset[str]
+    unless: frozenset[str]
+
+
+@cache
+def read_steps() -> tuple[ShopStep, ...]:
+    """The steps that come with the program, in order."""
+    text = (Path(__file__).resolve().parent / "steps.toml").read_text(encoding="utf-8")
+    return tuple(
+        ShopStep(row["id"], row["text"], frozenset(row.get("when", ())), frozenset(row.get("unless", ())))
+        for row in tomllib.loads(text)["step"]
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class StepConditions:
+    """What of the papers the order of work depends on: whether a template is tiled, the faces that plans are
+    for, the blade in the saw, the offset of the line for the saw, and whether there are gauges.
+    """
+
+    tiled: bool = False
+    faces: tuple[BlankFace, ...] = (BlankFace.TOP,)
+    blade: Blade | None = None
+    offset_mm: float = 0.0
+    gauges: bool = False
+
+
+def order_of_work(car: Car, figures: Figures, work: StepConditions) -> list[str]:
+    """The steps for this car, in the order they are done."""
+    flags = _flags(car, work)
+    words = _words(car, figures, work)
+    return [
+        step.text.format_map(words) for step in read_steps() if step.when <= flags and not step.unless & flags
+    ]
+
+
+def caution_texts(car: Car) -> list[str]:
+    """Cautions for what these papers are used for; the last line says whose word goes first.
+
+    The one for the workshop is left out: it stands at the head of every sheet.
+    """
+    operations = [Operation.TEMPLATES, Operation.DRILL_PRESS, Operation.BANDSAW]
+    if _has_windows(car):
+        operations.append(Operation.SCROLL_SAW)
+    return [*(caution.text for caution in cautions_for(*operations)), DEFERS]
+
+
+def _flags(car: Car, work: StepConditions) -> frozenset[str]:
+    design = car.design
+    holds = {
+        "tiled": work.tiled,
+        "drilled": design.blank.is_drilled,
+        "windows": _has_windows(car),
+        "wedge": design.blank.is_wedge,
+        "rounded": design.edge_round_mm > 0.0,
+        "eyes": bool(design.eyes),
+        "blade": work.blade is not None,
+        "offset": work.offset_mm > 0.0,
+        "gauges": work.gauges,
+        "top": BlankFace.TOP in work.faces,
+        "slope": BlankFace.SLOPE in work.faces,
+        "underside": BlankFace.UNDERSIDE in work.faces,
+    }
+    return frozenset(flag for flag, is_so in holds.items() if is_so)
+
+
+def _has_windows(car: Car) -> bool:
+    return bool(car.design.profile.windows or car.design.plan.windows)
+
+
+def _words(car: Car, figures: Figures, work: StepConditions) -> dict[str, str]:
+    design, bore, blade = car.design, car.body.bore, work.blade
+    deep = design.bore.depth_mm if bore is None else drilled_mm(bore, design.blank.length_mm)
+    outside = work.offset_mm or figures.sawn_off_mm
+    leave = figures.length(outside).partition("\u00a0(")[0]
+    return {
+        "axles": _sizes([axle.hole_mm for axle in design.axles], figures),
+        "bore": f"{figures.hole(design.bore.diameter_mm)}, {figures.length(deep)} deep",
+        "eyes": _sizes([place.eye.pilot_diameter_mm for place in design.eyes], figures),
+        "blade": "" if blade is None else blade.label,
+        "radius": "" if blade is None else figures.length(blade.least_radius_mm),
+        "round": figures.length(design.edge_round_mm),
+        "saw": (
+            f"along the narrow line, {leave} outside the outline"
+            if work.offset_mm
+            else f"about {leave} outside the line"
+        ),
+    }
+
+
+def _sizes(diameters: Collection[float], figures: Figures) -> str:
+    """`Ø 4 mm`, or both sizes when they differ."""
+    return " and ".join(dict.fromkeys(figures.hole(d) for d in diameters))

@@ -1,0 +1,130 @@
+"""Names of papers, and the verdict stamped on them."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+
+from bodyshop.car.design import Design
+from bodyshop.drawing.layout.frame import PrintedVerdict, VerdictStamp, _fails
+from bodyshop.drawing.sheet.lettering import MISSING, lacking, showable
+from bodyshop.foundation.files.names import safe_stem
+from bodyshop.foundation.problems import Problem, Severity
+from bodyshop.rules.rulebook import CarResult, Judgement, Outcome, limits_text, probably_text, value_text
+
+__all__ = ["bench_name", "lettering_warnings", "paper_name", "stamp_of", "words_warning"]
+
+
+_CODE = "lettering"
+_TOLD = 6
+# A few question marks say as much as many.
+_RUN = re.compile(rf"(?:{re.escape(MISSING)} ?){{4,}}")
+
+
+def paper_name(design: Design) -> str:
+    """The car's name as papers print it.
+
+    Where a letter is missing from the lettering, the name of the design's file stands with it, so that the
+    paper can be matched with its car.
+    """
+    if not lacking(design.name):
+        return design.name
+    return f"{_readable(design.name)} ({_stem(design)})"
+
+
+def bench_name(design: Design) -> str:
+    """The builder's bench as papers print it."""
+    return _readable(design.bench) if lacking(design.bench) else design.bench
+
+
+def lettering_warnings(design: Design) -> tuple[Problem, ...]:
+    """A warning for each name of a design that papers cannot print letter by letter, at its place."""
+    found: list[Problem] = []
+    for key, text in (("name", design.name), ("bench", design.bench)):
+        missing = lacking(text)
+        if missing:
+            message = f"papers print {_missing_words(missing)} as {MISSING}: their lettering does not have it"
+            if key == "name":
+                message += f"; the name of the file, {_stem(design)}, stands beside it"
+            found.append(
+                design.problem(
+                    [key],
+                    _CODE,
+                    message,
+                    expected="letters of the Latin, Greek or Cyrillic alphabet",
+                    severity=Severity.WARNING,
+                )
+            )
+    return tuple(found)
+
+
+def words_warning(text: str, what: str) -> Problem | None:
+    """The same for words that come from no file, such as the owner; None when all letters are there."""
+    missing = lacking(text)
+    if not missing:
+        return None
+    message = (
+        f"papers print {_missing_words(missing)} in {what} as {MISSING}: their lettering does not have it"
+    )
+    return Problem(_CODE, message, severity=Severity.WARNING)
+
+
+def _readable(text: str) -> str:
+    return _RUN.sub(3 * MISSING + " ", showable(text)).strip()
+
+
+def _stem(design: Design) -> str:
+    """The file's stem, if papers can print that; else the word for any car."""
+    stem = safe_stem(design.stem)
+    return stem if not lacking(stem) else design.fingerprint
+
+
+def _missing_words(missing: Iterable[str]) -> str:
+    """The characters by themselves and, for eyes that cannot tell them apart, by their Unicode names."""
+    listed = list(missing)
+    words = [_named(character) for character in listed[:_TOLD]]
+    if len(listed) > _TOLD:
+        words.append(f"{len(listed) - _TOLD} more")
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _named(character: str) -> str:
+    name = unicodedata.name(character, "").lower()
+    code = f"U+{ord(character):04X}"
+    if not character.isprintable():
+        return f"{code}"
+    return f'"{character}" ({name or code})'
+
+
+def stamp_of(judgement: Judgement) -> VerdictStamp:
+    """The stamp that a judgement comes to.
+
+    A rule that only takes points fails too: the fault can be put right before the wood is cut.
+    """
+    failed = judgement.failed
+    rulebook = judgement.rulebook.name
+    if judgement.rulebook.division:
+        rulebook = f"{rulebook}, {judgement.rulebook.division}"
+    lines: list[str] = []
+    told = judgement.having(Outcome.FAIL, Outcome.TOO_CLOSE, Outcome.CANNOT_JUDGE)
+    for verdict in told:
+        rule = verdict.rule
+        words = f"{rule.clause}  {rule.title}"
+        if verdict.read is not None:
+            asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
+            words += f": {value_text(rule, verdict.read)}, {asked} is asked"
+            words += ", too close to tell" if verdict.outcome is Outcome.TOO_CLOSE else ""
+        elif verdict.why_not:
+            words += f": {verdict.why_not}"
+        lines.append(words)
+    if failed:
+        return VerdictStamp(_fails(len(failed)), PrintedVerdict.FAILS, rulebook, len(failed), tuple(lines))
+    if judgement.result is CarResult.NEEDS_INSPECTOR:
+        return VerdictStamp("NEEDS AN INSPECTOR", PrintedVerdict.OPEN, rulebook, 0, tuple(lines))
+    if judgement.result is CarResult.PROBABLY_BROKEN:
+        word = probably_text(judgement.probably_broken).upper()
+        return VerdictStamp(word, PrintedVerdict.DOUBTFUL, rulebook, 0, tuple(lines))
+    close = len(judgement.too_close)
+    word = f"PASSES, {close} TOO CLOSE TO TELL" if close else "PASSES"
+    return VerdictStamp(word, PrintedVerdict.PASSES, rulebook, 0, tuple(lines))

@@ -1,0 +1,142 @@
+"""A JSON Schema of rulebook files, for editors that complete and check while one types.
+
+It is made from the table of the language (draft 2020-12 of json-schema.org) and kept beside this module as
+`rulebook.schema.json`. After a change of the table or of the stock:
+
+    python -m bodyshop.rules.rulebook.json_schema
+
+A schema knows no units, no measures and not what a book inherits, so a file may satisfy it and still have
+problems.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from bodyshop.car.stock.hardware import MAKERS
+from bodyshop.foundation.toml.stock_tables import ID
+from bodyshop.rules.rulebook.language import (
+    CHANGE,
+    FORMAT,
+    HEAD,
+    KIT,
+    READING,
+    RULE,
+    SCORE,
+    STOCK,
+    LanguageKey,
+    LanguageTable,
+    Sort,
+    stock_keys,
+)
+
+__all__ = ["RULEBOOK_SCHEMA", "rulebook_schema", "rulebook_schema_text"]
+
+RULEBOOK_SCHEMA: Final = Path(__file__).resolve().parent / "rulebook.schema.json"
+
+Schema = dict[str, Any]
+
+_TEXT: Final[Schema] = {"type": "string", "minLength": 1}
+_AMOUNT: Final[Schema] = {"anyOf": [{"type": "number"}, _TEXT]}
+
+
+def rulebook_schema_text() -> str:
+    """The schema as the text of the shipped file."""
+    return json.dumps(rulebook_schema(), indent=2, ensure_ascii=False) + "\n"
+
+
+def rulebook_schema() -> Schema:
+    """The schema as data."""
+    tables: dict[str, Schema] = {
+        # A book that inherits may leave out what it inherits.
+        "reading": _object(READING, needed=False),
+        "kit": _object(KIT),
+        "score": _object(SCORE, needed=False),
+        "stock": {"type": "array", "items": {"anyOf": [_item(shelf) for shelf in MAKERS]}},
+        "rule": {"type": "array", "items": {**_object(RULE), "oneOf": _either("measure", "item")}},
+        "change": {"type": "array", "items": _object(CHANGE)},
+    }
+    top = _object(HEAD)
+    for name, schema in tables.items():
+        top["properties"][name] |= schema
+    top["properties"]["format"] = {"description": _meaning(HEAD, "format"), "const": FORMAT}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": f"bodyshop rulebook, format {FORMAT}",
+        "description": "The rules of an event: what is measured, its limits, and what follows.",
+        **top,
+        "required": ["format", "name"],
+        # What is not inherited is said.
+        "anyOf": [{"required": ["inherits"]}, {"required": ["units", "reading", "rule"]}],
+    }
+
+
+def _either(*keys: str) -> list[Schema]:
+    return [{"required": [key]} for key in keys]
+
+
+def _meaning(table: LanguageTable, name: str) -> str:
+    return next(key.meaning for key in table.keys if key.name == name)
+
+
+def _object(table: LanguageTable, *, needed: bool = True) -> Schema:
+    return _closed(table.keys, [key.name for key in table.keys if key.needed and needed])
+
+
+def _item(shelf: str) -> Schema:
+    """An item of a shelf: what keys it has depends on the shelf."""
+    names = stock_keys(shelf)
+    keys = tuple(key for key in STOCK.keys if key.name in names)
+    schema = _closed(keys, [key.name for key in keys if key.needed])
+    schema["properties"]["shelf"] = {"description": _meaning(STOCK, "shelf"), "const": shelf}
+    schema["properties"]["id"] |= {"pattern": f"^{ID.pattern}$"}
+    return schema
+
+
+def _closed(keys: tuple[LanguageKey, ...], needed: list[str]) -> Schema:
+    schema: Schema = {
+        "type": "object",
+        "additionalProperties": False,
+        "properties": {key.name: {"description": key.meaning, **_MAKERS[key.sort](key)} for key in keys},
+    }
+    if needed:
+        schema["required"] = needed
+    return schema
+
+
+def _one_or_many(one: Schema) -> Schema:
+    many = {"type": "array", "items": one, "minItems": 1, "maxItems": 50, "uniqueItems": True}
+    return {"anyOf": [one, many]}
+
+
+def _words(key: LanguageKey) -> Schema:
+    return {"enum": list(key.words)}
+
+
+_MAKERS: Final[Mapping[Sort, Callable[[LanguageKey], Schema]]] = {
+    Sort.TEXT: lambda _: dict(_TEXT),
+    Sort.TEXTS: lambda _: _one_or_many(_TEXT),
+    Sort.WORD: _words,
+    Sort.WORDS: lambda key: _one_or_many(_words(key)),
+    Sort.NUMBER: lambda _: {"type": "number", "minimum": 0},
+    Sort.WHOLE: lambda _: {"type": "integer", "minimum": 0},
+    Sort.FLAG: lambda _: {"type": "boolean"},
+    Sort.UNIT: lambda key: {**_TEXT, "examples": list(key.words)},
+    Sort.LENGTH: lambda _: dict(_AMOUNT),
+    Sort.TRACK: lambda _: dict(_AMOUNT),
+    Sort.MASS: lambda _: dict(_AMOUNT),
+    Sort.ANGLE: lambda _: dict(_AMOUNT),
+    Sort.AMOUNT: lambda _: dict(_AMOUNT),
+    Sort.AMOUNTS: lambda _: {"type": "array", "items": _AMOUNT, "minItems": 1, "maxItems": 50},
+    Sort.ITEM: lambda _: {**_TEXT, "pattern": f"^{ID.pattern}$"},
+    Sort.STOCKED: lambda _: {**_TEXT, "pattern": f"^{ID.pattern}$"},
+    Sort.TABLE: lambda _: {"type": "object"},
+    Sort.TABLES: lambda _: {"type": "array", "items": {"type": "object"}},
+}
+
+
+if __name__ == "__main__":
+    RULEBOOK_SCHEMA.write_text(rulebook_schema_text(), encoding="utf-8")

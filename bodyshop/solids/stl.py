@@ -1,0 +1,71 @@
+"""STL files as bytes: the same body gives the same bytes.
+
+STL, binary: 80 bytes of header, a count, then 50 bytes a triangle: normal and three corners in single
+precision, and two bytes of nothing; all little-endian. The form has no unit, so the header says mm.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+
+import numpy as np
+
+from bodyshop.solids.build import Progress
+from bodyshop.solids.kernel import BodySolid, mesh_of
+from bodyshop.solids.mesh import ANGLE_RAD, CHORD_MM, Mesh
+
+__all__ = ["stl_bytes", "stl_of_mesh"]
+
+HEADER_BYTES = 80
+_TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
+
+
+def stl_bytes(
+    solid: BodySolid,
+    name: str = "",
+    fingerprint: str = "",
+    *,
+    chord_mm: float = CHORD_MM,
+    angle_rad: float = ANGLE_RAD,
+    progress: Progress | None = None,
+) -> bytes:
+    """A binary STL of the solid, in mm, within `chord_mm` of it.
+
+    Raises:
+        SolidError: no mesh closes; nothing may be written.
+        ValueError: a tolerance is not positive.
+    """
+    tell = progress or (lambda _what, _share: None)
+    tell("laying the mesh", 0.7)
+    return stl_of_mesh(mesh_of(solid, chord_mm, angle_rad), name, fingerprint)
+
+
+def stl_of_mesh(mesh: Mesh, name: str = "", fingerprint: str = "") -> bytes:
+    """A mesh as a binary STL."""
+    corners = mesh.points[mesh.triangles]
+    wide = corners.astype(np.float64)
+    normal = np.cross(wide[:, 1] - wide[:, 0], wide[:, 2] - wide[:, 0])
+    records = np.zeros(corners.shape[0], dtype=_TRIANGLE)
+    records["normal"] = normal / np.linalg.norm(normal, axis=1, keepdims=True) + 0.0
+    records["corners"] = corners
+    count = np.array(corners.shape[0], dtype="<u4")
+    return _header(mesh.chord_mm, name, fingerprint) + count.tobytes() + records.tobytes()
+
+
+def _header(chord_mm: float, name: str, fingerprint: str) -> bytes:
+    """80 bytes of ASCII. It must not start with "solid", which marks the text form of STL, and holds no
+    "=", which some readers take for a colour.
+    """
+    head = f"bodyshop; unit mm; chord {chord_mm:g} mm"
+    if fingerprint:
+        head += f"; {_ascii(fingerprint)}"
+    room = HEADER_BYTES - len(head) - 2
+    if name and room > 0:
+        head += f"; {_ascii(name)[:room]}"
+    return head.encode("ascii")[:HEADER_BYTES].ljust(HEADER_BYTES)
+
+
+def _ascii(text: str) -> str:
+    """Letters without their accents; whatever else ASCII cannot say as `?`."""
+    bare = "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+    return "".join(c if c.isascii() and c.isprintable() and c != "=" else "?" for c in bare)
