@@ -7,12 +7,11 @@ from functools import cache
 from bodyshop.car.assembly import Car
 from bodyshop.car.design import peek_rulebook, read_design
 from bodyshop.car.measures import take_all
-from bodyshop.drawing.layout.frame import PrintedVerdict, VerdictStamp
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.foundation.toml import parse_source, read_source
 from bodyshop.output.papers.templates import TemplateSet, template_set
-from bodyshop.output.words.papers import stamp_of
+from bodyshop.output.words.papers import PrintedVerdict, VerdictStamp, stamp_of
 from bodyshop.rules.rulebook import find_rulebook, judge, read_rulebook
 from tests.car.kits import TEST_KIT
 

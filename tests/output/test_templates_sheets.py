@@ -12,7 +12,7 @@ import shapely
 
 from bodyshop.car.stock.blades import blades
 from bodyshop.car.stock.cautions import Operation, cautions_for
-from bodyshop.drawing.layout.frame import MARGIN_MM, PRINT_NOTE, UNCHECKED, PrintedVerdict, VerdictStamp
+from bodyshop.drawing.layout.frame import MARGIN_MM, PRINT_NOTE
 from bodyshop.drawing.sheet.items import Sheet
 from bodyshop.drawing.sheet.paper import SheetSize, sheet_sizes
 from bodyshop.drawing.sheet.pens import Layer, Pen
@@ -27,6 +27,7 @@ from bodyshop.output.papers.templates import (
     templates_svg,
 )
 from bodyshop.output.papers.templates.steps import DEFERS
+from bodyshop.output.words.papers import UNCHECKED, PrintedVerdict, VerdictStamp
 from tests.output.template_cars import FAILING, PASSING, car_of, sample, sample_set, samples, straight_text
 
 PAPERS = ["a4", "a3", "letter", "tabloid", "legal"]

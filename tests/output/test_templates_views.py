@@ -13,7 +13,6 @@ import shapely
 
 from bodyshop.car.stock.blades import blades
 from bodyshop.drawing.layout.dimensions import Figures
-from bodyshop.drawing.layout.frame import VerdictStamp
 from bodyshop.drawing.sheet.items import Group, Hatch, Item, Path, Sheet, Text
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.drawing.sheet.pens import Layer
@@ -30,6 +29,7 @@ from bodyshop.output.papers.templates.side import side_panel
 from bodyshop.output.papers.templates.steps import FLAGS, StepConditions, order_of_work, read_steps
 from bodyshop.output.papers.templates.view import Panel, TemplateSettings
 from bodyshop.output.papers.templates.waste import BAND_MM, Waste
+from bodyshop.output.words.papers import VerdictStamp
 from tests.output.template_cars import FAILING, PASSING, car_of, sample, straight_text
 
 MM = Figures(LengthUnit.MM)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import string
 from dataclasses import dataclass
-from enum import Enum
 
 from bodyshop.drawing.layout.blocks import paragraph
 from bodyshop.drawing.layout.marks import BAR_HEIGHT_MM, BarUnit, bar_length_mm, check_bar
@@ -20,73 +19,15 @@ __all__ = [
     "Frame",
     "MARGIN_MM",
     "PRINT_NOTE",
-    "PrintedVerdict",
     "TITLE_BLOCK_HEIGHT_MM",
     "TileMark",
     "TitleBlock",
-    "UNCHECKED",
-    "VerdictStamp",
     "content_window",
     "lay_title_block",
     "page_frame",
     "page_number",
     "tile_label",
 ]
-
-
-class PrintedVerdict(Enum):
-    """What the papers must say of a car before its wood is cut."""
-
-    PASSES = "passes"
-    FAILS = "fails"
-    OPEN = "open"
-    """Some rules could not be judged from the drawing."""
-    DOUBTFUL = "doubtful"
-    """An estimate is outside a limit, but not with its whole range."""
-    UNCHECKED = "unchecked"
-
-
-@dataclass(frozen=True, slots=True)
-class VerdictStamp:
-    """A verdict as printed on every sheet.
-
-    `word` goes into the title block ("FAILS 3 rules"), `rulebook` is the book's name, `failed` the
-    number of rules broken, and `lines` tell what is wrong, one rule a line.
-    """
-
-    word: str
-    standing: PrintedVerdict
-    rulebook: str = ""
-    failed: int = 0
-    lines: tuple[str, ...] = ()
-
-    @property
-    def fails(self) -> bool:
-        """Whether a rule is broken."""
-        return self.standing is PrintedVerdict.FAILS
-
-    @property
-    def warning(self) -> str:
-        """The sentence that stands at the head of every sheet; empty for a car that passes."""
-        match self.standing:
-            case PrintedVerdict.PASSES:
-                return ""
-            case PrintedVerdict.FAILS:
-                return f"{_fails(self.failed)} – do not cut before the faults are put right"
-            case PrintedVerdict.OPEN:
-                return "NEEDS AN INSPECTOR – some rules could not be judged from the drawing"
-            case PrintedVerdict.DOUBTFUL:
-                return f"{self.word} – weigh the blank and check the design again before you cut"
-            case PrintedVerdict.UNCHECKED:
-                return "NOT CHECKED – this design has not been held against a rulebook"
-
-
-UNCHECKED = VerdictStamp("NOT CHECKED", PrintedVerdict.UNCHECKED)
-"""The stamp of a car that no rulebook was read against."""
-
-
-def _fails(count: int) -> str:
-    return f"FAILS {count} rule{'' if count == 1 else 's'}"
 
 
 TITLE_BLOCK_HEIGHT_MM = 28.0

@@ -5,15 +5,80 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import Enum
 
 from bodyshop.car.design import Design
-from bodyshop.drawing.layout.frame import PrintedVerdict, VerdictStamp, _fails
 from bodyshop.drawing.sheet.lettering import MISSING, lacking, showable
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.problems import Problem, Severity
 from bodyshop.rules.rulebook import CarResult, Judgement, Outcome, limits_text, probably_text, value_text
 
-__all__ = ["bench_name", "lettering_warnings", "paper_name", "stamp_of", "words_warning"]
+__all__ = [
+    "UNCHECKED",
+    "PrintedVerdict",
+    "VerdictStamp",
+    "bench_name",
+    "lettering_warnings",
+    "paper_name",
+    "stamp_of",
+    "words_warning",
+]
+
+
+class PrintedVerdict(Enum):
+    """What the papers must say of a car before its wood is cut."""
+
+    PASSES = "passes"
+    FAILS = "fails"
+    OPEN = "open"
+    """Some rules could not be judged from the drawing."""
+    DOUBTFUL = "doubtful"
+    """An estimate is outside a limit, but not with its whole range."""
+    UNCHECKED = "unchecked"
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictStamp:
+    """A verdict as printed on every sheet.
+
+    `word` goes into the title block ("FAILS 3 rules"), `rulebook` is the book's name, `failed` the
+    number of rules broken, and `lines` tell what is wrong, one rule a line.
+    """
+
+    word: str
+    standing: PrintedVerdict
+    rulebook: str = ""
+    failed: int = 0
+    lines: tuple[str, ...] = ()
+
+    @property
+    def fails(self) -> bool:
+        """Whether a rule is broken."""
+        return self.standing is PrintedVerdict.FAILS
+
+    @property
+    def warning(self) -> str:
+        """The sentence that stands at the head of every sheet; empty for a car that passes."""
+        match self.standing:
+            case PrintedVerdict.PASSES:
+                return ""
+            case PrintedVerdict.FAILS:
+                return f"{_fails(self.failed)} – do not cut before the faults are put right"
+            case PrintedVerdict.OPEN:
+                return "NEEDS AN INSPECTOR – some rules could not be judged from the drawing"
+            case PrintedVerdict.DOUBTFUL:
+                return f"{self.word} – weigh the blank and check the design again before you cut"
+            case PrintedVerdict.UNCHECKED:
+                return "NOT CHECKED – this design has not been held against a rulebook"
+
+
+UNCHECKED = VerdictStamp("NOT CHECKED", PrintedVerdict.UNCHECKED)
+"""The stamp of a car that no rulebook was read against."""
+
+
+def _fails(count: int) -> str:
+    return f"FAILS {count} rule{'' if count == 1 else 's'}"
 
 
 _CODE = "lettering"

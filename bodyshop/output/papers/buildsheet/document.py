@@ -9,7 +9,7 @@ from bodyshop.car.assembly import Car
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.drawing.layout.blocks import Block, caution_box, paragraph
 from bodyshop.drawing.layout.dimensions import Figures
-from bodyshop.drawing.layout.frame import TitleBlock, VerdictStamp
+from bodyshop.drawing.layout.frame import TitleBlock
 from bodyshop.drawing.layout.pages import Pages
 from bodyshop.drawing.sheet.items import Anchor, Item, Sheet, Text, Weight
 from bodyshop.drawing.sheet.lettering import text_width_mm
@@ -35,7 +35,7 @@ from bodyshop.output.papers.buildsheet.tables import (
     mass_table,
     materials_table,
 )
-from bodyshop.output.words.papers import bench_name, paper_name, stamp_of
+from bodyshop.output.words.papers import VerdictStamp, bench_name, paper_name, stamp_of
 from bodyshop.rules.checking import Checked
 
 __all__ = ["BuildOptions", "build_sheet_pdf", "build_sheets", "sheet_head"]

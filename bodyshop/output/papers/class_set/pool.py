@@ -10,13 +10,12 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Final
 
-from bodyshop.drawing.layout.frame import PrintedVerdict
 from bodyshop.drawing.layout.printer import Printer
 from bodyshop.drawing.sheet.items import Sheet
 from bodyshop.drawing.sheet.paper import SheetSize
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.units import LengthUnit
-from bodyshop.output.words.papers import bench_name, paper_name, stamp_of
+from bodyshop.output.words.papers import PrintedVerdict, bench_name, paper_name, stamp_of
 from bodyshop.records.classroom.check_file import is_rulebook
 from bodyshop.records.classroom.discovery import ClassFile
 from bodyshop.records.classroom.pool import pooled, processors

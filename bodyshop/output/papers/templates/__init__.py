@@ -1,6 +1,5 @@
 """Full-size paper templates for the drill press and the bandsaw, from a car and the verdict it had."""
 
-from bodyshop.drawing.layout.frame import UNCHECKED, PrintedVerdict, VerdictStamp
 from bodyshop.output.papers.templates.document import (
     TemplateOptions,
     TemplateSet,
@@ -10,7 +9,7 @@ from bodyshop.output.papers.templates.document import (
     templates_pdf,
     templates_svg,
 )
-from bodyshop.output.words.papers import stamp_of
+from bodyshop.output.words.papers import UNCHECKED, PrintedVerdict, VerdictStamp, stamp_of
 
 __all__ = [
     "UNCHECKED",

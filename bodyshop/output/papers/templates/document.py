@@ -9,7 +9,7 @@ from bodyshop.car.stock.blades import Blade
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.drawing.layout.blocks import paragraph
 from bodyshop.drawing.layout.dimensions import Figures
-from bodyshop.drawing.layout.frame import MARGIN_MM, PrintedVerdict, TitleBlock, VerdictStamp
+from bodyshop.drawing.layout.frame import MARGIN_MM, TitleBlock
 from bodyshop.drawing.layout.printer import Printer, corrected
 from bodyshop.drawing.layout.tiling import tile
 from bodyshop.drawing.sheet.items import Anchor, Item, Sheet, Text, Weight
@@ -25,7 +25,7 @@ from bodyshop.output.papers.templates.ordering import Words
 from bodyshop.output.papers.templates.steps import StepConditions, caution_texts, order_of_work
 from bodyshop.output.papers.templates.view import TemplateSettings
 from bodyshop.output.papers.templates.views import small_panels, template_parts, whole_drawing
-from bodyshop.output.words.papers import bench_name, paper_name
+from bodyshop.output.words.papers import PrintedVerdict, VerdictStamp, bench_name, paper_name
 
 __all__ = [
     "HeadedSize",

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bodyshop.drawing.layout.blocks import numbered_list, paragraph, text_block_height_mm, text_lines
-from bodyshop.drawing.layout.frame import VerdictStamp
 from bodyshop.drawing.sheet.items import Item, Sheet, Weight
 from bodyshop.drawing.sheet.pens import Layer, Pen
 from bodyshop.drawing.sheet.shapes import rectangle
 from bodyshop.geometry.paths import Rect
 from bodyshop.output.papers.templates.view import Panel
+from bodyshop.output.words.papers import VerdictStamp
 
 __all__ = [
     "PlacedWords",

@@ -9,7 +9,6 @@ from typing import Final
 from bodyshop.car.assembly import Car
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.drawing.layout.blocks import paragraph
-from bodyshop.drawing.layout.frame import VerdictStamp
 from bodyshop.drawing.layout.marks import check_bar
 from bodyshop.drawing.layout.tiling import TilePlan, plan_tiles
 from bodyshop.drawing.sheet.items import Item, Sheet, Text, Weight
@@ -23,6 +22,7 @@ from bodyshop.output.papers.templates.guides import axle_guides, nose_panel, tai
 from bodyshop.output.papers.templates.plan import plan_panel
 from bodyshop.output.papers.templates.side import side_panel
 from bodyshop.output.papers.templates.view import NOTE_MM, TITLE_MM, Panel, TemplateSettings, pitch
+from bodyshop.output.words.papers import VerdictStamp
 
 __all__ = [
     "SheetDrawing",
