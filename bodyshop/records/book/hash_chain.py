@@ -180,6 +180,24 @@ def examine_at_opening(connection: sqlite3.Connection) -> tuple[BrokenLink, ...]
     Always looked at: how many records there are, the last one, links between corrections, the event and the
     cars. The whole chain in a book of up to `WHOLE_AT_OPENING` records.
     """
+    with _one_state(connection):
+        return _faults_at_opening(connection)
+
+
+@contextmanager
+def _one_state(connection: sqlite3.Connection) -> Iterator[None]:
+    """Read the book as it is at one moment, whoever writes to it meanwhile."""
+    is_ours = not connection.in_transaction
+    if is_ours:
+        connection.execute("BEGIN")
+    try:
+        yield
+    finally:
+        if is_ours:
+            connection.execute("ROLLBACK")
+
+
+def _faults_at_opening(connection: sqlite3.Connection) -> tuple[BrokenLink, ...]:
     count = count_records(connection)
     if count <= WHOLE_AT_OPENING:
         return examine(connection).faults
@@ -201,6 +219,11 @@ def examine_at_opening(connection: sqlite3.Connection) -> tuple[BrokenLink, ...]
 
 def examine(connection: sqlite3.Connection) -> ChainReport:
     """Look every record over, and the whole chain."""
+    with _one_state(connection):
+        return _examined(connection)
+
+
+def _examined(connection: sqlite3.Connection) -> ChainReport:
     faults: list[BrokenLink] = []
     links: list[tuple[Any, Any, Any, str, int]] = []
     with _any_text(connection):
