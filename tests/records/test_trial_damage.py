@@ -11,6 +11,7 @@ import struct
 from collections import Counter
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -59,7 +60,8 @@ def test_no_damaged_book_opens_altered_and_nothing_crashes(tmp_path: Path, whole
 def test_the_look_for_alterations_finds_them(tmp_path: Path, whole, monkeypatch: pytest.MonkeyPatch) -> None:
     """The counter-case: without the chain, altered records are read as if nothing had been."""
     data, wanted = whole
-    monkeypatch.setattr("bodyshop.records.book.database_file.examine_at_opening", lambda _: ())
+    nothing = SimpleNamespace(faults=())
+    monkeypatch.setattr("bodyshop.records.book.database_file.examine", lambda _: nothing)
     monkeypatch.setattr("bodyshop.records.book.book.is_as_entered", lambda *_: True)
     place = tmp_path / "a.trials"
     place.write_bytes(data)

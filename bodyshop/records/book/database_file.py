@@ -124,34 +124,46 @@ def open_file(path: Path, *, wait_s: float = BUSY_S) -> OpenedFile:
     try:
         with told(name), closing(connect(path, write=writable, wait_s=wait_s)) as connection:
             form = form_in(connection, name)
-            _check_whole(connection, form)
+            copy = form == FORM and writable and copy_is_due(path)
+            _check_whole(connection, form, every_page=copy or form != FORM)
             if form == FORM:
-                if writable and copy_is_due(path):
-                    if count_records(connection) > WHOLE_AT_OPENING:
-                        _refuse_broken(examine(connection).faults)
+                if copy:
                     renew_copies(connection, path)
                 return OpenedFile(writable)
             if not writable:
                 raise WriteRefusedError(name, _OLDER.format(form))
-            copy = back_up(connection, path, f"form{form}")
+            kept = back_up(connection, path, f"form{form}")
             try:
                 bring_up(connection)
             except (ValueError, sqlite3.Error) as error:
-                copy.unlink(missing_ok=True)  # nothing was changed
+                kept.unlink(missing_ok=True)  # nothing was changed
                 if isinstance(error, sqlite3.Error):
                     raise
                 raise DamagedError(str(error)) from None
-            return OpenedFile(writable=True, migrated_from=form, backup=copy)
+            return OpenedFile(writable=True, migrated_from=form, backup=kept)
     except DamagedError as error:
         raise damaged(path, error) from None
 
 
-def _check_whole(connection: sqlite3.Connection, form: int) -> None:
-    """Look over the pages, the indexes, and the chain of records."""
+def _check_whole(connection: sqlite3.Connection, form: int, *, every_page: bool) -> None:
+    """Look over the pages, the indexes, and the chain of records.
+
+    A book of many records is looked at whole (`every_page`) before it is copied, and before it is brought up
+    to date; else only where it ends, so that adding a record takes as long however long the book is.
+    """
+    if form < FIRST_CHAINED:
+        _refuse_pages(connection)
+        return
+    if every_page or count_records(connection) <= WHOLE_AT_OPENING:
+        _refuse_pages(connection)
+        _refuse_broken(examine(connection).faults)
+        return
+    _refuse_broken(examine_at_opening(connection))
+
+
+def _refuse_pages(connection: sqlite3.Connection) -> None:
     if faults := page_faults(connection):
         raise DamagedError("; ".join(faults))
-    if form >= FIRST_CHAINED:
-        _refuse_broken(examine_at_opening(connection))
 
 
 def page_faults(connection: sqlite3.Connection) -> tuple[str, ...]:

@@ -175,10 +175,9 @@ def store_end(connection: Connection, end: ChainEnd) -> None:
 
 
 def examine_at_opening(connection: sqlite3.Connection) -> tuple[BrokenLink, ...]:
-    """Faults of a book that is opened for use.
+    """Faults that show where a long book ends: the number of records, the last one, the event and the cars.
 
-    Always looked at: how many records there are, the last one, links between corrections, the event and the
-    cars. The whole chain in a book of up to `WHOLE_AT_OPENING` records.
+    The whole chain is looked at by `examine`. Each record is held against its own hash whenever it is read.
     """
     with _one_state(connection):
         return _faults_at_opening(connection)
@@ -199,8 +198,6 @@ def _one_state(connection: sqlite3.Connection) -> Iterator[None]:
 
 def _faults_at_opening(connection: sqlite3.Connection) -> tuple[BrokenLink, ...]:
     count = count_records(connection)
-    if count <= WHOLE_AT_OPENING:
-        return examine(connection).faults
     records, kind, number, end = _end(connection)
     if records != count:
         return (_miscounted(records, count),)
@@ -212,8 +209,6 @@ def _faults_at_opening(connection: sqlite3.Connection) -> tuple[BrokenLink, ...]
         for each in dict.fromkeys(("event", "car", kind)):
             rows = last if each == kind else read_rows(connection, each)
             faults += [_altered(each, row["id"]) for row in rows if not is_as_entered(each, row)]
-        for each in KINDS:
-            faults += _link_faults(each, *_links(connection, each))
     return tuple(faults)
 
 
