@@ -76,12 +76,3 @@ class Affine:
     def mirrors(self) -> bool:
         """Whether left becomes right."""
         return self.a * self.d - self.b * self.c < 0
-
-    @property
-    def keeps_circles(self) -> bool:
-        """Whether circles stay circles: no stretch that differs along two directions."""
-        size = math.hypot(self.a, self.b)
-        return (
-            abs(math.hypot(self.c, self.d) - size) <= 1e-12 * size
-            and abs(self.a * self.c + self.b * self.d) <= 1e-12 * size * size
-        )

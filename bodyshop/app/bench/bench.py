@@ -15,6 +15,7 @@ from bodyshop.car.design.starters import starter_text
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.files.safe_writing import write_file
 from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
+from bodyshop.foundation.text.small_words import capital
 from bodyshop.foundation.toml import SIZE_LIMIT, parse_source
 from bodyshop.foundation.units import LengthUnit
 
@@ -84,7 +85,7 @@ class Bench:
         """Write a commented design to start from; the name of its file. Raises as `copy` does."""
         title = name.strip().removesuffix(SUFFIX)[:60] or "Wren"
         measured_in = LengthUnit.IN if unit == "in" else LengthUnit.MM
-        text = starter_text(style, title[:1].upper() + title[1:], measured_in)
+        text = starter_text(style, capital(title), measured_in)
         return self._write_new(f"{safe_stem(title).lower()}{SUFFIX}", text)
 
     def bring(self, name: str, data: bytes) -> str:

@@ -14,6 +14,7 @@ from bodyshop.car.design.starters import DEFAULT_STARTER, starter_text, starters
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.files.safe_writing import write_file
 from bodyshop.foundation.problems import WriteRefusedError
+from bodyshop.foundation.text.small_words import capital
 from bodyshop.foundation.units import LengthUnit
 
 __all__ = ["configure", "run"]
@@ -52,8 +53,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     name = options.name.removesuffix(".toml")
     if os.path.lexists(path):
         raise WriteRefusedError(str(path), "there is such a file already; choose another name")
-    name = name[:1].upper() + name[1:]
-    write_file(path, starter_text(options.style, name, _UNITS[options.units]).encode("utf-8"))
+    write_file(path, starter_text(options.style, capital(name), _UNITS[options.units]).encode("utf-8"))
     console.write(f"{path} is ready. Open it in an editor, change what you like, then:\n")
     console.write(f"  bodyshop check {path}\n")
     return Exit.PASSES

@@ -13,6 +13,7 @@ from bodyshop.app.cli.options import add_design, add_division, add_out, add_rule
 from bodyshop.app.cli.papers import checked_design, folder_for, tell_written
 from bodyshop.app.cli.parser import Parser
 from bodyshop.foundation.problems import Problem, ProblemsError, nearest
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.output.bundle import SOLID_FORMATS, BundlePart, file_stem, jig_files, solid_files, write_parts
 from bodyshop.output.words.verdict import headline
 
@@ -103,7 +104,7 @@ def configure(parser: Parser) -> None:
 
 def _formats(text: str) -> tuple[str, ...]:
     words = tuple(dict.fromkeys(word.strip().casefold() for word in text.split(",") if word.strip()))
-    there = f"there are {', '.join(SOLID_FORMATS[:-1])} and {SOLID_FORMATS[-1]}"
+    there = f"there are {listed(SOLID_FORMATS)}"
     for word in words:
         if word not in SOLID_FORMATS:
             close = nearest(word, SOLID_FORMATS)

@@ -85,8 +85,6 @@ class DensityUnit(Enum):
     def __init__(self, symbol: str, ratio: tuple[int, int]) -> None:
         self.symbol = symbol
         self.ratio = ratio
-        self.g_per_mm3: float = ratio[0] / ratio[1]
-        """Size of the unit, g/mm3."""
 
 
 class QuantityError(ValueError):

@@ -17,6 +17,7 @@ from bodyshop.drawing.sheet.paper import SheetSize
 from bodyshop.drawing.sheet.pens import Layer, Pen
 from bodyshop.drawing.sheet.shapes import filled, line, moved, rectangle
 from bodyshop.drawing.writers.meta import DocMeta
+from bodyshop.foundation.text.small_words import capital
 from bodyshop.geometry.paths import Rect
 from bodyshop.output.words.forecast import (
     FORMULA,
@@ -157,7 +158,7 @@ def change_sheets(advice: Advice, sheet: SheetSize, date: str = "", owner: str =
             f"{gain_words(tried.difference)}; time {seconds(tried.prediction.finish)}. "
             f"{verdict_words(tried.checked.judgement)}"
         )
-        _note(pages, told[:1].upper() + told[1:])
+        _note(pages, capital(told))
     if advice.woods:
         pages.heading("The same design in another wood")
         pages.table(_woods(advice, pages.width_mm), gap_mm=1.5)

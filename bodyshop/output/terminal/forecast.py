@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Final
 
 from bodyshop.car.stock.cautions import Operation, cautions_for
@@ -12,14 +11,13 @@ from bodyshop.foundation.text.columns import (
     MOST_WIDTH,
     PAGE_WIDTH,
     clip,
-    pad,
     printable,
     width_of,
-    wrap,
 )
 from bodyshop.foundation.text.small_words import capital
 from bodyshop.foundation.units import MassUnit
 from bodyshop.foundation.units.distances import lane_words
+from bodyshop.output.terminal.page import TerminalPage
 from bodyshop.output.words.figures import figure, share
 from bodyshop.output.words.forecast import (
     CHARGE_NOTE,
@@ -53,31 +51,6 @@ _BAR: Final = "#"
 _DAY_BAR: Final = "-"
 
 
-@dataclass
-class _Page:
-    """Lines on their way out."""
-
-    width: int
-    ink: TextStyle
-    lines: list[str] = field(default_factory=list)
-
-    def heading(self, text: str) -> None:
-        if self.lines and self.lines[-1]:
-            self.lines.append("")
-        self.lines.extend(self.ink.strong(line) for line in wrap(text, self.width))
-
-    def say(self, text: str, first: str = "", rest: str | None = None) -> None:
-        self.lines.extend(wrap(text, self.width, first, rest))
-
-    def row(self, cells: tuple[str, ...], widths: tuple[int, ...]) -> None:
-        """Cells in columns; the last one is wrapped in its column."""
-        first = " " + "".join(f"{pad(cell, width)}  " for cell, width in zip(cells[:-1], widths, strict=True))
-        self.say(cells[-1], first, " " * width_of(first))
-
-    def text(self) -> str:
-        return "\n".join(self.lines) + "\n"
-
-
 def predict_page(forecast: Forecast, *, width: int = PAGE_WIDTH, ink: TextStyle | None = None) -> str:
     """The whole page, ending in a newline."""
     page = _page(width, ink)
@@ -108,11 +81,11 @@ def change_page(advice: Advice, *, width: int = PAGE_WIDTH, ink: TextStyle | Non
     return page.text()
 
 
-def _page(width: int, ink: TextStyle | None) -> _Page:
-    return _Page(max(LEAST_WIDTH, min(width, MOST_WIDTH)), ink or TextStyle())
+def _page(width: int, ink: TextStyle | None) -> TerminalPage:
+    return TerminalPage(max(LEAST_WIDTH, min(width, MOST_WIDTH)), ink or TextStyle())
 
 
-def _head(page: _Page, forecast: Forecast) -> None:
+def _head(page: TerminalPage, forecast: Forecast) -> None:
     opened = forecast.checked.opened
     design = opened.design
     page.heading(printable(headline(design.name, forecast.prediction)))
@@ -132,7 +105,7 @@ def _unmeasured(forecast: Forecast) -> bool:
     )
 
 
-def _expect(page: _Page, forecast: Forecast) -> None:
+def _expect(page: TerminalPage, forecast: Forecast) -> None:
     prediction = forecast.prediction
     lane = prediction.setup.lane
     rows: list[tuple[str, Interval, str]] = []
@@ -159,7 +132,7 @@ def _interval_words(held: Interval, unit: str) -> str:
     return seconds(held) if unit == "s" else figure(held, unit)
 
 
-def _figures(page: _Page, forecast: Forecast) -> None:
+def _figures(page: TerminalPage, forecast: Forecast) -> None:
     page.heading("What it is reckoned from")
     setup = forecast.prediction.setup
     rows = []
@@ -179,7 +152,7 @@ def _figures(page: _Page, forecast: Forecast) -> None:
             page.say(row[2], "   ")
 
 
-def _wide(page: _Page, causes: tuple[Cause, ...]) -> None:
+def _wide(page: TerminalPage, causes: tuple[Cause, ...]) -> None:
     told = [cause for cause in causes if cause.share >= _LEAST_SHARE]
     if not told:
         return
@@ -195,7 +168,7 @@ def _wide(page: _Page, causes: tuple[Cause, ...]) -> None:
         )
 
 
-def _levers(page: _Page, effects: tuple[TimeEffect, ...]) -> None:
+def _levers(page: TerminalPage, effects: tuple[TimeEffect, ...]) -> None:
     if not effects:
         return
     page.heading("What each change is worth to this car, the strongest first")
@@ -224,7 +197,7 @@ def _levers(page: _Page, effects: tuple[TimeEffect, ...]) -> None:
     page.say(TEMPERATURE_NOTE, "  ")
 
 
-def _what_if(page: _Page, tried: WhatIf) -> None:
+def _what_if(page: TerminalPage, tried: WhatIf) -> None:
     page.heading(printable(f"With {' and '.join(tried.settings)}"))
     page.say(f"{capital(gain_words(tried.difference))}.", "  ")
     page.say(f"Time {seconds(tried.prediction.finish)}.", "  ")
@@ -236,7 +209,7 @@ def _verdict(checked: Checked) -> str:
     return printable(verdict_words(checked.judgement))
 
 
-def _woods(page: _Page, woods: tuple[WoodTry, ...], unit: MassUnit) -> None:
+def _woods(page: TerminalPage, woods: tuple[WoodTry, ...], unit: MassUnit) -> None:
     page.heading("The same design in another wood")
     labels = max(width_of(printable(each.label)) for each in woods)
     masses = [mass_words(each.mass, unit) for each in woods]
@@ -257,7 +230,7 @@ def _woods(page: _Page, woods: tuple[WoodTry, ...], unit: MassUnit) -> None:
     )
 
 
-def _cautions(page: _Page) -> None:
+def _cautions(page: TerminalPage) -> None:
     page.heading("Before any car runs")
     for caution in cautions_for(Operation.CARTRIDGE, Operation.RACE):
         page.say(printable(caution.sentence), "  - ", "    ")

@@ -24,6 +24,7 @@ from bodyshop.foundation.text.columns import (
 )
 from bodyshop.foundation.text.small_words import capital, number_words
 from bodyshop.foundation.units import format_estimate
+from bodyshop.output.terminal.page import TerminalPage
 from bodyshop.output.words.hints import Hints, against_sentence, hint_blocks
 from bodyshop.output.words.verdict import (
     change_sentence,
@@ -78,7 +79,7 @@ def terminal_report(
     >>> report.startswith("Kestrel passes")
     True
     """
-    page = _Page(max(LEAST_WIDTH, min(width, MOST_WIDTH)), ink or TextStyle())
+    page = _Page(width, ink or TextStyle())
     _head(page, checked)
     page.hints = hints or Hints()
     _failures(page, checked, full=full)
@@ -124,30 +125,14 @@ def _name(text: str) -> str:
 
 
 @dataclass
-class _Page:
-    """Lines on their way out."""
+class _Page(TerminalPage):
+    """The page of one car, with hints from the search for remedies."""
 
-    width: int
-    ink: TextStyle
-    lines: list[str] = field(default_factory=list)
     hints: Hints = field(default_factory=Hints)
 
-    def gap(self) -> None:
-        if self.lines and self.lines[-1]:
-            self.lines.append("")
-
-    def heading(self, text: str) -> None:
-        self.gap()
-        self.lines.extend(self.ink.strong(line) for line in wrap(text, self.width))
-
-    def say(self, text: str, first: str = "", rest: str | None = None) -> None:
-        self.lines.extend(wrap(text, self.width, first, rest))
-
-    def labelled(self, label: str, text: str, indent: int = 4) -> None:
-        self.say(text, " " * indent + pad(label, _LABEL))
-
-    def text(self) -> str:
-        return "\n".join(self.lines) + "\n"
+    def told(self, label: str, text: str, indent: int = 4) -> None:
+        """A paragraph beside its label."""
+        self.labelled(label, text, column=_LABEL, indent=indent)
 
 
 def _head(page: _Page, checked: Checked) -> None:
@@ -193,15 +178,15 @@ def _failure(page: _Page, checked: Checked, verdict: Verdict, number: int) -> No
     else:
         page.lines.extend(page.ink.bad(line) for line in wrap(title, page.width, "", "    "))
         page.say(f"{capital(cost)}.", "    ")
-    page.labelled("Measured", f"{measured_sentence(verdict, checked.opened.design.unit)}.")
+    page.told("Measured", f"{measured_sentence(verdict, checked.opened.design.unit)}.")
     where = place_words(verdict.place, checked.opened.design.unit)
     if where:
-        page.labelled("Where", f"{capital(where)}.")
+        page.told("Where", f"{capital(where)}.")
     if rule.reason:
-        page.labelled("Why", printable(rule.reason))
+        page.told("Why", printable(rule.reason))
     told = _change(page, checked, verdict)
     if told:
-        page.labelled("Change", told)
+        page.told("Change", told)
 
 
 def _failure_in_short(page: _Page, checked: Checked, verdict: Verdict, number: int) -> None:
@@ -294,7 +279,7 @@ def _inspector(page: _Page, checked: Checked, *, full: bool) -> None:
         return
     if not full and not checked.judgement.passes:
         page.gap()
-        page.labelled(
+        page.told(
             "Inspector",
             f"{number_words(len(items), 'check')} on the finished car: {_clauses(items)}.",
             indent=0,
@@ -328,7 +313,7 @@ def _mass(page: _Page, checked: Checked) -> None:
         format_estimate(each, unit) for each in (empty.mass_g, empty.low_g, empty.high_g, loaded.mass_g)
     )
     page.gap()
-    page.labelled(
+    page.told(
         "Mass",
         f"{mass} without a cartridge ({low.partition(' ')[0]} to {high}), {full} with a full one.",
         indent=0,
@@ -346,12 +331,12 @@ def _mass(page: _Page, checked: Checked) -> None:
     text = f"{roughly(x - car.body.x_nose, design.unit)} behind the nose"
     if car.track is not None:
         text += f", {roughly(car.track.height(x, z), design.unit)} above the track"
-    page.labelled("Balance", f"{text}.", indent=0)
+    page.told("Balance", f"{text}.", indent=0)
 
 
 def _foot(page: _Page, checked: Checked) -> None:
     design, book = checked.opened.design, checked.opened.rulebook
-    page.labelled("Marks", f"design {design.fingerprint}, rulebook {book.fingerprint}", indent=0)
+    page.told("Marks", f"design {design.fingerprint}, rulebook {book.fingerprint}", indent=0)
     page.gap()
     troubled = checked.judgement.having(
         Outcome.FAIL, Outcome.TOO_CLOSE, Outcome.NEAR, Outcome.ADVICE, Outcome.CANNOT_JUDGE

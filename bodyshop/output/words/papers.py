@@ -12,6 +12,7 @@ from bodyshop.car.design import Design
 from bodyshop.drawing.sheet.lettering import MISSING, lacking, showable
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.problems import Problem, Severity
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.rules.rulebook import CarResult, Judgement, Outcome, limits_text, probably_text, value_text
 
 __all__ = [
@@ -147,11 +148,11 @@ def _stem(design: Design) -> str:
 
 def _missing_words(missing: Iterable[str]) -> str:
     """The characters by themselves and, for eyes that cannot tell them apart, by their Unicode names."""
-    listed = list(missing)
-    words = [_named(character) for character in listed[:_TOLD]]
-    if len(listed) > _TOLD:
-        words.append(f"{len(listed) - _TOLD} more")
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    letters = list(missing)
+    words = [_named(letter) for letter in letters[:_TOLD]]
+    if len(letters) > _TOLD:
+        words.append(f"{len(letters) - _TOLD} more")
+    return listed(words)
 
 
 def _named(character: str) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from bodyshop.car.measures import catalogue
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.foundation.toml import KeyPath, dotted
 from bodyshop.rules.remedies.model import Conflict, Edit, Fix, Obstacle, Plan, SideEffect
 from bodyshop.rules.rulebook import Outcome, Rule, Verdict, amount_text, value_text
@@ -80,7 +81,7 @@ def side_sentences(fix: Fix) -> tuple[str, ...]:
     told: list[str] = []
     also = [clause for clause in fix.cleared if clause != fix.rule.clause]
     if also:
-        told.append(f"that mends {_listed(also)} as well" if fix.mends else f"that mends {_listed(also)}")
+        told.append(f"that mends {listed(also)} as well" if fix.mends else f"that mends {listed(also)}")
     told.extend(_worse(effect) for effect in fix.price)
     told.extend(fix.warnings)
     if fix.cut:
@@ -99,7 +100,7 @@ def conflict_sentences(conflict: Conflict) -> tuple[str, ...]:
     told = [*estimate]
     if conflict.against:
         told.append(
-            f"no one number mends it: {_listed(conflict.against)} pull{_s(conflict.against)} against it"
+            f"no one number mends it: {listed(conflict.against)} pull{_s(conflict.against)} against it"
         )
     else:
         told.append("no one number mends it")
@@ -116,7 +117,7 @@ def edit_words(edits: Sequence[Edit]) -> str:
     change = f"{first.old_text} {_ARROW} {first.new_text}"
     if len(edits) == 1:
         return f"line {lines[0]}: {name_of(first.path)} {change}"
-    where = f"line {lines[0]}" if len(lines) == 1 else f"lines {_listed([str(line) for line in lines])}"
+    where = f"line {lines[0]}" if len(lines) == 1 else f"lines {listed([str(line) for line in lines])}"
     what = _coordinate(first.path)
     return f"{where}: {what} {change}, in all {len(edits)} places,"
 
@@ -240,12 +241,8 @@ def _worse(effect: SideEffect) -> str:
 def _blocked(obstacle: Obstacle) -> str:
     change = edit_words(obstacle.edits).rstrip(",")
     if obstacle.breaks:
-        return f"{change} would, but breaks {_listed(obstacle.breaks)}"
+        return f"{change} would, but breaks {listed(obstacle.breaks)}"
     return f"{change} is not possible: {obstacle.faults[0]}"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def _s(words: Sequence[str]) -> str:

@@ -107,10 +107,6 @@ class RaceDay:
                 writer.add(Ruling(f"{found.car} may race: {found.words}", reason, car=found.car), by=by)
         return tuple(names)
 
-    def withdraw(self, car: str, reason: str, *, by: str = "") -> str:
-        """A car is taken back by its builder."""
-        return self._set_state(car, EntrantState.WITHDRAWN, "{car} is withdrawn", reason, by)
-
     def readmit(self, car: str, reason: str, *, by: str = "") -> str:
         """A car that was out races again."""
         return self._set_state(car, EntrantState.ENTERED, "{car} races again", reason, by)

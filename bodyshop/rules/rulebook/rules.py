@@ -8,6 +8,7 @@ from typing import Final
 
 from bodyshop.car.measures.catalogue import Measure, MeasuringState, QuantityKind
 from bodyshop.foundation.problems import Problem, nearest
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.foundation.units import LengthUnit, MassUnit
 from bodyshop.rules.rulebook.consequences import read_consequences
 from bodyshop.rules.rulebook.language import LIMIT_KEYS
@@ -56,7 +57,7 @@ class RuleSubject:
     def title(self) -> str:
         """What to call it in print."""
         titles = [measure.title for measure in self.measures]
-        return " and ".join(part for part in (", ".join(titles[:-1]), *titles[-1:]) if part)
+        return listed(titles)
 
 
 def read_rule(

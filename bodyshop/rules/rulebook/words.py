@@ -10,6 +10,7 @@ from typing import Final
 
 from bodyshop.car.measures.catalogue import QuantityKind
 from bodyshop.foundation.problems import nearest
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.foundation.units import LengthUnit, MassUnit, format_angle, format_length, format_mass
 from bodyshop.rules.rulebook.consequences import Consequences
 from bodyshop.rules.rulebook.judge import CarResult, Judgement, LimitSide, Outcome, Verdict
@@ -91,7 +92,7 @@ def limits_text(limits: Limits | None, kind: QuantityKind | None, unit: LengthUn
         return ""
     if limits.one_of:
         words = [amount_text(value, kind, unit) for value in limits.one_of]
-        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+        return listed(words, "or")
     if limits.exact is not None and limits.tolerance:
         tolerance = amount_text(limits.tolerance, kind, unit)
         return f"{amount_text(limits.exact, kind, unit)} ± {tolerance}"

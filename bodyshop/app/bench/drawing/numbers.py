@@ -18,6 +18,7 @@ from bodyshop.car.design.table import Quantities
 from bodyshop.car.editing.notation import DigitStyle, Notation, read_notation, value_of
 from bodyshop.car.expressions import parse
 from bodyshop.car.measures import QuantityKind
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.foundation.toml import KeyPath, Source, dotted
 from bodyshop.foundation.units import LengthUnit, QuantityError, parse_length, parse_unit
 from bodyshop.rules.remedies.knobs import patched, writes_tape
@@ -270,7 +271,7 @@ class Numbers:
     def _why_worked_out(self, path: KeyPath, roots: list[str]) -> str:
         text = self.raw(path)
         if len(roots) > 1:
-            names = f"{', '.join(roots[:-1])} and {roots[-1]}"
+            names = listed(roots)
             return f'This is worked out as "{text}" and rests on {names}: change one of them in the text.'
         if isinstance(text, str) and not roots:
             dimensions = self.values.get("dimensions")

@@ -10,6 +10,7 @@ from bodyshop.car.assembly import Car, Mass, MassGroup, wood_density
 from bodyshop.car.assembly.mass import BLANK_SIZE, total
 from bodyshop.drawing.layout.dimensions import Figures, mass_text
 from bodyshop.drawing.layout.table import Cell, Column, Table
+from bodyshop.foundation.text.small_words import capital
 from bodyshop.foundation.units import MassUnit
 from bodyshop.output.papers.buildsheet.lengths import (
     AxleCut,
@@ -212,7 +213,7 @@ def drilling_table(car: Car, figures: Figures, width_mm: float) -> Table:
         rows.append((f"{axle.end.value} axle hole", f.hole(axle.hole_mm), "right through", place))
     bore = bore_drill(car)
     words = bore_words(bore, f).partition(", ")[2].partition(", ")[2]
-    words = words[:1].upper() + words[1:]
+    words = capital(words)
     if bore.is_there:
         words += ". Drilled already: check it"
     name, deep = "cartridge hole", f"{f.length(bore.deep_mm)} from {bore.start}"

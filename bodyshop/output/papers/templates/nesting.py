@@ -9,6 +9,7 @@ from bodyshop.drawing.layout.frame import MARGIN_MM, content_window
 from bodyshop.drawing.layout.tiling import cut_to
 from bodyshop.drawing.sheet.items import Item, Sheet
 from bodyshop.drawing.sheet.paper import SheetSide, SheetSize
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.geometry.packing import PackedSheet, pack
 from bodyshop.geometry.paths import Rect
 from bodyshop.output.papers.templates.ordering import (
@@ -232,7 +233,7 @@ def _called(panels: Sequence[Panel], more: str = "") -> str:
             names = [name for name in names if name not in alike]
             names.insert(at, f"{many} {numbers}" if before else many)
     names += [more] if more else []
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return listed(names)
 
 
 def _natural(name: str) -> tuple[int, str]:

@@ -16,6 +16,7 @@ from bodyshop.drawing.sheet.lettering import shorten
 from bodyshop.drawing.sheet.paper import SheetSize
 from bodyshop.drawing.sheet.pens import Layer
 from bodyshop.drawing.sheet.shapes import moved
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.output.papers.templates.faces import BlankFace, faces_for
 from bodyshop.output.papers.templates.gauges import gauge_panels
 from bodyshop.output.papers.templates.guides import axle_guides, nose_panel, tail_panel
@@ -123,9 +124,7 @@ def _cost(way: Sequence[Sequence[Panel]], size: SheetSize) -> tuple[int, int, fl
 
 def _called(panels: Sequence[Panel]) -> str:
     names = [each.name for each in panels]
-    if len(names) == 1:
-        return f"{names[0]} template"
-    return f"{', '.join(names[:-1])} and {names[-1]} templates"
+    return f"{listed(names)} template{'' if len(names) == 1 else 's'}"
 
 
 def _seams(plan: TilePlan, left: float) -> tuple[float, ...]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from bodyshop.car.measures.catalogue import Measure, QuantityKind
 from bodyshop.foundation.problems import Problem, Severity, Span
+from bodyshop.foundation.text.small_words import listed
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.rules.rulebook.inheritance import InheritedBook, RawRule, lay
 from bodyshop.rules.rulebook.lint.claims import (
@@ -309,7 +310,7 @@ def _listed(names: Sequence[str], last: str = "and") -> str:
     """`a`, `a and b`, `a, b and c`; of many the first four, of none nothing."""
     if len(names) > 5:
         names = [*names[:4], f"{len(names) - 4} more"]
-    return f"{', '.join(names[:-1])} {last} {names[-1]}" if len(names) > 1 else "".join(names)
+    return listed(names, last)
 
 
 @dataclass(frozen=True, slots=True)
