@@ -8,7 +8,7 @@ from pathlib import Path
 
 # The most that measuring and judging a car may load beside the standard library.
 # "cython_runtime" is the name that compiled parts of numpy and shapely file their own start-up under.
-LIGHT = {"numpy", "shapely", "tree_sitter", "tree_sitter_toml", "cython_runtime"}
+LIGHT = {"numpy", "shapely", "tree_sitter", "tree_sitter_toml", "tomli", "cython_runtime"}
 
 HEAVY = {
     "cadquery",
@@ -43,5 +43,12 @@ def loaded_by(root: Path, statement: str) -> set[str]:
 
 
 def foreign(names: set[str]) -> set[str]:
-    """Those of the names that are not of the standard library."""
-    return {name for name in names if name not in sys.stdlib_module_names and not name.startswith("_")}
+    """Those of the names that are not of the standard library.
+
+    A package that mypyc compiled, as tomli is, has a second module with a number for a name.
+    """
+    return {
+        name
+        for name in names
+        if name not in sys.stdlib_module_names and not name.startswith("_") and not name.endswith("__mypyc")
+    }

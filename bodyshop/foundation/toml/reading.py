@@ -6,9 +6,10 @@ import os
 import re
 import stat
 import struct
-import tomllib
 from pathlib import Path
 from typing import Final
+
+import tomli
 
 from bodyshop.foundation.problems import Problem, ProblemsError, Span, nearest
 from bodyshop.foundation.toml.document import Source
@@ -97,8 +98,8 @@ def parse_source(text: str, name: str) -> Source:
     if deep is not None:
         raise _too_deep(name, LineIndex(text).span(deep, deep + 1))
     try:
-        values = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+        values = tomli.loads(text)
+    except tomli.TOMLDecodeError as error:
         from bodyshop.foundation.toml.diagnosis import diagnose  # a file without fault has no need of it
 
         raise ProblemsError([diagnose(text, name, error)]) from None

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable
 from typing import Final
+
+from tomli import TOMLDecodeError
 
 from bodyshop.foundation.problems import Problem
 from bodyshop.foundation.toml.diagnosis.fault import (
@@ -128,7 +129,7 @@ def _stray_bracket(fault: Fault, mark: str) -> Problem:
     )
 
 
-def diagnose(text: str, name: str, error: tomllib.TOMLDecodeError) -> Problem:
+def diagnose(text: str, name: str, error: TOMLDecodeError) -> Problem:
     """The one problem that stands for a syntax error."""
     fault = locate(text, name, error)
     for slip in _SLIPS:

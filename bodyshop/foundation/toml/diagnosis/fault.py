@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass, replace
 from typing import Final
+
+from tomli import TOMLDecodeError
 
 from bodyshop.foundation.problems import Problem, Span
 from bodyshop.foundation.toml.scan import LineIndex, Token, tokens
@@ -26,7 +27,6 @@ __all__ = [
 ]
 
 
-_PLACE: Final = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 COMMENTS: Final = ("//", ";", "--", "%", "/*", "<!--")
 HEADER: Final = re.compile(r"[ \t]*\[\[?[ \t]*[A-Za-z_\"'][^\[\],=]*\]\]?[ \t\r]*(?:#.*)?$")
 KEY_AND_EQUALS: Final = re.compile(r"[ \t]*[A-Za-z_\"'][\w.\"' \t-]*=(?!=)")
@@ -104,22 +104,10 @@ class Fault:
         )
 
 
-def locate(text: str, name: str, error: tomllib.TOMLDecodeError) -> Fault:
-    """The fault of an error, with what stands round it."""
-    lines = LineIndex(text)
-    said = str(error)
-    place = _PLACE.search(said)
-    message = said[: place.start()] if place else said
-    line, column = getattr(error, "lineno", None), getattr(error, "colno", None)
-    if place and place[1]:
-        line, column = int(place[1]), int(place[2])
-    if isinstance(line, int) and isinstance(column, int):
-        offset = lines.offset(line, column)
-    else:
-        offset = len(text.rstrip())
-    if place and not place[1]:
-        offset = len(text.rstrip())
-    return _with_context(Fault(text, name, lines, message, offset, (), (), None, None))
+def locate(text: str, name: str, error: TOMLDecodeError) -> Fault:
+    """The fault of an error, with what stands round it. The reader says where it is, as an offset."""
+    offset = error.pos if error.pos < len(text) else len(text.rstrip())
+    return _with_context(Fault(text, name, LineIndex(text), error.msg, offset, (), (), None, None))
 
 
 def _with_context(fault: Fault) -> Fault:
