@@ -119,8 +119,8 @@ def _facing(
     along = ends - points
     # The outward normal is on the right of the edge.
     facing = along[:, 1] * c + along[:, 0] * s > FACING * np.hypot(along[:, 0], along[:, 1])
-    some = np.unique(index[cut])
-    return [int(i) for i in some if np.all(facing[cut & (index == i)])]
+    # A set, not np.unique: that one loads masked arrays, 6 ms of every process.
+    return [i for i in sorted(set(index[cut].tolist())) if np.all(facing[cut & (index == i)])]
 
 
 def _crossings(curve: Curve, level: float) -> list[float]:

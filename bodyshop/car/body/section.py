@@ -141,8 +141,10 @@ class Sections:
     @property
     def forked(self) -> bool:
         """Some slab has more than one outer rectangle, windows apart."""
-        rows = np.stack((self.slab, self.z_pieces[-2], self.y_pieces[-2]))
-        return bool(np.unique(rows, axis=1).shape[1] > np.unique(self.slab).size)
+        pieces = set(
+            zip(self.slab.tolist(), self.z_pieces[-2].tolist(), self.y_pieces[-2].tolist(), strict=True)
+        )
+        return len(pieces) > len(set(self.slab.tolist()))
 
     def bind(self, which: Ints) -> BoundSections:
         """Rectangles `which` (indices into `slab`), ready to be cut at stations of the same shape."""
