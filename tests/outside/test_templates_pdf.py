@@ -9,6 +9,7 @@ from __future__ import annotations
 import ctypes
 import io
 import itertools
+import math
 import os
 import subprocess
 import sys
@@ -17,6 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import cadquery as cq
 import numpy as np
 import pypdf
 import pypdfium2
@@ -195,6 +197,33 @@ def test_the_tail_end_guide_has_the_bore_where_it_is_drilled() -> None:
     assert len(blanks) == 2, "tail and nose"
     (bore,) = circles(drawn_with(found, HOLE_MM), 19.5 / 2)
     assert any(bore - corner == pytest.approx((21, 25), abs=0.01) for corner in blanks)
+
+
+@pytest.mark.parametrize("degrees", [-10.0, 4.0, 10.0])
+def test_a_tilted_bore_meets_the_tail_end_as_the_kernel_cuts_it(degrees: float) -> None:
+    """A cylinder of OCCT cut by the plane of the blank's end; 0.02 mm on paper."""
+    text = straight_text().replace('depth = "52 mm"', f'depth = "52 mm"\nangle = {degrees}')
+    car = car_of(text)
+    bore, blank = car.body.bore, car.design.blank
+    assert bore is not None
+    turn = cq.Workplane("YZ").circle(bore.radius).extrude(400, both=True).val()
+    turned = turn.rotate((0, 0, 0), (0, 1, 0), math.degrees(bore.tilt))
+    drilled = turned.translate((bore.x, bore.y, bore.z))
+    at_end = cq.Workplane("YZ", origin=(blank.length_mm, 0, 0)).rect(300, 300).extrude(0.001).val()
+    box = drilled.intersect(at_end).BoundingBox()
+    document = pypdfium2.PdfDocument(templates_pdf(car, PASSING, sheet_sizes()["a3"]))
+    found = strokes(document[len(document) - 1])
+    corners = [
+        s.points.min(axis=0)
+        for s in found
+        if len(s.points) == 5 and np.allclose(np.ptp(s.points, axis=0), (42, 70), atol=0.01)
+    ]
+    (mark,) = [s for s in drawn_with(found, HOLE_MM) if abs(np.ptp(s.points[:, 0]) - box.ylen) < 0.02]
+    size = np.ptp(mark.points, axis=0)
+    assert size == pytest.approx((box.ylen, box.zlen), abs=0.02)
+    assert box.zlen - box.ylen > 0.04, "else a circle would do"
+    low = mark.points.min(axis=0)
+    assert any(low - corner == pytest.approx((21 + box.ymin, box.zmin), abs=0.02) for corner in corners)
 
 
 # ---------------------------------------------------------------- every sample

@@ -6,12 +6,12 @@ import math
 from dataclasses import dataclass
 from enum import Enum
 
-from bodyshop.drawing.sheet.items import Anchor, Circle, Group, Item, Text
+from bodyshop.drawing.sheet.items import Anchor, Group, Item, Path, Text
 from bodyshop.drawing.sheet.pens import Layer, Pen
 from bodyshop.drawing.sheet.shapes import circle, line, polygon, rectangle
 from bodyshop.foundation.units import MM_PER_IN
 from bodyshop.geometry.affine import Affine, Point
-from bodyshop.geometry.paths import Rect
+from bodyshop.geometry.paths import ArcTo, MoveTo, Rect
 
 __all__ = [
     "BAR_HEIGHT_MM",
@@ -103,10 +103,18 @@ def centre_mark(at: Point, reach_mm: float, layer: Layer = Layer.CENTRE) -> list
     ]
 
 
-def hole_mark(at: Point, diameter_mm: float) -> list[Item]:
-    """A hole seen from its end: its edge and a centre mark that runs a little past it."""
-    edge: Circle = circle(at, diameter_mm / 2, Layer.HOLE, Pen.VISIBLE)
-    return [edge, *centre_mark(at, diameter_mm / 2 + 2.0)]
+def hole_mark(at: Point, diameter_mm: float, tilt_rad: float = 0.0) -> list[Item]:
+    """A hole seen from its end: its edge and a centre mark that runs a little past it.
+
+    A hole that is tilted up or down meets the face in an ellipse, taller by 1 / cos of the tilt.
+    """
+    radius = diameter_mm / 2
+    edge: Item = circle(at, radius, Layer.HOLE, Pen.VISIBLE)
+    if tilt_rad:
+        tall = (0.0, radius / math.cos(tilt_rad))
+        halves = [ArcTo(at, (radius, 0.0), tall, start, math.pi) for start in (0.0, math.pi)]
+        edge = Path((MoveTo(halves[0].begin), *halves), Layer.HOLE, Pen.VISIBLE)
+    return [edge, *centre_mark(at, radius + 2.0)]
 
 
 def projection_symbol(rect: Rect, *, third_angle: bool) -> list[Item]:

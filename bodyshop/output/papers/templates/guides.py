@@ -151,7 +151,7 @@ def tail_panel(car: Car, figures: Figures) -> Panel:
     if bore is not None:
         low, high = bore_corners(bore, blank.length_mm)[1:3]
         centre = (bore.y, (low[1] + high[1]) / 2)
-        items += hole_mark(centre, 2 * bore.radius)
+        items += hole_mark(centre, 2 * bore.radius, bore.tilt)
         items += _bore_dimensions(centre, blank.width_mm / 2, figures)
         notes = [*_bore_notes(car, figures), *notes]
     return _ends_titled("TAIL-END GUIDE", "tail", notes, items, blank, blank.height_tail_mm)
