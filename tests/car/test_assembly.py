@@ -322,3 +322,31 @@ def test_the_spread_of_the_centre_of_mass_against_drawn_cars() -> None:
 def test_a_weighed_blank_narrows_the_spread_of_the_centre_of_mass() -> None:
     known = build(weighed=371.6)
     assert known.centre_spread[0] < build().centre_spread[0]
+
+
+def test_the_list_of_masses_counts_pieces() -> None:
+    # One washer at each wheel: two an axle. Common practice: parts are counted by piece.
+    washer = hardware().washers["washer-3"]
+    front, rear = (
+        replace(axle(end, x, 8), washer=washer, washers=count)
+        for end, x, count in ((AxleEnd.FRONT, 50, 1), (AxleEnd.REAR, 150, 2))
+    )
+    c = car(box(200, 40, 30), axles=(front, rear), glue="drops")
+    counted = {item.label: item.count for item in c.items}
+    assert counted["front washers"] == 2
+    assert counted["rear washers"] == 4
+    assert counted["glue"] == 1
+
+
+def test_the_balance_point_is_as_unsure_along_the_car_as_the_car_says() -> None:
+    from bodyshop.car.measures import Reading, catalogue
+
+    c = car(box(200, 40, 30), axles=(axle(AxleEnd.FRONT, 50, 8), axle(AxleEnd.REAR, 150, 8)))
+    along, across, up = c.centre_spread
+    assert along != pytest.approx(across, abs=1e-3)
+    balance = catalogue()["car.balance"].take(c)
+    height = catalogue()["car.balance_height"].take(c)
+    assert isinstance(balance, Reading)
+    assert isinstance(height, Reading)
+    assert balance.spread == along
+    assert height.spread == up
