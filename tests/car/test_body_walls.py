@@ -13,7 +13,7 @@ import pytest
 from bodyshop.car.body import Body, Wall, WallSide
 from bodyshop.car.design.model import Bore
 from bodyshop.geometry.outlines import Outline, Radius, Vertex
-from tests.bodies import body, box, disc, half, outline, rectangle
+from tests.bodies import body, box, car, disc, eye, half, outline, rectangle
 
 NEAR = 2e-3
 
@@ -330,3 +330,20 @@ def test_a_plan_cut_short_moves_the_mouth() -> None:
     assert (False, 2) in b.mouth.faces
     # The blind end is at 120; the hood over it is not ahead of it.
     assert walls(b)[WallSide.BLIND_END] == pytest.approx(120)
+
+
+@pytest.mark.parametrize("offset", [0.0, 4.0, -6.0])
+def test_a_pilot_hole_that_opens_the_bore_is_negative_by_how_far_it_goes_in(offset: float) -> None:
+    # By hand, Pythagoras in the cross-section: the side of the pilot hole nearest the axis meets the bore's
+    # underside at z - sqrt(R^2 - inner^2). How far its end is above that is what is missing.
+    radius, height = 9.75, 16.0
+    spot = eye(180.0, offset)
+    c = car(box(200, 42, 40), bore=Bore(2 * radius, 52.0, height), eyes=(spot,))
+    (wall,) = c.body.bore_pilots
+    (pilot,) = c.body.eye_pilots
+    assert wall is not None
+    assert pilot is not None
+    inner = max(abs(offset) - pilot.radius, 0.0)
+    low = height - math.sqrt(radius**2 - inner**2)
+    assert pilot.depth > low, "it goes in"
+    assert wall.value_mm == pytest.approx(-(pilot.depth - low), abs=1e-6)
