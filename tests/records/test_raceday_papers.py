@@ -104,6 +104,34 @@ def test_the_csv_is_one_that_the_standard_library_reads_and_holds_no_formula(fil
     assert set(rows[0]) == set(CSV_HEADER)
 
 
+@pytest.mark.parametrize(("limit", "unit", "shown"), [("2 oz", "oz", "3.57"), ("50 g", "g", "101.3")])
+def test_the_class_is_told_in_the_unit_of_its_rulebook(
+    tmp_path: Path, limit: str, unit: str, shown: str
+) -> None:
+    # 101.3 g are 101.3 / 28.349523125 = 3.573 oz (NIST Handbook 44, appendix C).
+    (tmp_path / "ours.toml").write_text(
+        'format = 1\nname = "Ours"\nunits = "mm"\n[reading]\nresolution = "0.1 mm"\n\n'
+        '[[rule]]\nclause = "1"\n'
+        f'measure = "car.mass"\nmin = "{limit}"\nfails = "disqualify"\nreason = "Because."\n',
+        encoding="utf-8",
+    )
+    event = Event("Quarry Lane Sprint", "ours", track_mm=20000.0, lanes=2)
+    with Book.create(tmp_path / "class.trials", event) as book:
+        book.add(CarRecord("Kestrel"))
+        book.add(MassReading("Kestrel", WeighingStage.COMPLETE, 101.3))
+        actions = RaceDay(book)
+        actions.enter()
+        actions.draw_trials(1, seed=5)
+        (held,) = actions.state.open_heats
+        actions.record(held.heat.number, "Kestrel", RunEnd.FINISHED, 1.1)
+        made, _ = day_files(book, actions.state, sheet_sizes()["letter"])
+    words = " ".join(_text(made["class-data.pdf"]).split())
+    assert words.count(f"car without cartridge, {unit}") == 2  # the table and the plot
+    assert shown in words
+    # the table for spreadsheets says its unit in the heading, and keeps it
+    assert "mass g value" in made["class-data.csv"].decode("utf-8-sig")
+
+
 def test_a_car_without_a_design_is_told(day: tuple[Book, DayState]) -> None:
     _, notes = day_files(*day, sheet_sizes()["letter"])
     assert len(notes) == 1

@@ -6,18 +6,19 @@ Every sheet carries the cautions for cartridges and for the track.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.drawing.layout.blocks import Block, caution_box, paragraph
 from bodyshop.drawing.layout.frame import TitleBlock
 from bodyshop.drawing.layout.pages import Pages
-from bodyshop.drawing.layout.scatter import scatter_plot
+from bodyshop.drawing.layout.scatter import Axis, scatter_plot
 from bodyshop.drawing.layout.table import Align, Cell, Column, Table
 from bodyshop.drawing.sheet.items import Sheet
 from bodyshop.drawing.sheet.paper import SheetSize
 from bodyshop.drawing.writers.meta import DocMeta
+from bodyshop.foundation.units import MassUnit
 from bodyshop.output.papers.raceday.class_data import PLOTS, dots_of
 from bodyshop.output.words.raceday import IN_BRACKETS, result_words, seconds
 from bodyshop.records.book.model import RaceFormat
@@ -52,7 +53,7 @@ _HAND_NOTE: Final = (
 @dataclass(frozen=True, slots=True)
 class DayHead:
     """What every paper of the day says of it. `as_of` tells how far the race had come, in words; `decimals`
-    are those of the timing.
+    are those of the timing, `mass_unit` that of the rulebook.
     """
 
     event: str
@@ -61,6 +62,7 @@ class DayHead:
     date: str = ""
     as_of: str = ""
     decimals: int = 3
+    mass_unit: MassUnit = MassUnit.G
 
     def block(self, document: str) -> TitleBlock:
         """The title block of a paper."""
@@ -214,13 +216,13 @@ def class_sheets(lines: Sequence[CarLine], head: DayHead, sheet: SheetSize) -> l
         ("no.", 0.06),
         ("car", 0.19),
         ("bench", 0.13),
-        ("car without cartridge, g", 0.135),
+        (f"car without cartridge, {head.mass_unit.symbol}", 0.135),
         ("drag area, cm²", 0.135),
         ("rolling resistance", 0.135),
         ("predicted, s", 0.12),
         ("best time, s", 0.095),
     )
-    rows = [_class_row(line, head.decimals) for line in lines]
+    rows = [_class_row(line, head) for line in lines]
     pages.table(Table(_columns(heads, width), tuple(rows), text_mm=1.8, pad_x_mm=0.9, pad_y_mm=0.9))
     _note(
         pages,
@@ -228,8 +230,11 @@ def class_sheets(lines: Sequence[CarLine], head: DayHead, sheet: SheetSize) -> l
         "this very car; one without is estimated from its drawing.",
     )
     for plot in PLOTS:
-        dots = dots_of(lines, plot)
-        pages.put(scatter_plot(plot.title, plot.x_axis, plot.y_axis, dots, width, _PLOT_MM, equal=plot.equal))
+        x_axis, dots = plot.x_axis, dots_of(lines, plot)
+        if plot.x is PlotQuantity.MASS and head.mass_unit is not MassUnit.G:
+            x_axis = Axis(f"car without cartridge, {head.mass_unit.symbol}")
+            dots = [replace(dot, x=_in_unit(dot.x, head.mass_unit.g)) for dot in dots]
+        pages.put(scatter_plot(plot.title, x_axis, plot.y_axis, dots, width, _PLOT_MM, equal=plot.equal))
     _note(
         pages,
         "Numbers are those of the table. A ring is an estimate, a full point a measurement. Points on a "
@@ -348,25 +353,30 @@ def _counts_words(counts: RankedBy) -> str:
     return f"{what}; cars with the same result are ranked by their best run, then the next best."
 
 
-def _class_row(line: CarLine, decimals: int) -> tuple[str | Cell, ...]:
-    def told(quantity: PlotQuantity, places: int) -> str:
+def _class_row(line: CarLine, head: DayHead) -> tuple[str | Cell, ...]:
+    def told(quantity: PlotQuantity, places: int, unit: float = 1.0) -> str:
         figure = line.figure(quantity)
         if figure is None:
             return "–"
+        figure = _in_unit(figure, unit)
         star = " *" if quantity in line.measured else ""
         return f"{figure[0]:.{places}f}{star}{_interval(figure, places)}"
 
-    best = "–" if line.measured_s is None else seconds(line.measured_s[0], decimals)
+    best = "–" if line.measured_s is None else seconds(line.measured_s[0], head.decimals)
     return (
         str(line.number),
         Cell(line.car, bold=True),
         line.bench,
-        told(PlotQuantity.MASS, 1),
+        told(PlotQuantity.MASS, 1 if head.mass_unit is MassUnit.G else 2, head.mass_unit.g),
         told(PlotQuantity.CDA, 1),
         told(PlotQuantity.ROLLING, 4),
         told(PlotQuantity.PREDICTED, 3),
         Cell(best if not line.out else f"{best} (out)", bold=True),
     )
+
+
+def _in_unit(figure: Figure, unit: float) -> Figure:
+    return figure[0] / unit, figure[1] / unit, figure[2] / unit
 
 
 def _interval(figure: Figure, decimals: int) -> str:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import replace
+from pathlib import Path
 
 from bodyshop.car.assembly import Car
 from bodyshop.drawing.sheet.items import Sheet
 from bodyshop.drawing.sheet.paper import SheetSize
+from bodyshop.foundation.problems import ProblemsError
+from bodyshop.foundation.units import MassUnit
 from bodyshop.output.papers.raceday.certificate import Award, certificates, side_picture
 from bodyshop.output.papers.raceday.class_data import class_csv
 from bodyshop.output.papers.raceday.documents import (
@@ -27,6 +31,7 @@ from bodyshop.records.findings.cars import book_car
 from bodyshop.records.raceday.class_summary import CarLine, class_lines
 from bodyshop.records.raceday.reading import DayState
 from bodyshop.records.raceday.standings import StandingsRow, place_words
+from bodyshop.rules.rulebook import find_rulebook, read_rulebook
 
 __all__ = ["day_files"]
 
@@ -40,7 +45,8 @@ def day_files(
         ProblemsError: the book is damaged.
     """
     event = state.event
-    head = DayHead(event.name, owner or event.owner, event.rulebook, date, state.as_of, state.decimals)
+    unit = _mass_unit(event.rulebook, Path(book.name).parent)
+    head = DayHead(event.name, owner or event.owner, event.rulebook, date, state.as_of, state.decimals, unit)
     cars = {name: book_car(book, name) for name in state.entered}
     lines, notes = class_lines(book, state, cars)
     notes = (*_lettering(event.name, [*state.entered, *state.benches.values()]), *notes)
@@ -77,6 +83,14 @@ def day_files(
     files = {f"{name}.pdf": day_pdf(made, head, name.replace("-", " ")) for name, made in sheets.items()}
     files["class-data.csv"] = class_csv(lines)
     return files, notes
+
+
+def _mass_unit(rulebook: str, near: Path) -> MassUnit:
+    """The unit of mass of the event's rulebook; grams where it has none, or none that can be read."""
+    with suppress(ProblemsError):
+        if rulebook:
+            return read_rulebook(find_rulebook(rulebook, near)).mass_unit
+    return MassUnit.G
 
 
 def _lettering(event: str, names: Iterable[str]) -> list[str]:
