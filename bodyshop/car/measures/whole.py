@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
+import math
 
 from bodyshop.car.assembly import Car, Mass, Track
 from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
 from bodyshop.foundation.place import Place, Point3, View
-from bodyshop.geometry.outlines import FINE_MM
 
 __all__: list[str] = []
 
@@ -110,7 +109,6 @@ def blank_fit(car: Car) -> Reading | NotKnown:
     """
     blank = car.design.blank
     x0, y0, z0, x1, y1, _ = car.body.bounds
-    points = car.body.profile.outer.flattened(FINE_MM)[0]
     rooms: list[tuple[float, Point3, str]] = [
         (x0, (x0, 0.0, z0), "the nose end of the blank"),
         (blank.length_mm - x1, (x1, 0.0, z0), "the tail end of the blank"),
@@ -119,12 +117,9 @@ def blank_fit(car: Car) -> Reading | NotKnown:
         (blank.width_mm / 2 + y0, (x1, y0, z0), "the left side of the blank"),
     ]
     rise = (blank.height_tail_mm - blank.height_nose_mm) / blank.length_mm
-    over = (blank.height_nose_mm + rise * points[:, 0] - points[:, 1]) / np.hypot(1.0, rise)
-    over = np.where((points[:, 0] >= x0) & (points[:, 0] <= x1), over, np.inf)
-    top = int(np.argmin(over))
-    rooms.append(
-        (float(over[top]), (float(points[top, 0]), 0.0, float(points[top, 1])), "the top of the blank")
-    )
+    size = math.hypot(1.0, rise)
+    (x, z), reach = car.body.highest(-rise / size, 1.0 / size, x0, x1)
+    rooms.append((blank.height_nose_mm / size - reach, (x, 0.0, z), "the top of the blank"))
     value, point, label = min(rooms, key=lambda r: r[0])
     return Reading(value, Place(View.SIDE, (point,), label))
 
@@ -143,7 +138,7 @@ def bore_mismatch(car: Car) -> Reading | NotKnown:
         return NotKnown("the blank is not drilled", absent=True)
     if bore is None:
         return NotKnown("the bore does not meet the body")
-    value = float(np.hypot(bore.y, bore.z - own.height_mm))
+    value = math.hypot(bore.y, bore.z - own.height_mm)
     ends = ((bore.x, 0.0, own.height_mm), (bore.x, bore.y, bore.z))
     return Reading(value, Place(View.TAIL, ends, "at the tail face"))
 
