@@ -17,6 +17,7 @@ from bodyshop.car.assembly import Car, MassGroup, MassItem, wood_density
 from bodyshop.car.assembly.mass import BLANK_SIZE, FACE_MM, WITHIN_BLOCK, total
 from bodyshop.car.assembly.stack import track_under
 from bodyshop.car.design.model import AxleEnd, Bore
+from bodyshop.car.measures import Reading, take_all
 from bodyshop.car.stock.finish import finishes, glues
 from bodyshop.car.stock.hardware import Wheel, hardware
 from bodyshop.geometry.outlines import Outline
@@ -221,6 +222,28 @@ def test_every_item_by_hand() -> None:
     # A ring of 1.4 mm wire, 5.9 over its middle, and 10 mm of shank.
     one = 7.85e-3 * math.pi / 4 * 1.96 * (math.pi * 5.9 + 10)
     assert sum(i.mass_g for i in build().items if i.label == "screw eye") == pytest.approx(2 * one)
+
+
+def test_how_many_of_each_thing_the_car_has() -> None:
+    own = {i.label: i.count for i in build(finish="painted", glue="drops").items if i.label != "screw eye"}
+    pairs = {"front wheels", "rear wheels", "front washers", "rear washers"}
+    assert {label for label, count in own.items() if count == 2} == pairs, "a wheel and a washer each side"
+    assert {label for label, count in own.items() if count == 1} == set(own) - pairs
+    assert [i.count for i in build().items if i.label == "screw eye"] == [1, 1]
+    more = (axle(AxleEnd.FRONT, 40, 8, washers=3), axle(AxleEnd.REAR, 130, 8, washers=0))
+    counts = {i.label: i.count for i in car(box(200, 40, 30), axles=more).items}
+    assert counts["front washers"] == 6
+    assert "rear washers" not in counts
+
+
+def test_the_balance_is_told_with_the_spread_of_its_own_direction() -> None:
+    c = build()
+    across = take_all(c)
+    for name, spread in (("car.balance", c.centre_spread[0]), ("car.balance_height", c.centre_spread[2])):
+        reading = across[name]
+        assert isinstance(reading, Reading)
+        assert reading.spread == spread > 0
+    assert len(set(c.centre_spread)) == 3
 
 
 def test_the_car_is_the_sum_of_its_items() -> None:

@@ -18,8 +18,9 @@ def codes(
     axles: tuple[AxleSet, AxleSet] = GOOD_AXLES,
     eyes: tuple[EyePlace, ...] = (),
     shape: tuple[Outline, Outline] | None = None,
+    text: str = "format = 1",
 ) -> list[str]:
-    made = design(shape or box(200, 40, 40), bore=bore or Bore(20, 50, 20), axles=axles, eyes=eyes)
+    made = design(shape or box(200, 40, 40), bore=bore or Bore(20, 50, 20), axles=axles, eyes=eyes, text=text)
     return [fault.code for fault in body_faults(Body(made))]
 
 
@@ -51,6 +52,13 @@ def test_a_bore_into_a_window() -> None:
     assert codes(shape=(near, plan)) == []
     into = Outline(rectangle(0, 0, 200, 40), (disc(140, 26, 11.5).turned(left=False),))
     assert codes(shape=(into, plan)) == ["bore-breaks-out"]
+    # The same of a window that stands in the file: the fault is that window's, although the axis is in wood.
+    written = "format = 1\n\n[[profile.window]]\nat = [140, 26]\n"
+    assert codes(shape=(near, plan), text=written) == []
+    assert codes(shape=(into, plan), text=written) == ["bore-in-window"]
+    # A bore out of the top is not: the window is far from it.
+    far = Outline(rectangle(0, 0, 200, 40), (disc(90, 20, 8).turned(left=False),))
+    assert codes(shape=(far, plan), bore=Bore(20, 50, 30.1), text=written) == ["bore-breaks-out"]
 
 
 @pytest.mark.parametrize(("height", "code"), [(8.0, []), (2.1, []), (1.9, ["axle-hole-outside"])])

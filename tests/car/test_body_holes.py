@@ -262,14 +262,22 @@ def test_bore_and_pilot(x: float, y: float, expected: float) -> None:
     assert far(wall) == pytest.approx(expected, abs=1e-3)
 
 
-@pytest.mark.parametrize("y", [0.0, 0.4, 3.0, -6.0])
-def test_a_pilot_that_runs_into_the_bore_is_told_as_such(y: float) -> None:
-    # The pilot's top is at 22.5, the bore's lowest line at 20 and its axis at 30.
+@pytest.mark.parametrize(
+    ("y", "inner"),
+    [(0.0, 0.0), (0.4, 0.0), (3.0, 2.5), (-6.0, 5.5), (6.9, 6.4)],  # the pilot's side nearest to the middle
+)
+def test_a_pilot_that_runs_into_the_bore_is_told_as_such(y: float, inner: float) -> None:
+    # The pilot's top is at 22.5, the bore's axis at 30, its underside half a chord lower: sqrt(100 - inner^2).
     wall = bore_to_pilot(Rim(BORE, None, None), PilotHole(170, y, 14.5, *PILOT))
-    assert wall.value_mm <= 0
-    if y == 0:
-        assert wall.value_mm == pytest.approx(-2.5)
+    assert wall.value_mm == pytest.approx(30 - math.sqrt(100 - inner**2) - 22.5)
+    assert wall.value_mm < 0
     assert far(wall) == pytest.approx(-wall.value_mm)
+
+
+def test_a_pilot_right_through_the_bore_is_a_chord_deep() -> None:
+    # Its top at 44, over the bore's highest line at 40; 5.5 beside the axis a chord is 2 sqrt(100 - 5.5^2).
+    wall = bore_to_pilot(Rim(BORE, None, None), PilotHole(170, 6.0, 14.0, 0.5, 30.0))
+    assert wall.value_mm == pytest.approx(-2 * math.sqrt(100 - 5.5**2))
 
 
 @pytest.mark.parametrize(

@@ -148,6 +148,16 @@ def test_rounding_larger_than_half_the_height_stops_at_a_full_round() -> None:
     assert a.undrilled.volume == pytest.approx(80 * (400 + math.pi * 100), rel=EXACT)
 
 
+def test_a_full_round_turns_with_the_narrower_of_width_and_height() -> None:
+    # 200 long, 20 wide, from 10 to 30 high: the arcs have half the height as radius up to where it is as high
+    # as wide, then half the width. A square of side m less its full round is (1 - pi/4) m^2.
+    shape = (outline((0, 0), (200, 0), (200, 30), (0, 10)), Outline(rectangle(0, -10, 200, 10)))
+    b = undrilled(shape, edge_round=30)
+    squares = 100 * (10**2 + 10 * 20 + 20**2) / 3 + 100 * 20**2
+    expected = 200 * 20 * 20 - (1 - math.pi / 4) * squares
+    assert b.undrilled.volume == pytest.approx(expected, rel=EXACT)
+
+
 def test_a_barrel_by_the_quarter_ellipse_of_an_arc() -> None:
     # Profile: a disc of radius 25 cut by a box plan 30 wide: 30 x the area of the disc.
     b = undrilled((Outline(disc(25, 25, 25)), Outline(rectangle(0, -15, 50, 15))))

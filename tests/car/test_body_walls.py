@@ -265,6 +265,17 @@ def test_a_step_in_the_sides_ahead_of_the_blind_end() -> None:
     assert w[WallSide.BLIND_END] == pytest.approx(6)  # at y between 6 and 10
 
 
+def test_a_window_over_a_step_is_no_blind_end() -> None:
+    # The underside steps down from 20 to 0 at x = 100. A window from 22 to 30 runs over that station and past
+    # the blind end at 103, whose lowest point is 32 up: 2 over the window, and sqrt(3^2 + 12^2) off the step.
+    # The wood over the window has no part in the step.
+    window = rectangle(80, 22, 180, 30)
+    profile = outline((0, 20), (100, 20), (100, 0), (200, 0), (200, 60), (0, 60), windows=[window])
+    w = walls(body((profile, Outline(rectangle(0, -20, 200, 20))), bore=Bore(6, 97, 35)))
+    assert w[WallSide.WINDOW] == pytest.approx(2)
+    assert w[WallSide.BLIND_END] == pytest.approx(math.hypot(3, 12))
+
+
 # ---------------------------------------------------------------- mouths
 
 

@@ -42,6 +42,16 @@ SPOTS = {
     ),
 }
 
+# Lengths along one direction of the car, between points that lie apart across it as well.
+ALONG = {
+    "bore.height_over_body",
+    "car.balance",
+    "eyes.spacing",
+    "eyes.spread",
+    "front_eye.from_axle",
+    "rear_eye.from_axle",
+}
+
 
 def sample(name: str) -> Car:
     source = read_source(samples_folder() / f"{name}.toml")
@@ -83,8 +93,10 @@ def check_places(car: Car) -> int:
         if entry.kind is QuantityKind.LENGTH and name not in SPOTS:
             assert len(place.points) == 2, name
             a, b = place.points
-            apart = [math.dist(a, b), *(abs(p - q) for p, q in zip(a, b, strict=True))]
-            assert min(abs(d - abs(reading.value)) for d in apart) < 0.02, (name, reading)
+            apart = [abs(p - q) for p, q in zip(a, b, strict=True)] if name in ALONG else [math.dist(a, b)]
+            # Where a hole breaks out, how deep it does is found to within the promised 0.01 mm only.
+            near = 1e-6 if reading.value >= 0 else 0.01
+            assert min(abs(d - abs(reading.value)) for d in apart) < near, (name, reading)
     return placed
 
 
@@ -118,4 +130,17 @@ def test_a_length_is_placed_unless_it_is_on_the_list() -> None:
 
 
 def test_the_list_of_spots_names_live_measures() -> None:
-    assert set(catalogue()) >= SPOTS
+    assert set(catalogue()) >= SPOTS | ALONG
+
+
+@pytest.mark.parametrize(("offset", "view"), [(18, View.TOP), (2, View.SIDE)])
+def test_the_wall_between_bore_and_screw_eye_is_shown_where_it_can_be_seen(offset: int, view: View) -> None:
+    # Dunlin's bore has its axis 22 up and a radius of 10; the eye's hole is 1 wide and 8 deep. At 18 to one
+    # side the nearest points lie 17.5 across and 14 up of each other's axis: more across, so the view from
+    # above shows it. At 2 to one side they lie 1.5 across.
+    car = car_from(f'[[screw_eye]]\nx = 215\noffset = {offset}\neye = "screw-eye-small"\n')
+    wall = take_all(car)["bore.wall_eye"]
+    assert isinstance(wall, Reading)
+    assert wall.value == pytest.approx(math.hypot(offset - 0.5, 14) - 10, abs=1e-3)
+    assert wall.place is not None
+    assert wall.place.view is view

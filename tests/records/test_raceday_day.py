@@ -7,6 +7,7 @@ import pytest
 
 from bodyshop.foundation.problems import ProblemsError
 from bodyshop.records.book.book import Book
+from bodyshop.records.book.earlier import known_about
 from bodyshop.records.book.model import CarRecord, Event, FrozenPrediction, HeatResult, RunEnd, TrackRun
 from bodyshop.records.raceday import RankedBy
 from bodyshop.records.raceday.day import DOUBT, RaceDay
@@ -289,3 +290,43 @@ def test_a_time_that_is_confirmed_is_stored_with_its_doubt(trials: RaceDay) -> N
     trials.record(4, car, RunEnd.FINISHED, 1.39, reason="a decimal point")
     assert trials.state.doubt(4, car) == ""
     assert not any("stands although" in told for _, told in trials.state.decisions)
+
+
+@pytest.mark.parametrize(
+    ("rounds", "words"),
+    [
+        (2, "Heats still to be run: 1, 2, 3, 4, 5, 6."),
+        (3, "Heats still to be run: 1, 2, 3, 4, 5, 6, 7, 8 and 1 more."),
+        (4, "Heats still to be run: 1, 2, 3, 4, 5, 6, 7, 8 and 4 more."),
+    ],
+)
+def test_of_many_heats_to_be_run_the_first_eight_are_named(day: RaceDay, rounds: int, words: str) -> None:
+    day.enter()
+    day.allow("inspected by hand")
+    day.draw_trials(rounds, seed=17)
+    assert day.state.pending == (words,)
+
+
+def test_exactly_eight_heats_to_be_run_are_all_named(day: RaceDay) -> None:
+    day.enter()
+    day.allow("inspected by hand")
+    day.draw_trials(3, seed=17)
+    for car in day.state.open_heats[0].heat.cars:
+        day.record(1, car, RunEnd.FINISHED, SPEED[car])
+    assert day.state.pending == ("Heats still to be run: 2, 3, 4, 5, 6, 7, 8, 9.",)
+
+
+def test_a_run_over_a_known_length_says_nothing_about_a_track_of_unknown_length(tmp_path: Path) -> None:
+    with Book.create(tmp_path / "class.trials", Event("Quarry Lane Sprint", lanes=2)) as book:
+        for bird in BIRDS[:2]:
+            book.add(CarRecord(bird))
+        book.add(TrackRun(BIRDS[0], 20000.0, 1.06))
+        day = RaceDay(book)
+        day.enter()
+        day.draw_trials(1, seed=17)
+        run = TrackRun(BIRDS[0], 20000.0, 1.07)
+        for bird in BIRDS[:2]:
+            day.record(1, bird, RunEnd.FINISHED, SPEED[bird])
+        (result,) = [each for each in book.records(HeatResult) if each.record.car == BIRDS[0]]
+        assert known_about(book, result.record).own_times == (SPEED[BIRDS[0]],), "the heat, not the run"
+        assert known_about(book, run).own_times == (1.06,), "the run, not the heat"

@@ -55,6 +55,28 @@ def test_two_lanes_and_even_sets_never_repeat_a_meeting() -> None:
     assert set(met.values()) == {1}
 
 
+@pytest.mark.parametrize(("cars", "lanes", "rounds"), [(16, 4, 6), (20, 4, 8), (24, 3, 6)])
+def test_no_two_cars_of_a_lane_can_change_heats_for_fewer_meetings(
+    cars: int, lanes: int, rounds: int
+) -> None:
+    # After the rounds before it, each pair has met m times; a heat adds 2 m + 1 to the sum of squares of
+    # meetings for each of its pairs: (m + 1)^2 - m^2.
+    for seed in range(6):
+        heats = draw_trials(_names(cars), lanes, rounds, seed)
+        met = Counter(
+            frozenset(pair) for heat in heats if heat.round < rounds for pair in combinations(heat.cars, 2)
+        )
+
+        def cost(*rows: list[str | None], met: Counter[frozenset[str | None]] = met) -> int:
+            return sum(2 * met[frozenset(pair)] + 1 for row in rows for pair in combinations(row, 2))
+
+        for one, other in combinations([list(heat.lanes) for heat in heats if heat.round == rounds], 2):
+            for lane in range(lanes):
+                first, second = list(one), list(other)
+                first[lane], second[lane] = other[lane], one[lane]
+                assert cost(first, second) >= cost(one, other), (seed, one, other)
+
+
 def test_nobody_runs_in_two_heats_on_end_where_there_are_enough_cars() -> None:
     heats = draw_trials(_names(30), 3, 3, 11)
     assert not any(set(one.cars) & set(other.cars) for one, other in pairwise(heats))

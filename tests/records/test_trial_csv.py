@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.text.csv_text import guarded, unguarded
 from bodyshop.records.book.book import Book
-from bodyshop.records.book.columns import columns_of
+from bodyshop.records.book.columns import ValueType, columns_of
 from bodyshop.records.book.csv_in import create_from_csv, import_csv, kind_of_file
 from bodyshop.records.book.csv_table import (
     csv_columns,
@@ -293,6 +293,18 @@ DRAGS = "car,speed_m_s,drag_n\n" + "".join(f"Wren,20,{0.18 + k % 11 / 1000}\n" f
 ROLLS = "car,ramp_height_mm,ramp_length_mm,run_out_mm\n" + "".join(
     f"{('Kestrel', 'Wren')[k % 2]},150,580,{6600 + 10 * (k % 13)}\n" for k in range(96)
 )
+
+
+def test_a_cell_for_several_numbers_may_be_empty_and_has_none_then() -> None:
+    several = [
+        column
+        for kind in KINDS.values()
+        for column in columns_of(kind)
+        if column.shape in (ValueType.NUMBERS, ValueType.PAIRS)
+    ]
+    assert {column.shape for column in several} == {ValueType.NUMBERS, ValueType.PAIRS}
+    for column in several:
+        assert read_cell(column, " ") == ()
 
 
 def sheets(*texts: str) -> list[tuple[type[Record], bytes, str]]:

@@ -58,6 +58,22 @@ def test_names_that_no_file_can_have(tmp_path: Path, name: str) -> None:
     assert problem.sentence.isprintable()
 
 
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("a\tb", "a\\tb"),
+        ("x" * 80, "x" * 80),  # as long as a name is shown whole
+        ("x" * 81, "x" * 76 + "..."),
+    ],
+)
+def test_a_name_is_shown_so_that_it_can_be_read(tmp_path: Path, name: str, shown: str) -> None:
+    with pytest.raises(ProblemsError) as caught:
+        find_rulebook(name, tmp_path)
+    (problem,) = caught.value.problems
+    assert problem.message == f'there is no rulebook "{shown}"'
+    assert problem.found == shown
+
+
 def test_the_problem_stands_where_the_design_names_it(tmp_path: Path) -> None:
     source = parse_source('name = "Wren"\nrulebook = "quary-lane"\n', "wren.toml")
     with pytest.raises(ProblemsError) as caught:
