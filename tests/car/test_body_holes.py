@@ -267,7 +267,7 @@ def test_bore_and_pilot(x: float, y: float, expected: float) -> None:
     [(0.0, 0.0), (0.4, 0.0), (3.0, 2.5), (-6.0, 5.5), (6.9, 6.4)],  # the pilot's side nearest to the middle
 )
 def test_a_pilot_that_runs_into_the_bore_is_told_as_such(y: float, inner: float) -> None:
-    # The pilot's top is at 22.5, the bore's axis at 30, its underside half a chord lower: sqrt(100 - inner^2).
+    # The pilot reaches up to 22.5; the bore is 30 up and has its underside sqrt(100 - inner^2) lower.
     wall = bore_to_pilot(Rim(BORE, None, None), PilotHole(170, y, 14.5, *PILOT))
     assert wall.value_mm == pytest.approx(30 - math.sqrt(100 - inner**2) - 22.5)
     assert wall.value_mm < 0

@@ -63,7 +63,7 @@ def test_no_two_cars_of_a_lane_can_change_heats_for_fewer_meetings(
     # meetings for each of its pairs: (m + 1)^2 - m^2.
     for seed in range(6):
         heats = draw_trials(_names(cars), lanes, rounds, seed)
-        met = Counter(
+        met: Counter[frozenset[str | None]] = Counter(
             frozenset(pair) for heat in heats if heat.round < rounds for pair in combinations(heat.cars, 2)
         )
 
