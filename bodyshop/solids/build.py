@@ -1,8 +1,7 @@
-"""The body as a solid of the 3D kernel: skin built, holes drilled, checked against the quadrature.
+"""The body as a solid of the 3D kernel, for STEP: skin built, holes drilled, checked against the quadrature.
 
-The kernel is the one CadQuery stands on, called through the bindings that CadQuery brings, because
-importing the rest of CadQuery takes longer than the whole job; `BodySolid.as_cadquery` hands the solid
-over to it.
+The skin is built of the kernel's own faces (`brep`), since CadQuery has no way to say how edges run along a
+face; everything after that goes through CadQuery.
 """
 
 from __future__ import annotations
@@ -18,11 +17,11 @@ from bodyshop.car.body.moments import undrilled_moments
 from bodyshop.geometry.outlines import Array
 from bodyshop.solids.brep import skin
 from bodyshop.solids.errors import SolidError
-from bodyshop.solids.kernel import BodySolid, kernel_volume
-from bodyshop.solids.mesh import ANGLE_RAD, CHORD_MM, Mesh, closed_mesh, points_inside
+from bodyshop.solids.meshing import hole_rods
 from bodyshop.solids.shapes import reach_rounding, uncut, window_prisms
 
 if TYPE_CHECKING:
+    import cadquery
     from OCP.TopoDS import TopoDS_Shape
 
 __all__ = ["Progress", "body_solid", "cut", "drilled", "rod_shape", "undrilled"]
@@ -49,10 +48,10 @@ _WAYS = (
 _WINDOW_WAYS = ((0.0, True), (0.0, False), (1e-5, True), (1e-5, False), (1e-4, True))
 SPOTS = 41
 # The seam of a hole's cylinder is turned out of every plane that a body is likely to have an edge in.
-SEAM_RAD = 0.6123
+SEAM_DEGREES = 35.0
 
 
-def undrilled(sections: Sections) -> BodySolid:
+def undrilled(sections: Sections) -> cadquery.Shape:
     """The body before drilling.
 
     Raises:
@@ -61,7 +60,7 @@ def undrilled(sections: Sections) -> BodySolid:
     return _checked(sections, _whole(sections))
 
 
-def _whole(sections: Sections) -> TopoDS_Shape:
+def _whole(sections: Sections) -> cadquery.Shape:
     """The body with its windows. Those that cut into the rounding of an edge are taken out of the rounded
     body; others leave a skin that can be built at once.
 
@@ -69,12 +68,12 @@ def _whole(sections: Sections) -> TopoDS_Shape:
         SolidError: the kernel cannot cut a window.
     """
     if not reach_rounding(sections):
-        return skin(sections)
-    solid, prisms = skin(uncut(sections)), window_prisms(sections)
+        return _cast(skin(sections))
+    solid, prisms = _cast(skin(uncut(sections))), window_prisms(sections)
     expected = undrilled_moments(sections).volume
     for fuzzy, together in _WINDOW_WAYS:
         shape = cut(solid, prisms, fuzzy, together=together)
-        if shape is not None and not _skin_fault(shape) and not _volume_fault(kernel_volume(shape), expected):
+        if shape is not None and not _skin_fault(shape) and not _volume_fault(shape.Volume(), expected):
             return shape
     raise SolidError(
         "the 3D kernel cannot cut this body's windows",
@@ -82,12 +81,18 @@ def _whole(sections: Sections) -> TopoDS_Shape:
     )
 
 
-def _checked(sections: Sections, shape: TopoDS_Shape) -> BodySolid:
+def _cast(shape: TopoDS_Shape) -> cadquery.Shape:
+    import cadquery
+
+    return cadquery.Shape.cast(shape)
+
+
+def _checked(sections: Sections, shape: cadquery.Shape) -> cadquery.Shape:
     expected = undrilled_moments(sections).volume
-    fault = _volume_fault(kernel_volume(shape), expected) or _skin_fault(shape)
+    fault = _volume_fault(shape.Volume(), expected) or _skin_fault(shape)
     if fault:
         raise SolidError(fault)
-    return BodySolid(shape)
+    return shape
 
 
 def drilled(
@@ -97,11 +102,8 @@ def drilled(
     pilots: Sequence[PilotHole],
     expected: Moments,
     progress: Progress | None = None,
-    *,
-    chord_mm: float = CHORD_MM,
-    angle_rad: float = ANGLE_RAD,
-) -> BodySolid:
-    """The body with its holes, checked by a mesh of this chord. `expected` are its moments by quadrature.
+) -> cadquery.Shape:
+    """The body with its holes. `expected` are its moments by quadrature.
 
     Raises:
         SolidError: as for `undrilled`; nothing that fails the check is returned.
@@ -109,25 +111,18 @@ def drilled(
     tell = progress or (lambda _what, _share: None)
     tell("building the body", 0.0)
     whole = _whole(sections)
-    holes = _rods(sections, bore, axle_holes, pilots)
+    holes = hole_rods(sections, bore, axle_holes, pilots)
     if not holes:
         return _checked(sections, whole)
     tell("drilling", 0.4)
-    spots = np.array(_points_in_wood(sections, holes)).reshape(-1, 3)
-    second: BodySolid | None = None
+    spots = _points_in_wood(sections, holes)
     for fuzzy, wider, together in _WAYS:
         shape = cut(whole, [rod_shape(rod, wider) for rod in holes], fuzzy, together=together)
-        if shape is None or _skin_fault(shape):
+        if shape is None or _skin_fault(shape) or _volume_fault(shape.Volume(), expected.volume):
             continue
-        mesh = _mesh_if_closed(shape, expected.volume, chord_mm, angle_rad)
-        if mesh is not None:
-            # The mesh tells what is wood and what is not, many times faster than the kernel does.
-            if not np.any(points_inside(mesh, spots)):
-                return BodySolid(shape, mesh)
-        elif second is None and not _volume_fault(kernel_volume(shape), expected.volume):
-            second = None if _holds_any(shape, spots) else BodySolid(shape)
-    if second is not None:
-        return second
+        # A hole too small for the volume to tell is looked for where it was drilled.
+        if not any(solid.isInside(tuple(map(float, spot))) for solid in shape.Solids() for spot in spots):
+            return shape
     _checked(sections, whole)
     raise SolidError(
         "the 3D kernel cannot drill this body: no cut gives a closed solid of the right volume",
@@ -135,70 +130,25 @@ def drilled(
     )
 
 
-def _mesh_if_closed(shape: TopoDS_Shape, volume: float, chord_mm: float, angle_rad: float) -> Mesh | None:
-    try:
-        return closed_mesh(shape, volume, chord_mm, angle_rad)
-    except SolidError:
-        return None
-
-
-def body_solid(
-    body: Body,
-    progress: Progress | None = None,
-    *,
-    chord_mm: float = CHORD_MM,
-    angle_rad: float = ANGLE_RAD,
-) -> BodySolid:
-    """The drilled body of a design, checked by a mesh of this chord.
+def body_solid(body: Body, progress: Progress | None = None) -> cadquery.Shape:
+    """The drilled body of a design.
 
     Raises:
         SolidError: placed in the design's file.
     """
     try:
-        return drilled(
-            body.sections,
-            body.bore,
-            body.axle_holes,
-            body.pilots,
-            body.moments,
-            progress,
-            chord_mm=chord_mm,
-            angle_rad=angle_rad,
-        )
+        return drilled(body.sections, body.bore, body.axle_holes, body.pilots, body.moments, progress)
     except SolidError as fault:
         raise fault.named(body.design.source.name) from fault
 
 
-def _rods(
-    sections: Sections,
-    bore: BoreHole | None,
-    axle_holes: Sequence[AxleHole],
-    pilots: Sequence[PilotHole],
-) -> list[Cylinder]:
-    """A cylinder for each hole, long enough to leave the body: the bore beyond its mouth, axle holes at
-    both sides, pilots below the underside.
-    """
-    _, y0, _, y1 = sections.plan.bounds
-    rods = []
-    if bore is not None:
-        beyond = 3 * bore.radius
-        rods.append(
-            Cylinder(bore.rod.start - beyond * bore.axis, bore.axis, bore.radius, bore.depth + beyond)
-        )
-    across, up = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
-    rods.extend(Cylinder(np.array([h.x, y0 - 1.0, h.z]), across, h.radius, y1 - y0 + 2.0) for h in axle_holes)
-    rods.extend(Cylinder(np.array([p.x, p.y, p.z - p.depth]), up, p.radius, 2 * p.depth) for p in pilots)
-    return rods
-
-
-def rod_shape(rod: Cylinder, wider_mm: float = 0.0) -> TopoDS_Shape:
+def rod_shape(rod: Cylinder, wider_mm: float = 0.0) -> cadquery.Shape:
     """A cylinder as a solid of the kernel, its radius `wider_mm` more."""
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
-    from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt
+    from cadquery import Solid, Vector
 
-    place = gp_Ax2(gp_Pnt(*map(float, rod.start)), gp_Dir(*map(float, rod.axis)))
-    place.Rotate(gp_Ax1(place.Location(), place.Direction()), SEAM_RAD)
-    return BRepPrimAPI_MakeCylinder(place, rod.radius + wider_mm, rod.length).Shape()
+    start, way = Vector(*map(float, rod.start)), Vector(*map(float, rod.axis))
+    made = Solid.makeCylinder(rod.radius + wider_mm, rod.length, start, way)
+    return made.rotate(start, start + way, SEAM_DEGREES)
 
 
 def _points_in_wood(sections: Sections, rods: Sequence[Cylinder]) -> list[Array]:
@@ -214,71 +164,23 @@ def _points_in_wood(sections: Sections, rods: Sequence[Cylinder]) -> list[Array]
     return spots
 
 
-def _holds_any(shape: TopoDS_Shape, spots: Array) -> bool:
-    """Any of the points lies in the solid."""
-    from OCP.BRepClass3d import BRepClass3d_SolidClassifier
-    from OCP.gp import gp_Pnt
-    from OCP.TopAbs import TopAbs_IN
-
-    for solid in _solids_in(shape):
-        classifier = BRepClass3d_SolidClassifier(solid)
-        for point in spots:
-            classifier.Perform(gp_Pnt(*map(float, point)), 1e-6)
-            if classifier.State() == TopAbs_IN:
-                return True
-    return False
-
-
 def cut(
-    body: TopoDS_Shape, tools: Sequence[TopoDS_Shape], fuzzy_mm: float, *, together: bool
-) -> TopoDS_Shape | None:
+    body: cadquery.Shape, tools: Sequence[cadquery.Shape], fuzzy_mm: float, *, together: bool
+) -> cadquery.Shape | None:
     """A body less all tools; None where the kernel cannot, or nothing is left."""
-    from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
-    from OCP.TopTools import TopTools_ListOfShape
+    import cadquery
 
-    for batch in [tools] if together else [[tool] for tool in tools]:
-        work = BRepAlgoAPI_Cut()
-        arguments, takers = TopTools_ListOfShape(), TopTools_ListOfShape()
-        arguments.Append(body)
-        for tool in batch:
-            takers.Append(tool)
-        work.SetArguments(arguments)
-        work.SetTools(takers)
-        work.SetNonDestructive(True)
-        if fuzzy_mm > 0:
-            work.SetFuzzyValue(fuzzy_mm)
-        work.Build()
-        if not work.IsDone():
-            return None
-        body = work.Shape()
-    return _solids_of(body)
-
-
-def _solids_in(shape: TopoDS_Shape) -> list[TopoDS_Shape]:
-    from OCP.TopAbs import TopAbs_SOLID
-    from OCP.TopExp import TopExp_Explorer
-
-    found = []
-    explorer = TopExp_Explorer(shape, TopAbs_SOLID)
-    while explorer.More():
-        found.append(explorer.Current())
-        explorer.Next()
-    return found
-
-
-def _solids_of(shape: TopoDS_Shape) -> TopoDS_Shape | None:
-    """The one solid in a shape, or a compound of its solids; None when there is none."""
-    from OCP.BRep import BRep_Builder
-    from OCP.TopoDS import TopoDS_Compound
-
-    found = _solids_in(shape)
-    if len(found) <= 1:
-        return found[0] if found else None
-    compound, builder = TopoDS_Compound(), BRep_Builder()
-    builder.MakeCompound(compound)
-    for solid in found:
-        builder.Add(compound, solid)
-    return compound
+    # The kernel may widen the tolerances of what it cuts: a copy is cut, so that the next way starts afresh.
+    left: cadquery.Shape = body.copy()
+    try:
+        for batch in [tools] if together else [[tool] for tool in tools]:
+            left = left.cut(*batch, tol=fuzzy_mm or None)
+    except ValueError:
+        return None
+    solids = left.Solids()
+    if len(solids) <= 1:
+        return solids[0] if solids else None
+    return cadquery.Compound.makeCompound(solids)
 
 
 def _volume_fault(volume: float, expected: float) -> str:
@@ -288,15 +190,11 @@ def _volume_fault(volume: float, expected: float) -> str:
     return f"the solid would hold {volume / 1000:.2f} cm3 where the sections hold {expected / 1000:.2f} cm3"
 
 
-def _skin_fault(shape: TopoDS_Shape) -> str:
+def _skin_fault(shape: cadquery.Shape) -> str:
     """What is wrong with a solid's skin, or nothing."""
-    from OCP.BRepCheck import BRepCheck_Analyzer
-
-    if not _closed(shape):
+    if not _closed(shape.wrapped):
         return "the solid's skin does not close"
-    if not BRepCheck_Analyzer(shape, True).IsValid():
-        return "the 3D kernel finds the solid faulty"
-    return ""
+    return "" if shape.isValid() else "the 3D kernel finds the solid faulty"
 
 
 def _closed(shape: TopoDS_Shape) -> bool:

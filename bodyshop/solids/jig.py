@@ -8,17 +8,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from bodyshop.car.body import Body
+from bodyshop.car.body.holes import Cylinder
 from bodyshop.car.design.model import AxleSet, Design
 from bodyshop.foundation.place import Point3
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.solids.build import cut
-from bodyshop.solids.errors import SolidError
-from bodyshop.solids.jig_marks import EngravedText, marked_shape
-from bodyshop.solids.kernel import kernel_volume
-from bodyshop.solids.mesh import ANGLE_RAD, Mesh, closed_mesh
+from bodyshop.solids.forms import box, cut, rod
+from bodyshop.solids.jig_marks import EngravedText, letter_tool
+from bodyshop.solids.mesh import Mesh, closed_mesh
 
 __all__ = ["Jig", "JigSizes", "jig_sizes", "jigs"]
 
@@ -51,12 +51,11 @@ def jig_sizes() -> JigSizes:
     return JigSizes(**{field.name: float(table[field.name]) for field in fields(JigSizes)})
 
 
-if TYPE_CHECKING:
-    from OCP.TopoDS import TopoDS_Shape
-
-
 Box = tuple[Point3, Point3]
 """Two opposite corners, mm."""
+
+# A guide leads a drill: it is finer than the rest, mm.
+_GUIDE_CHORD_MM = 0.004
 
 NOTCH_MM, NOTCH_DEPTH_MM = 2.0, 1.5
 """A notch in the top of the right wall, and the room between two."""
@@ -92,7 +91,7 @@ def jigs(body: Body, clearance_mm: float | None = None, *, marked: bool = True) 
 
     Raises:
         ProblemsError: a hole does not lie in the blank.
-        SolidError: the kernel cannot build one.
+        SolidError: one does not close.
     """
     design, sizes = body.design, jig_sizes()
     clearance = sizes.clearance if clearance_mm is None else clearance_mm
@@ -204,14 +203,11 @@ def _made(design: Design, plan: _Plan, sizes: JigSizes, *, marked: bool) -> Jig:
     x1 = plan.x1 + (0.0 if plan.at_nose else plan.end)
     y1 = half + sizes.wall
     outer = ((x0, -y1, -sizes.floor), (x1, y1, plan.top))
-    tools = [_box(box) for box in _hollows(plan, sizes, half, outer)]
-    tools.append(_guide(plan, outer))
-    shape = cut(_box(outer), tools, 0.0, together=True)
-    if shape is None:
-        raise SolidError(f"the 3D kernel cannot build the {plan.name} jig", file=design.source.name)
+    tools = [box(*hollow) for hollow in _hollows(plan, sizes, half, outer)]
+    tools.append(rod(_guide(plan, outer), _GUIDE_CHORD_MM))
     if marked:
-        shape = marked_shape(shape, list(_marks(design, plan, sizes, outer)))
-    mesh = closed_mesh(shape, kernel_volume(shape), sizes.chord, ANGLE_RAD)
+        tools += [tool for mark in _marks(design, plan, sizes, outer) if (tool := letter_tool(mark))]
+    mesh = closed_mesh(cut(box(*outer), tools), sizes.chord)
     size = (x1 - x0, 2 * y1, plan.top + sizes.floor)
     return Jig(
         name=plan.name,
@@ -247,23 +243,16 @@ def _hollows(plan: _Plan, sizes: JigSizes, half: float, outer: Box) -> Iterator[
         )
 
 
-def _guide(plan: _Plan, outer: Box) -> TopoDS_Shape:
+def _guide(plan: _Plan, outer: Box) -> Cylinder:
     """The guide: right across, or from inside the channel out through the plate."""
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
-    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
-
     (_, low_y, _), (_, high_y, _) = outer
-    # The seam of the cylinder is kept out of the planes of the jig.
     if plan.across:
         start, length = (plan.at[0], low_y - 1.0, plan.at[2]), high_y - low_y + 2.0
-        seam = gp_Dir(0.8, 0.0, 0.6)
     else:
         back = 0.5 * plan.guide * abs(plan.way[2]) + 1.0
         start = (plan.at[0] - back * plan.way[0], plan.at[1], plan.at[2] - back * plan.way[2])
         length = 2 * back + plan.end / plan.way[0] + 1.0
-        seam = gp_Dir(0.0, 0.8, 0.6)
-    frame = gp_Ax2(gp_Pnt(*start), gp_Dir(*plan.way), seam)
-    return BRepPrimAPI_MakeCylinder(frame, 0.5 * plan.guide, length).Shape()
+    return Cylinder(np.array(start), np.array(plan.way), 0.5 * plan.guide, length)
 
 
 def _marks(design: Design, plan: _Plan, sizes: JigSizes, outer: Box) -> Iterator[EngravedText]:
@@ -292,10 +281,3 @@ def _marks(design: Design, plan: _Plan, sizes: JigSizes, outer: Box) -> Iterator
     for word, y in (("UNDERSIDE", -0.22), (design.fingerprint, 0.22)):
         middle = (0.5 * (left + right), y * (high_y - low_y), low_z)
         yield EngravedText(word, middle, (1.0, 0.0, 0.0), (0.0, 0.0, -1.0), room, letter, depth)
-
-
-def _box(box: Box) -> TopoDS_Shape:
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
-    from OCP.gp import gp_Pnt
-
-    return BRepPrimAPI_MakeBox(gp_Pnt(*box[0]), gp_Pnt(*box[1])).Solid()

@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from bodyshop.drawing.sheet.lettering import font_file, load_face
 from bodyshop.foundation.place import Point3
-from bodyshop.solids.face_mesh import faces_of
+from bodyshop.geometry.outlines import Array
+from bodyshop.solids.forms import moved
 
 if TYPE_CHECKING:
-    from OCP.gp import gp_Vec
-    from OCP.TopoDS import TopoDS_Face, TopoDS_Shape
+    from fontTools.ttLib import TTFont
+    from manifold3d import Manifold
 
-__all__ = ["EngravedText", "marked_shape"]
+__all__ = ["EngravedText", "letter_tool"]
 
 LEAST_LETTER_MM = 2.5
 """Smaller letters come out of no printer; then the notches alone have to tell."""
 
-NEAR_MM = 1e-6
+# Points on a curved stroke of a letter: a bend of a few tenths of a millimetre.
+_STEPS = 4
+# How far the tool stands out of the face, mm.
+_OUT_MM = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,116 +45,60 @@ class EngravedText:
     depth_mm: float
 
 
-def marked_shape(shape: TopoDS_Shape, marks: Sequence[EngravedText]) -> TopoDS_Shape:
-    """A solid with the words cut into its flat faces.
-
-    The letters' own edges become edges of the face, which no boolean operation is needed for: those take
-    seconds with so many small faces.
-    """
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeSolid, BRepBuilderAPI_Sewing
-    from OCP.BRepLib import BRepLib
-    from OCP.TopoDS import TopoDS
-
-    faces = faces_of(shape)
-    letters: dict[int, list[TopoDS_Face]] = {}
-    depths: dict[int, gp_Vec] = {}
-    for mark in marks:
-        number = _face_under(faces, mark)
-        words = _letters(mark)
-        if number is None or not words:
-            continue
-        letters.setdefault(number, []).extend(words)
-        depths[number] = _vector(mark.out, -mark.depth_mm)
-    if not letters:
-        return shape
-    sewing = BRepBuilderAPI_Sewing(1e-6)
-    for number, face in enumerate(faces):
-        for piece in _pierced(face, letters[number], depths[number]) if number in letters else [face]:
-            sewing.Add(piece)
-    sewing.Perform()
-    maker = BRepBuilderAPI_MakeSolid(TopoDS.Shell_s(sewing.SewedShape()))
-    solid = maker.Solid()
-    BRepLib.OrientClosedSolid_s(solid)
-    return solid
-
-
-def _pierced(face: TopoDS_Face, letters: Sequence[TopoDS_Face], inward: gp_Vec) -> list[TopoDS_Face]:
-    """The face with the letters as holes in it, the islands inside them, and what lines each recess."""
-    from OCP.BRep import BRep_Tool
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
-    from OCP.BRepTools import BRepTools
-    from OCP.ShapeFix import ShapeFix_Face
-    from OCP.TopAbs import TopAbs_WIRE
-    from OCP.TopExp import TopExp_Explorer
-    from OCP.TopoDS import TopoDS
-
-    plane = BRep_Tool.Surface_s(face)
-    maker, pieces = BRepBuilderAPI_MakeFace(face), []
-    for letter in letters:
-        outer = BRepTools.OuterWire_s(letter)
-        maker.Add(outer)
-        explorer = TopExp_Explorer(letter, TopAbs_WIRE)
-        while explorer.More():
-            wire = TopoDS.Wire_s(explorer.Current())
-            explorer.Next()
-            if not wire.IsSame(outer):
-                pieces.append(BRepBuilderAPI_MakeFace(plane, wire, True).Face())
-        prism = BRepPrimAPI_MakePrism(letter, inward)
-        pieces += [one for one in faces_of(prism.Shape()) if not one.IsSame(prism.FirstShape())]
-    # Which way round a hole's border runs is for the kernel to say.
-    mended = ShapeFix_Face(maker.Face())
-    mended.FixOrientation()
-    return [mended.Face(), *pieces]
-
-
-def _face_under(faces: Sequence[TopoDS_Face], mark: EngravedText) -> int | None:
-    """The flat face that a mark lies on."""
-    from OCP.BRepAdaptor import BRepAdaptor_Surface
-    from OCP.BRepTopAdaptor import BRepTopAdaptor_FClass2d
-    from OCP.ElSLib import ElSLib
-    from OCP.GeomAbs import GeomAbs_Plane
-    from OCP.gp import gp_Dir, gp_Pnt, gp_Pnt2d
-    from OCP.TopAbs import TopAbs_IN
-
-    at, out = gp_Pnt(*mark.middle), gp_Dir(*mark.out)
-    for number, face in enumerate(faces):
-        surface = BRepAdaptor_Surface(face, False)
-        if surface.GetType() != GeomAbs_Plane:
-            continue
-        plane = surface.Plane()
-        if plane.Distance(at) > NEAR_MM or not plane.Axis().Direction().IsParallel(out, NEAR_MM):
-            continue
-        u, v = ElSLib.Parameters_s(plane, at)
-        if BRepTopAdaptor_FClass2d(face, NEAR_MM).Perform(gp_Pnt2d(u, v)) == TopAbs_IN:
-            return number
-    return None
-
-
-def _letters(mark: EngravedText) -> list[TopoDS_Face]:
-    """The letters as flat faces where they belong; none without room."""
-    from OCP.gp import gp_Ax3, gp_Dir, gp_Pnt
-    from OCP.NCollection import NCollection_Utf8String as KernelText
-    from OCP.StdPrs import StdPrs_BRepFont, StdPrs_BRepTextBuilder
+def letter_tool(mark: EngravedText) -> Manifold | None:
+    """What the words take out of the material; None where there is no room for letters."""
+    from manifold3d import CrossSection, FillRule
 
     face = load_face(bold=True)
     wide = sum(face.advance.get(ord(c), 0.0) for c in mark.words) / face.cap_height
     letter = min(mark.letter_mm, mark.room[1], mark.room[0] / wide if wide else 0.0)
     if letter < LEAST_LETTER_MM:
-        return []
-    font = StdPrs_BRepFont()
-    if not font.Init(KernelText(str(font_file(bold=True))), letter / face.cap_height, 0):
-        return []
-    u, w = mark.along, mark.out
-    v = (w[1] * u[2] - w[2] * u[1], w[2] * u[0] - w[0] * u[2], w[0] * u[1] - w[1] * u[0])
-    start = tuple(
-        m - 0.5 * wide * letter * a - 0.5 * letter * b for m, a, b in zip(mark.middle, u, v, strict=True)
-    )
-    pen = gp_Ax3(gp_Pnt(*start), gp_Dir(*w), gp_Dir(*u))
-    return faces_of(StdPrs_BRepTextBuilder().Perform(font, KernelText(mark.words), pen))
+        return None
+    size = letter / face.cap_height
+    rings, pen = [], 0.0
+    for character in mark.words:
+        rings += [size * (ring + np.array([pen, 0.0])) for ring in _rings(character)]
+        pen += face.advance.get(ord(character), 0.0)
+    if not rings:
+        return None
+    tool = CrossSection(rings, FillRule.NonZero).extrude(mark.depth_mm + _OUT_MM)
+    u, w = np.array(mark.along), np.array(mark.out)
+    v = np.cross(w, u)
+    start = np.array(mark.middle) - 0.5 * wide * letter * u - 0.5 * letter * v - mark.depth_mm * w
+    return moved(tool, np.column_stack((u, v, w, start)))
 
 
-def _vector(way: Point3, length: float) -> gp_Vec:
-    from OCP.gp import gp_Vec
+@cache
+def _font() -> TTFont:
+    from fontTools.ttLib import TTFont
 
-    return gp_Vec(*(length * part for part in way))
+    return TTFont(font_file(bold=True))
+
+
+def _rings(character: str) -> Iterator[Array]:
+    """The outlines of a letter, as rings of points, in ems."""
+    from fontTools.pens.basePen import decomposeQuadraticSegment
+    from fontTools.pens.recordingPen import DecomposingRecordingPen
+
+    font = _font()
+    glyphs = font.getGlyphSet()
+    name = font.getBestCmap().get(ord(character))
+    if name is None:
+        return
+    pen = DecomposingRecordingPen(glyphs)
+    glyphs[name].draw(pen)
+    em = float(font["head"].unitsPerEm)
+    ring: list[tuple[float, float]] = []
+    for command, points in pen.value:
+        if command == "moveTo":
+            ring = [points[0]]
+        elif command == "lineTo":
+            ring.append(points[0])
+        elif command == "qCurveTo":
+            for bend, end in decomposeQuadraticSegment(points):
+                a, b, c = (np.array(p, dtype=float) for p in (ring[-1], bend, end))
+                for t in np.arange(1, _STEPS + 1) / _STEPS:
+                    x, y = (1 - t) ** 2 * a + 2 * t * (1 - t) * b + t * t * c
+                    ring.append((float(x), float(y)))
+        elif ring:
+            yield np.array(ring, dtype=float) / em

@@ -1,6 +1,5 @@
-"""The skin as triangles: shared corners, every edge between two triangles, none without area.
-
-Points are rounded to the STL's single precision first, so that what is checked is what is written.
+"""A closed skin of triangles, checked as it will be written: in single precision, points that fall together
+taken as one.
 """
 
 from __future__ import annotations
@@ -11,24 +10,25 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from bodyshop.geometry.outlines import Array
 from bodyshop.solids.errors import SolidError
-from bodyshop.solids.face_mesh import shape_triangles
-from bodyshop.solids.face_triangles import Floats, Ints, cleaned, heights, in_order, without_needles
 
 if TYPE_CHECKING:
-    from OCP.TopoDS import TopoDS_Shape
+    from manifold3d import Manifold
 
-__all__ = ["ANGLE_RAD", "CHORD_MM", "Mesh", "closed_mesh", "mesh_faults", "points_inside"]
+__all__ = ["ANGLE_RAD", "CHORD_MM", "Floats", "Ints", "Mesh", "closed_mesh", "mesh_faults", "shaded"]
+
+Floats = NDArray[np.float32]
+Ints = NDArray[np.int64]
 
 CHORD_MM = 0.05
-"""How far a chord may stray from the surface, mm."""
+"""How far a flat face may lie from the true surface, mm."""
 
 ANGLE_RAD = 0.35
-"""How far the surface may turn over one edge, rad."""
+"""How far a round surface may turn over one flat face, rad."""
 
-# The mesh's volume may differ from the solid's by this share. Chords run inside a bulge, so it falls short.
-SHORT = 9e-4
-TRIES = 5
+# Details smaller than this share of the chord are left out: they would only make slivers.
+_DETAIL = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,44 +40,34 @@ class Mesh:
     points: Floats
     triangles: Ints
     chord_mm: float
-    angle_rad: float = ANGLE_RAD
+
+    @property
+    def corners(self) -> Array:
+        """The corners of every triangle, (m, 3, 3), mm."""
+        return self.points.astype(np.float64)[self.triangles]
 
     @property
     def volume(self) -> float:
         """Enclosed volume, mm^3."""
-        a, b, c = np.moveaxis(self.points.astype(np.float64)[self.triangles], 1, 0)
+        a, b, c = np.moveaxis(self.corners, 1, 0)
         return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
 
 
-def closed_mesh(
-    shape: TopoDS_Shape, volume: float, chord_mm: float, angle_rad: float, *, short: float = SHORT
-) -> Mesh:
-    """A closed mesh within `chord_mm` of a shape that holds `volume` mm^3.
-
-    Its volume may fall short by a share of `short`, more where the whole thing is hardly thicker than a few
-    chords.
+def closed_mesh(form: Manifold, chord_mm: float) -> Mesh:
+    """The skin of a form, slivers left out, its triangles in an order of their own.
 
     Raises:
-        SolidError: no mesh closes, even a finer one, or none has the volume.
-        ValueError: a tolerance is not positive.
+        SolidError: the form is empty, or two parts of its skin touch without joining.
     """
-    if not (chord_mm > 0 and angle_rad > 0):
-        raise ValueError("the chord and angle tolerances must be positive")
-    chord, faults, steered = chord_mm, "", False
-    for _ in range(TRIES):
-        points, triangles = cleaned(*shape_triangles(shape, chord, angle_rad, steered=steered))
-        mesh = Mesh(points, in_order(without_needles(points, triangles)), chord_mm, angle_rad)
-        faults = mesh_faults(mesh)
-        off = abs(mesh.volume / volume - 1)
-        if not faults and off <= short:
-            return mesh
-        if faults and not steered:
-            # The kernel's own way with the inside of faces needs more triangles, and seldom fails.
-            steered = True
-            continue
-        # What is missing goes with the chord.
-        chord *= 0.7 if faults else min(0.7, 0.8 * short / off)
-    raise SolidError(faults or "the mesh of the body falls short of its volume")
+    found = form.simplify(_DETAIL * chord_mm).to_mesh64()
+    points = np.asarray(found.vert_properties)[:, :3].astype(np.float32) + np.float32(0.0)
+    triangles = np.asarray(found.tri_verts).astype(np.int64)
+    points, number = np.unique(points, axis=0, return_inverse=True)
+    mesh = Mesh(points, _in_order(number.reshape(-1)[triangles]), chord_mm)
+    faults = mesh_faults(mesh)
+    if faults:
+        raise SolidError(faults)
+    return mesh
 
 
 def mesh_faults(mesh: Mesh) -> str:
@@ -85,7 +75,8 @@ def mesh_faults(mesh: Mesh) -> str:
     t = mesh.triangles
     if t.shape[0] < 4:
         return "the mesh of the body is empty"
-    if np.any(heights(mesh.points, t) <= 0):
+    corners = mesh.corners
+    if not np.all(np.any(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)):
         return "the mesh of the body holds triangles without area"
     count = np.int64(mesh.points.shape[0])
     start, end = t, np.roll(t, -1, axis=1)
@@ -98,18 +89,32 @@ def mesh_faults(mesh: Mesh) -> str:
     return ""
 
 
-def points_inside(mesh: Mesh, points: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Which of the points (n, 3) a closed mesh holds, by the solid angle that it fills as seen from each.
-
-    Van Oosterom and Strackee's formula for a triangle's solid angle (1983), from memory.
+def shaded(mesh: Mesh, crease_rad: float) -> tuple[Array, Array, Ints]:
+    """Points (n, 3), their normals (n, 3) and triangles for a picture: a point for each way that the skin
+    faces there. Triangles at one point count as one smooth skin where they turn by less than `crease_rad`.
     """
-    corners = mesh.points.astype(np.float64)[mesh.triangles]
-    inside = np.zeros(len(points), dtype=bool)
-    for i, point in enumerate(points):
-        a, b, c = np.moveaxis(corners - point, 1, 0)
-        na, nb, nc = (np.sqrt(np.einsum("ij,ij->i", v, v)) for v in (a, b, c))
-        top = np.einsum("ij,ij->i", a, np.cross(b, c))
-        ab, bc, ca = (np.einsum("ij,ij->i", p, q) for p, q in ((a, b), (b, c), (c, a)))
-        angle = 2 * np.arctan2(top, na * nb * nc + ab * nc + bc * na + ca * nb).sum()
-        inside[i] = angle > 2 * np.pi
-    return inside
+    corners = mesh.corners
+    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    unit = across / np.linalg.norm(across, axis=1, keepdims=True)
+    # Every pair of triangles that share a point.
+    point = mesh.triangles.ravel()
+    order = np.argsort(point, kind="stable")
+    first = np.searchsorted(point[order], np.arange(mesh.points.shape[0] + 1))
+    there = np.diff(first)[point]
+    one = np.repeat(np.arange(point.size), there)
+    step = np.arange(one.size) - np.repeat(np.cumsum(there) - there, there)
+    other = order[np.repeat(first[point], there) + step]
+    smooth = np.einsum("ij,ij->i", unit[one // 3], unit[other // 3]) > np.cos(crease_rad)
+    weight = np.where(smooth, 1.0, 0.0)[:, None] * across[other // 3]
+    starts = np.cumsum(there) - there
+    normal = np.add.reduceat(weight, starts, axis=0)
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    rows = np.column_stack((point, np.round(normal * 1e4)))
+    _, index, number = np.unique(rows, axis=0, return_index=True, return_inverse=True)
+    return mesh.points.astype(np.float64)[point[index]], normal[index], number.reshape(-1, 3)
+
+
+def _in_order(t: Ints) -> Ints:
+    """Each triangle from its lowest corner on, and all of them sorted."""
+    turned = np.take_along_axis(t, (np.argmin(t, axis=1)[:, None] + np.arange(3)) % 3, axis=1)
+    return turned[np.lexsort(turned.T[::-1])]

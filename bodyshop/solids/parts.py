@@ -5,22 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from bodyshop.car.assembly import AxleStack, Car
 from bodyshop.car.body import PilotHole
 from bodyshop.car.design.model import Design
 from bodyshop.car.stock.hardware import Axle, Bearing, Cartridge, ScrewEye, Washer, Wheel
-from bodyshop.solids.kernel import BodySolid, mesh_of
-from bodyshop.solids.mesh import ANGLE_RAD, CHORD_MM, Mesh, closed_mesh
+from bodyshop.solids.mesh import CHORD_MM, Mesh
+from bodyshop.solids.part_forms import BodyForm, EyeForm, PartForm, TurnedForm
 from bodyshop.solids.threemf import HERE, ModelPart, ModelWords, Move, threemf_bytes
 
 __all__ = ["CarPart", "assembly_3mf_bytes", "body_3mf_bytes", "car_parts", "model_words"]
-
-
-if TYPE_CHECKING:
-    from OCP.TopoDS import TopoDS_Shape
 
 
 WOOD: Final = "#D9B382"
@@ -34,32 +29,29 @@ _COLOURS: Final = {"steel": STEEL, "brass": BRASS}
 # A hub's diameter, as a share of the wheel's and of its hole's: common practice, no published source.
 HUB_OF_WHEEL, HUB_OF_HOLE = 0.3, 2.2
 
-Profile = Sequence[tuple[float, float]]
-"""Corners (along the axis, radius), mm, that turned about the axis make a part."""
-
 
 @dataclass(frozen=True, slots=True)
 class CarPart:
-    """One part of the car. `kind` names its shape, which parts of the same kind share; `volume_mm3` follows
-    from its sizes, not from the kernel.
+    """One part of the car. `kind` names its form, which parts of the same kind share; `volume_mm3` follows
+    from its sizes.
     """
 
     name: str
     kind: str
-    shape: TopoDS_Shape
+    form: PartForm
     move: Move
     colour: str
     material: str
     volume_mm3: float
 
 
-def car_parts(car: Car, body: BodySolid) -> list[CarPart]:
+def car_parts(car: Car, body: BodyForm) -> list[CarPart]:
     """The body and everything that is put to it: the cartridge seated, screw eyes turned home, rings facing
     nose and tail. An axle whose hole is not in wood, an eye without wood over it, and a cartridge without a
     bore are left out.
     """
     design = car.design
-    parts = [CarPart("body", "body", body.shape, HERE, WOOD, design.wood.label, car.body.volume)]
+    parts = [CarPart("body", "body", body, HERE, WOOD, design.wood.label, car.body.volume)]
     for stack in car.stacks:
         parts.extend(_stack_parts(stack))
     parts.extend(_eye_parts(design, car.body.eye_pilots))
@@ -67,9 +59,9 @@ def car_parts(car: Car, body: BodySolid) -> list[CarPart]:
     if bore is not None:
         x, z = bore.point(bore.depth)
         towards = tuple(-float(v) for v in bore.axis)
-        shape, volume = _cartridge(design.cartridge)
+        form, volume = _cartridge(design.cartridge)
         place = _laid((x, bore.y, z), (towards[0], towards[1], towards[2]))
-        parts.append(CarPart("cartridge", "cartridge", shape, place, SHELL, "steel shell", volume))
+        parts.append(CarPart("cartridge", "cartridge", form, place, SHELL, "steel shell", volume))
     return parts
 
 
@@ -83,19 +75,19 @@ def _stack_parts(stack: AxleStack) -> Iterator[CarPart]:
     def across(y: float, side: float = 1.0) -> Move:
         return _laid((x, y, z), (0.0, side, 0.0))
 
-    shape, volume = _rod(axle.axle, stack.axle_length_mm)
+    form, volume = _rod(axle.axle, stack.axle_length_mm)
     yield CarPart(
         f"{end} axle",
         f"{end} axle",
-        shape,
+        form,
         across(middle - 0.5 * stack.axle_length_mm),
         *_look(axle.axle),
         volume,
     )
     if axle.bearing is not None:
-        shape, volume = _tube(axle.bearing, stack.bearing_length_mm)
+        form, volume = _tube(axle.bearing, stack.bearing_length_mm)
         yield CarPart(
-            f"{end} bearing", f"{end} bearing", shape, across(stack.faces[0]), *_look(axle.bearing), volume
+            f"{end} bearing", f"{end} bearing", form, across(stack.faces[0]), *_look(axle.bearing), volume
         )
     wheel, wheel_volume = _wheel(axle.wheel)
     ring = _washer(axle.washer) if axle.washer is not None and axle.washers else None
@@ -125,25 +117,25 @@ def _look(item: Axle | Bearing | Washer | ScrewEye) -> tuple[str, str]:
     return _COLOURS.get(item.material.id, PLASTIC), item.material.label
 
 
-def _rod(axle: Axle, length: float) -> tuple[TopoDS_Shape, float]:
+def _rod(axle: Axle, length: float) -> tuple[PartForm, float]:
     r = 0.5 * axle.diameter_mm
-    return _turned([(0.0, 0.0), (length, 0.0), (length, r), (0.0, r)]), math.pi * r * r * length
+    return TurnedForm(((0.0, 0.0), (length, 0.0), (length, r), (0.0, r))), math.pi * r * r * length
 
 
-def _tube(bearing: Bearing, length: float) -> tuple[TopoDS_Shape, float]:
+def _tube(bearing: Bearing, length: float) -> tuple[PartForm, float]:
     return _ring(0.5 * bearing.inner_mm, 0.5 * bearing.outer_mm, length)
 
 
-def _washer(washer: Washer) -> tuple[TopoDS_Shape, float]:
+def _washer(washer: Washer) -> tuple[PartForm, float]:
     return _ring(0.5 * washer.inner_mm, 0.5 * washer.outer_mm, washer.thickness_mm)
 
 
-def _ring(inner: float, outer: float, length: float) -> tuple[TopoDS_Shape, float]:
-    profile = [(0.0, inner), (length, inner), (length, outer), (0.0, outer)]
-    return _turned(profile), math.pi * (outer**2 - inner**2) * length
+def _ring(inner: float, outer: float, length: float) -> tuple[PartForm, float]:
+    corners = ((0.0, inner), (length, inner), (length, outer), (0.0, outer))
+    return TurnedForm(corners), math.pi * (outer**2 - inner**2) * length
 
 
-def _wheel(wheel: Wheel) -> tuple[TopoDS_Shape, float]:
+def _wheel(wheel: Wheel) -> tuple[PartForm, float]:
     """The tread as a disc and the hub through it, from the hub's inner end outward."""
     hole, rim = 0.5 * wheel.bore_mm, wheel.radius_mm
     hub = 0.5 * min(max(HUB_OF_WHEEL * wheel.diameter_mm, HUB_OF_HOLE * wheel.bore_mm), wheel.diameter_mm)
@@ -156,7 +148,7 @@ def _wheel(wheel: Wheel) -> tuple[TopoDS_Shape, float]:
     profile += [(t0, hub), (h0, hub)] if h0 < t0 else []
     area = (rim**2 - hole**2) * wheel.width_mm
     area += (hub**2 - hole**2) * (max(h1 - t1, 0.0) + max(t0 - h0, 0.0))
-    return _turned(profile), math.pi * area
+    return TurnedForm(tuple(profile)), math.pi * area
 
 
 # ---------------------------------------------------------------- screw eyes and cartridge
@@ -164,39 +156,26 @@ def _wheel(wheel: Wheel) -> tuple[TopoDS_Shape, float]:
 
 def _eye_parts(design: Design, pilots: Sequence[PilotHole | None]) -> Iterator[CarPart]:
     placed = [(place, pilot) for place, pilot in zip(design.eyes, pilots, strict=True) if pilot is not None]
-    shapes: dict[str, tuple[TopoDS_Shape, float]] = {}
+    forms: dict[str, tuple[PartForm, float]] = {}
     for number, (place, pilot) in enumerate(placed, 1):
         eye = place.eye
-        if eye.id not in shapes:
-            shapes[eye.id] = _screw_eye(eye)
-        shape, volume = shapes[eye.id]
+        if eye.id not in forms:
+            forms[eye.id] = _screw_eye(eye)
+        form, volume = forms[eye.id]
         # The ring's outside rests on the wood.
         move = (
             (1.0, 0.0, 0.0, place.x_mm),
             (0.0, 1.0, 0.0, place.offset_mm),
             (0.0, 0.0, 1.0, pilot.z - 0.5 * eye.ring_outer_mm),
         )
-        yield CarPart(f"screw eye {number}", f"screw eye, {eye.id}", shape, move, *_look(eye), volume)
+        yield CarPart(f"screw eye {number}", f"screw eye, {eye.id}", form, move, *_look(eye), volume)
 
 
-def _screw_eye(eye: ScrewEye) -> tuple[TopoDS_Shape, float]:
-    """A ring about x with its centre at 0, and a straight shank up from it: no thread is drawn."""
-    from OCP.BRepAlgoAPI import BRepAlgoAPI_Fuse
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeTorus
-    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
-
+def _screw_eye(eye: ScrewEye) -> tuple[PartForm, float]:
     wire, ring = 0.5 * eye.wire_mm, 0.5 * (eye.ring_inner_mm + eye.wire_mm)
-    # The seams of torus and shank are turned away from each other.
-    torus = BRepPrimAPI_MakeTorus(
-        gp_Ax2(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(1.0, 0.0, 0.0), gp_Dir(0.0, 0.0, -1.0)), ring, wire
-    ).Shape()
     length = eye.shank_length_mm + wire
-    shank = BRepPrimAPI_MakeCylinder(
-        gp_Ax2(gp_Pnt(0.0, 0.0, ring), gp_Dir(0.0, 0.0, 1.0), gp_Dir(0.8, 0.6, 0.0)), wire, length
-    ).Shape()
-    both = BRepAlgoAPI_Fuse(torus, shank).Shape()
     volume = 2 * math.pi**2 * ring * wire**2 + math.pi * wire**2 * length - _in_ring(ring, wire)
-    return _one_solid(both), volume
+    return EyeForm(ring, wire, length), volume
 
 
 def _in_ring(ring: float, wire: float) -> float:
@@ -218,14 +197,11 @@ def _in_ring(ring: float, wire: float) -> float:
     return total
 
 
-def _cartridge(cartridge: Cartridge) -> tuple[TopoDS_Shape, float]:
+def _cartridge(cartridge: Cartridge) -> tuple[PartForm, float]:
     """A round base, a straight shell, a shoulder at 45 degrees and a neck as long as it is wide.
 
     The table gives length, diameter and neck; where they leave no room for such a shoulder it is plain.
     """
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
-    from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt
-
     r, neck, length = 0.5 * cartridge.diameter_mm, 0.5 * cartridge.neck_diameter_mm, cartridge.length_mm
     slope = r - neck
     top = length - cartridge.neck_diameter_mm
@@ -233,8 +209,7 @@ def _cartridge(cartridge: Cartridge) -> tuple[TopoDS_Shape, float]:
     if neck >= r or top - slope <= base:
         neck, slope, top, base = r, 0.0, length, min(r, 0.5 * length)
     corners = [(length, neck), (top, neck), (top - slope, r)] if slope else [(length, r)]
-    face = _half_section(base, r, [*corners, (base, r)], length)
-    turned = BRepPrimAPI_MakeRevol(face, gp_Ax1(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(1.0, 0.0, 0.0)))
+    form = TurnedForm(((0.0, 0.0), (length, 0.0), *corners, (base, r)), base)
     # Half an ellipsoid, a cylinder, the frustum of a cone, a cylinder.
     volume = math.pi * (
         2 / 3 * r * r * base
@@ -242,56 +217,10 @@ def _cartridge(cartridge: Cartridge) -> tuple[TopoDS_Shape, float]:
         + slope / 3 * (r * r + r * neck + neck * neck)
         + neck * neck * (length - top)
     )
-    return turned.Shape(), volume
+    return form, volume
 
 
-def _half_section(base: float, r: float, corners: Profile, length: float) -> TopoDS_Shape:
-    """The half section over the axis: from the pole along it to `length`, over the corners, and down a
-    quarter of an ellipse.
-    """
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeWire
-    from OCP.GC import GC_MakeArcOfCircle, GC_MakeArcOfEllipse
-    from OCP.gp import gp_Ax2, gp_Dir, gp_Elips, gp_Pnt
-
-    wire = BRepBuilderAPI_MakeWire()
-    points = [gp_Pnt(0.0, 0.0, 0.0), gp_Pnt(length, 0.0, 0.0), *(gp_Pnt(x, y, 0.0) for x, y in corners)]
-    for a, b in pairwise(points):
-        wire.Add(BRepBuilderAPI_MakeEdge(a, b).Edge())
-    if base == r:
-        turn = math.sqrt(0.5)
-        middle = gp_Pnt(base - r * turn, r * turn, 0.0)
-        arc = GC_MakeArcOfCircle(points[-1], middle, points[0]).Value()
-    else:
-        frame = gp_Ax2(gp_Pnt(base, 0.0, 0.0), gp_Dir(0.0, 0.0, 1.0), gp_Dir(0.0, 1.0, 0.0))
-        arc = GC_MakeArcOfEllipse(gp_Elips(frame, r, base), points[-1], points[0], True).Value()
-    wire.Add(BRepBuilderAPI_MakeEdge(arc).Edge())
-    return BRepBuilderAPI_MakeFace(wire.Wire(), True).Face()
-
-
-# ---------------------------------------------------------------- shapes and places
-
-
-def _turned(profile: Profile) -> TopoDS_Shape:
-    """A closed profile (along, radius) turned about the x axis."""
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakeRevol
-    from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt
-
-    polygon = BRepBuilderAPI_MakePolygon()
-    for along, radius in profile:
-        polygon.Add(gp_Pnt(along, radius, 0.0))
-    polygon.Close()
-    face = BRepBuilderAPI_MakeFace(polygon.Wire(), True).Face()
-    axis = gp_Ax1(gp_Pnt(0.0, 0.0, 0.0), gp_Dir(1.0, 0.0, 0.0))
-    return BRepPrimAPI_MakeRevol(face, axis).Shape()
-
-
-def _one_solid(shape: TopoDS_Shape) -> TopoDS_Shape:
-    from OCP.TopAbs import TopAbs_SOLID
-    from OCP.TopExp import TopExp_Explorer
-
-    explorer = TopExp_Explorer(shape, TopAbs_SOLID)
-    return explorer.Current() if explorer.More() else shape
+# ---------------------------------------------------------------- places and files
 
 
 def _laid(start: tuple[float, float, float], way: tuple[float, float, float]) -> Move:
@@ -310,10 +239,6 @@ def _laid(start: tuple[float, float, float], way: tuple[float, float, float]) ->
     return (rows[0], rows[1], rows[2])
 
 
-PART_SHORT = 0.05
-"""Share of its volume that the mesh of a small part may lack: a wire is only some chords thick."""
-
-
 def model_words(design: Design, what: str, chord_mm: float) -> ModelWords:
     """What a file says of a design; `what` it holds, in a few words."""
     return ModelWords(
@@ -325,31 +250,21 @@ def model_words(design: Design, what: str, chord_mm: float) -> ModelWords:
     )
 
 
-def body_3mf_bytes(solid: BodySolid, design: Design, *, chord_mm: float = CHORD_MM) -> bytes:
-    """The body as 3MF.
-
-    Raises:
-        SolidError: no mesh closes; nothing may be written.
-    """
-    part = ModelPart(
-        design.name or "body", "body", mesh_of(solid, chord_mm), colour=WOOD, material=design.wood.label
-    )
-    return threemf_bytes([part], model_words(design, "Body of a wooden car", chord_mm))
+def body_3mf_bytes(mesh: Mesh, design: Design) -> bytes:
+    """The body as 3MF."""
+    part = ModelPart(design.name or "body", "body", mesh, colour=WOOD, material=design.wood.label)
+    return threemf_bytes([part], model_words(design, "Body of a wooden car", mesh.chord_mm))
 
 
-def assembly_3mf_bytes(
-    parts: Sequence[CarPart], body: BodySolid, design: Design, *, chord_mm: float = CHORD_MM
-) -> bytes:
-    """The car as 3MF, every part an object with its name; `parts` begin with the body.
+def assembly_3mf_bytes(parts: Sequence[CarPart], design: Design, *, chord_mm: float = CHORD_MM) -> bytes:
+    """The car as 3MF, every part an object with its name.
 
     Raises:
         SolidError: a mesh does not close; nothing may be written.
     """
-    meshes: dict[str, Mesh] = {parts[0].kind: mesh_of(body, chord_mm)}
+    meshes: dict[str, Mesh] = {}
     for part in parts:
         if part.kind not in meshes:
-            meshes[part.kind] = closed_mesh(
-                part.shape, part.volume_mm3, chord_mm, ANGLE_RAD, short=PART_SHORT
-            )
+            meshes[part.kind] = part.form.mesh(chord_mm)
     model = [ModelPart(p.name, p.kind, meshes[p.kind], p.move, p.colour, p.material) for p in parts]
     return threemf_bytes(model, model_words(design, "Wooden car with its wheels on", chord_mm))

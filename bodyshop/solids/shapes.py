@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bodyshop.car.body import Sections
+from bodyshop.foundation.place import Point3
 from bodyshop.geometry.outlines import Arc, Array, Curve, Line, Outline, Point, Ring
 from bodyshop.solids.ends import PlaneEdge
 from bodyshop.solids.segments import RHO, Y0, Y1, Z0, Z1, BodySegment, X
@@ -27,6 +28,7 @@ __all__ = [
 
 
 if TYPE_CHECKING:
+    import cadquery
     from OCP.Geom import Geom_Surface
 
 
@@ -161,18 +163,13 @@ def quarter_parameter(turn: float) -> float:
     return math.sqrt(2) * half / (1 - half + math.sqrt(2) * half)
 
 
-if TYPE_CHECKING:
-    from OCP.gp import gp_Pnt
-    from OCP.TopoDS import TopoDS_Edge, TopoDS_Shape
-
-
 # How far a prism stands out of the body on both sides, mm.
 BEYOND_MM = 1.0
 # A window nearer to a rounding than this (mm, and share of the radius) counts as reaching it: between the
 # stations that are looked at it may come nearer.
 NEAR_MM, NEAR_SHARE = 0.25, 0.05
 
-_Place = Callable[[Point], "gp_Pnt"]
+_Place = Callable[[Point], Point3]
 
 
 def reach_rounding(sections: Sections) -> bool:
@@ -191,44 +188,33 @@ def uncut(sections: Sections) -> Sections:
     return Sections(Outline(sections.profile.outer), Outline(sections.plan.outer), sections.edge_round_mm)
 
 
-def window_prisms(sections: Sections) -> list[TopoDS_Shape]:
+def window_prisms(sections: Sections) -> list[cadquery.Shape]:
     """What is to be taken out of `uncut`."""
-    from OCP.gp import gp_Pnt, gp_Vec
-
     _, y0, _, y1 = sections.plan.bounds
     _, z0, _, z1 = sections.profile.bounds
     low_y, low_z = y0 - BEYOND_MM, z0 - BEYOND_MM
-    across = gp_Vec(0.0, y1 - y0 + 2 * BEYOND_MM, 0.0)
-    up = gp_Vec(0.0, 0.0, z1 - z0 + 2 * BEYOND_MM)
-    prisms = [_prism(w, lambda p: gp_Pnt(p[0], low_y, p[1]), across) for w in sections.profile.windows]
-    return prisms + [_prism(w, lambda p: gp_Pnt(p[0], p[1], low_z), up) for w in sections.plan.windows]
+    across, up = (0.0, y1 - y0 + 2 * BEYOND_MM, 0.0), (0.0, 0.0, z1 - z0 + 2 * BEYOND_MM)
+    prisms = [_prism(w, lambda p: (p[0], low_y, p[1]), across) for w in sections.profile.windows]
+    return prisms + [_prism(w, lambda p: (p[0], p[1], low_z), up) for w in sections.plan.windows]
 
 
-def _prism(ring: Ring, place: _Place, way: object) -> TopoDS_Shape:
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeWire
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism
+def _prism(ring: Ring, place: _Place, way: Point3) -> cadquery.Shape:
+    from cadquery import Solid, Vector, Wire
 
-    wire = BRepBuilderAPI_MakeWire()
-    for curve in ring.curves:
-        wire.Add(_edge(curve, place))
-    return BRepPrimAPI_MakePrism(BRepBuilderAPI_MakeFace(wire.Wire(), True).Face(), way).Shape()
+    wire = Wire.assembleEdges([_edge(curve, place) for curve in ring.curves])
+    return Solid.extrudeLinear(wire, [], Vector(*way))
 
 
-def _edge(curve: Curve, place: _Place) -> TopoDS_Edge:
-    from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge
-    from OCP.GC import GC_MakeArcOfCircle
-    from OCP.Geom import Geom_BezierCurve
-    from OCP.TColgp import TColgp_Array1OfPnt
+def _edge(curve: Curve, place: _Place) -> cadquery.Edge:
+    from cadquery import Edge, Vector
+
+    def at(point: Point) -> Vector:
+        return Vector(*place(point))
 
     match curve:
         case Line():
-            return BRepBuilderAPI_MakeEdge(place(curve.p0), place(curve.p1)).Edge()
+            return Edge.makeLine(at(curve.p0), at(curve.p1))
         case Arc():
-            middle = curve.part(0.0, 0.5).p1
-            arc = GC_MakeArcOfCircle(place(curve.p0), place(middle), place(curve.p1))
-            return BRepBuilderAPI_MakeEdge(arc.Value()).Edge()
+            return Edge.makeThreePointArc(at(curve.p0), at(curve.part(0.0, 0.5).p1), at(curve.p1))
         case _:
-            poles = TColgp_Array1OfPnt(1, 4)
-            for i, p in enumerate((curve.p0, curve.c1, curve.c2, curve.p1), start=1):
-                poles.SetValue(i, place(p))
-            return BRepBuilderAPI_MakeEdge(Geom_BezierCurve(poles)).Edge()
+            return Edge.makeBezier([at(p) for p in (curve.p0, curve.c1, curve.c2, curve.p1)])

@@ -1,4 +1,8 @@
-"""STEP files as bytes: the same solids give the same bytes. ISO 10303-21, application protocol 214, in mm."""
+"""STEP files as bytes: the same solids give the same bytes. ISO 10303-21, application protocol 214, in mm.
+
+CadQuery's own exporters write the day, names counted through the life of the process, and colours in an order
+that changes from run to run; so the kernel's writers are called here.
+"""
 
 from __future__ import annotations
 
@@ -10,11 +14,11 @@ from typing import TYPE_CHECKING
 
 from bodyshop.solids.build import Progress
 from bodyshop.solids.errors import SolidError
-from bodyshop.solids.kernel import BodySolid
 from bodyshop.solids.parts import CarPart
 from bodyshop.solids.threemf import HERE, Move
 
 if TYPE_CHECKING:
+    import cadquery
     from OCP.IFSelect import IFSelect_ReturnStatus
     from OCP.STEPControl import STEPControl_Writer
     from OCP.TopLoc import TopLoc_Location
@@ -27,7 +31,7 @@ _WHOLE = "the whole car"
 
 
 def step_bytes(
-    solid: BodySolid, name: str = "", on: date | None = None, progress: Progress | None = None
+    solid: cadquery.Shape, name: str = "", on: date | None = None, progress: Progress | None = None
 ) -> bytes:
     """A STEP file of the solid, in mm; `name` becomes the product's name.
 
@@ -41,7 +45,7 @@ def step_bytes(
     text = _part21(name) or "body"
     with _quiet():
         writer = STEPControl_Writer()
-        done = writer.Transfer(solid.shape, STEPControl_StepModelType.STEPControl_AsIs)
+        done = writer.Transfer(solid.wrapped, STEPControl_StepModelType.STEPControl_AsIs)
         _refuse(done)
         _head(writer, text, on, "body of a wooden car, lengths in mm")
         _name_products(writer, {}, text)
@@ -69,7 +73,7 @@ def assembly_step_bytes(parts: Sequence[CarPart], name: str = "", on: date | Non
     products: dict[str, TDF_Label] = {}
     for part in parts:
         if part.kind not in products:
-            products[part.kind] = shapes.AddShape(part.shape, False)
+            products[part.kind] = shapes.AddShape(part.form.shape().wrapped, False)
             TDataStd_Name.Set_s(products[part.kind], WideText(part.kind))
         used = shapes.AddComponent(whole, products[part.kind], _location(part.move))
         TDataStd_Name.Set_s(used, WideText(part.name))

@@ -10,45 +10,22 @@ import unicodedata
 
 import numpy as np
 
-from bodyshop.solids.build import Progress
-from bodyshop.solids.kernel import BodySolid, mesh_of
-from bodyshop.solids.mesh import ANGLE_RAD, CHORD_MM, Mesh
+from bodyshop.solids.mesh import Mesh
 
-__all__ = ["stl_bytes", "stl_of_mesh"]
+__all__ = ["stl_bytes"]
 
 HEADER_BYTES = 80
 _TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
 
 
-def stl_bytes(
-    solid: BodySolid,
-    name: str = "",
-    fingerprint: str = "",
-    *,
-    chord_mm: float = CHORD_MM,
-    angle_rad: float = ANGLE_RAD,
-    progress: Progress | None = None,
-) -> bytes:
-    """A binary STL of the solid, in mm, within `chord_mm` of it.
-
-    Raises:
-        SolidError: no mesh closes; nothing may be written.
-        ValueError: a tolerance is not positive.
-    """
-    tell = progress or (lambda _what, _share: None)
-    tell("laying the mesh", 0.7)
-    return stl_of_mesh(mesh_of(solid, chord_mm, angle_rad), name, fingerprint)
-
-
-def stl_of_mesh(mesh: Mesh, name: str = "", fingerprint: str = "") -> bytes:
-    """A mesh as a binary STL."""
-    corners = mesh.points[mesh.triangles]
-    wide = corners.astype(np.float64)
+def stl_bytes(mesh: Mesh, name: str = "", fingerprint: str = "") -> bytes:
+    """A mesh as a binary STL, in mm."""
+    wide = mesh.corners
     normal = np.cross(wide[:, 1] - wide[:, 0], wide[:, 2] - wide[:, 0])
-    records = np.zeros(corners.shape[0], dtype=_TRIANGLE)
+    records = np.zeros(wide.shape[0], dtype=_TRIANGLE)
     records["normal"] = normal / np.linalg.norm(normal, axis=1, keepdims=True) + 0.0
-    records["corners"] = corners
-    count = np.array(corners.shape[0], dtype="<u4")
+    records["corners"] = wide
+    count = np.array(wide.shape[0], dtype="<u4")
     return _header(mesh.chord_mm, name, fingerprint) + count.tobytes() + records.tobytes()
 
 

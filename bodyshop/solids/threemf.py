@@ -15,8 +15,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 
-from bodyshop.solids.face_triangles import Floats
-from bodyshop.solids.mesh import Mesh
+from bodyshop.solids.mesh import Floats, Mesh
 
 __all__ = ["HERE", "ModelPart", "ModelWords", "Move", "threemf_bytes"]
 

@@ -13,6 +13,7 @@ LIGHT = {"numpy", "shapely", "tree_sitter", "tree_sitter_toml", "tomli", "cython
 HEAVY = {
     "cadquery",
     "OCP",
+    "manifold3d",
     "reportlab",
     "svgwrite",
     "ezdxf",

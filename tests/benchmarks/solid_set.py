@@ -27,7 +27,8 @@ from bodyshop.car.design.load import peek_rulebook, read_design
 from bodyshop.car.design.model import Design
 from bodyshop.foundation.toml import read_source
 from bodyshop.rules.rulebook import find_rulebook, read_rulebook
-from bodyshop.solids import ANGLE_RAD, CHORD_MM, body_solid, stl_bytes
+from bodyshop.solids import CHORD_MM, body_mesh, stl_bytes
+from bodyshop.solids.mesh import ANGLE_RAD
 
 TIMES = 7
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
@@ -72,7 +73,7 @@ def peer(body: Body, file: Path) -> None:
 
 def ours(body: Body, file: Path) -> None:
     design = body.design
-    file.write_bytes(stl_bytes(body_solid(body), design.name, design.fingerprint))
+    file.write_bytes(stl_bytes(body_mesh(body), design.name, design.fingerprint))
 
 
 def triangles(file: Path) -> int:

@@ -146,10 +146,23 @@ def difference(ours: Moments, kernel: Moments) -> float:
 
 
 def distance(a: TopoDS_Shape, b: TopoDS_Shape) -> float:
-    """Least distance between two shapes; 0 where they meet."""
+    """Least distance between two shapes; 0 where they meet.
+
+    Now and then the kernel takes one solid for lying inside another that is far away: where their boxes are
+    apart, the faces are asked instead.
+    """
     found = BRepExtrema_DistShapeShape(a, b)
     assert found.IsDone()
-    return float(found.Value())
+    value = float(found.Value())
+    if value > 0 or not _box(a).IsOut(_box(b)):
+        return value
+    return min(float(BRepExtrema_DistShapeShape(p, q).Value()) for p in faces(a) for q in faces(b))
+
+
+def _box(shape: TopoDS_Shape) -> Bnd_Box:
+    box = Bnd_Box()
+    BRepBndLib.Add_s(shape, box)
+    return box
 
 
 def faces(shape: TopoDS_Shape) -> list[TopoDS_Shape]:

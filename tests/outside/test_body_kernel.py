@@ -21,7 +21,7 @@ from bodyshop.car.design import read_design
 from bodyshop.car.design.model import Design
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.foundation.toml import read_source
-from bodyshop.solids import SolidError, body_solid, mesh_of, undrilled
+from bodyshop.solids import SolidError, body_mesh, body_solid, undrilled
 from tests.car.kits import TEST_KIT, TEST_KIT_INCH
 from tests.outside.kernel import area, common, difference, integrals
 from tests.outside.refusals import FIRST, passed_over
@@ -64,10 +64,10 @@ def test_every_sample_as_bare_prisms(name: str) -> None:
 @pytest.mark.parametrize("name", SAMPLES)
 def test_every_sample_rounded_and_drilled(name: str) -> None:
     body = Body(sample(name))
-    whole = undrilled(body.sections).shape
+    whole = undrilled(body.sections).wrapped
     assert difference(body.undrilled, integrals(whole)) < 1e-4
     assert body.wetted_area == pytest.approx(area(whole), rel=1e-4)
-    assert difference(body.moments, integrals(body_solid(body).shape)) < 1e-4
+    assert difference(body.moments, integrals(body_solid(body).wrapped)) < 1e-4
 
 
 @settings(max_examples=12, phases=FIRST)
@@ -77,7 +77,7 @@ def test_random_bodies_rounded_and_drilled(design: Design) -> None:
     # A hole that is half out of the wood is a fault, told as such, and taken less exactly.
     assume(all(axle_to_outline(hole, body.profile).value_mm > 0 for hole in body.axle_holes))
     with passed_over():
-        whole = undrilled(body.sections).shape
+        whole = undrilled(body.sections).wrapped
     bar = 1e-4 if design.edge_round_mm else 1e-6
     assert difference(body.undrilled, integrals(whole)) < bar
     assert body.wetted_area == pytest.approx(area(whole), rel=1e-4)
@@ -85,7 +85,7 @@ def test_random_bodies_rounded_and_drilled(design: Design) -> None:
         solid = body_solid(body)
     except SolidError:
         return  # the kernel gives up on a cut now and then, and the program says so
-    assert difference(body.moments, integrals(solid.shape)) < 1e-4
+    assert difference(body.moments, integrals(solid.wrapped)) < 1e-4
 
 
 # ---------------------------------------------------------------- a mesh
@@ -94,7 +94,7 @@ def test_random_bodies_rounded_and_drilled(design: Design) -> None:
 @pytest.mark.parametrize("name", ["heron"])
 def test_a_sample_as_a_mesh(name: str) -> None:
     body = Body(sample(name))
-    mesh = mesh_of(body_solid(body))
+    mesh = body_mesh(body)
     found = trimesh.Trimesh(mesh.points, mesh.triangles, process=False)
     assert found.is_watertight
     assert found.is_winding_consistent

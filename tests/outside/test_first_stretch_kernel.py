@@ -37,7 +37,7 @@ def stretch_solid(bore: BoreHole, first: float, beyond: float):
 def least_of_kernel(car: Car, first: float) -> float:
     body, bore = car.body, car.body.bore
     assert bore is not None
-    skin = nearest_face(stretch_solid(bore, first, 80.0), faces(undrilled(body.sections).shape))
+    skin = nearest_face(stretch_solid(bore, first, 80.0), faces(undrilled(body.sections).wrapped))
     inside = stretch_solid(bore, first, 0.0)
     holes = [axle_solid(hole) for hole in body.axle_holes] + [pilot_solid(pilot) for pilot in body.pilots]
     return min([skin, *(distance(inside, hole) for hole in holes)])

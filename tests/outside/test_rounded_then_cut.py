@@ -33,7 +33,7 @@ from bodyshop.car.body.moments import section_area, undrilled_moments
 from bodyshop.car.body.surfaces import frontal_silhouette, section_shape, wetted_area
 from bodyshop.car.design.model import Bore
 from bodyshop.geometry.outlines import Outline, Ring, Vertex, outline_faults
-from bodyshop.solids import mesh_of, undrilled
+from bodyshop.solids import sections_mesh, undrilled
 from tests.bodies import body, disc, half, outline, rectangle, ring
 from tests.outside.kernel import (
     area,
@@ -66,8 +66,8 @@ def agree(profile: Outline, plan: Outline, r: float, kernel: TopoDS_Shape) -> No
     assert difference(undrilled_moments(sections), wanted) < BAR
     assert wetted_area(sections) == pytest.approx(skin, rel=BAR)
     made = undrilled(sections)
-    assert difference(integrals(made.shape), wanted) < BAR
-    mesh = mesh_of(made)
+    assert difference(integrals(made.wrapped), wanted) < BAR
+    mesh = sections_mesh(sections)
     found = trimesh.Trimesh(mesh.points, mesh.triangles, process=False)
     assert found.is_watertight
     assert found.volume == pytest.approx(wanted.volume, rel=1e-3)
@@ -253,7 +253,7 @@ def test_a_smooth_nose_with_a_window_at_its_edge() -> None:
     profile = Outline(side.outer, (disc(120, 16, 7).turned(left=False), disc(60, 15, 6).turned(left=False)))
     plan = Outline(half((0, 8), (200, 20)).outer, (rectangle(140, -16, 170, 15).turned(left=False),))
     plain = undrilled(Sections(Outline(profile.outer), Outline(plan.outer), 5.0))
-    agree(profile, plan, 5.0, cut(plain.shape, profile, plan))
+    agree(profile, plan, 5.0, cut(plain.wrapped, profile, plan))
 
 
 # ---------------------------------------------------------------- walls

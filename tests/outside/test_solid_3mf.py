@@ -24,14 +24,14 @@ from OCP.XCAFDoc import XCAFDoc_ColorSurf, XCAFDoc_DocumentTool, XCAFDoc_ShapeTo
 
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.rules.checking import open_car
-from bodyshop.solids import assembly_3mf_bytes, assembly_step_bytes, body_3mf_bytes, body_solid, car_parts
-from bodyshop.solids.kernel import kernel_volume
+from bodyshop.solids import BodyForm, assembly_3mf_bytes, assembly_step_bytes, body_3mf_bytes, car_parts
+from tests.outside.kernel import integrals
 
 
 @cache
 def made(name: str) -> Any:
     opened = open_car(str(samples_folder() / f"{name}.toml"))
-    body = body_solid(opened.car.body)
+    body = BodyForm(opened.car.body)
     return opened, body, car_parts(opened.car, body)
 
 
@@ -63,7 +63,7 @@ def metadata(model: Any) -> dict[str, str]:
 @pytest.mark.parametrize("name", ["kestrel", "wren", "heron", "dipper"])
 def test_the_body_is_valid_closed_and_in_millimetres(name: str, tmp_path: Path) -> None:
     opened, body, _ = made(name)
-    data = body_3mf_bytes(body, opened.design)
+    data = body_3mf_bytes(body.mesh(0.05), opened.design)
     model = model_of(data)
     (one,) = objects(model).values()
     assert one.IsManifoldAndOriented()
@@ -83,7 +83,7 @@ def test_the_body_is_valid_closed_and_in_millimetres(name: str, tmp_path: Path) 
     scene: Any = trimesh.load(file)
     (mesh,) = scene.dump()
     assert mesh.is_volume
-    assert mesh.volume == pytest.approx(kernel_volume(body.shape), rel=1e-3)
+    assert mesh.volume == pytest.approx(integrals(body.shape().wrapped).volume, rel=1e-3)
     assert scene.units == "millimeter"
     assert mesh.bounds[0] == pytest.approx([0, 0, 0], abs=2e-3)
     x0, y0, z0, x1, y1, z1 = opened.car.body.bounds
@@ -91,8 +91,8 @@ def test_the_body_is_valid_closed_and_in_millimetres(name: str, tmp_path: Path) 
 
 
 def test_the_car_is_valid_and_its_parts_are_named(tmp_path: Path) -> None:
-    opened, body, parts = made("kestrel")
-    data = assembly_3mf_bytes(parts, body, opened.design)
+    opened, _, parts = made("kestrel")
+    data = assembly_3mf_bytes(parts, opened.design)
     found = objects(model_of(data))
     assert {part.name for part in parts} | {"Kestrel"} <= set(found)
     kinds = {part.kind for part in parts}
@@ -155,7 +155,7 @@ def test_names_and_colours_survive_in_step(tmp_path: Path) -> None:
         back[name_of(used.Value(i))] = (
             name_of(product),
             f"#{red:02X}{green:02X}{blue:02X}",
-            kernel_volume(XCAFDoc_ShapeTool.GetShape_s(used.Value(i))),
+            integrals(XCAFDoc_ShapeTool.GetShape_s(used.Value(i))).volume,
         )
     assert list(back) == [part.name for part in parts]
     for part in parts:
@@ -180,9 +180,9 @@ from bodyshop.rules.checking import open_car
 from bodyshop.foundation.files.shipped import samples_folder
 
 opened = open_car(str(samples_folder() / "wren.toml"))
-body = s.body_solid(opened.car.body)
+body = s.BodyForm(opened.car.body)
 parts = s.car_parts(opened.car, body)
-data = s.body_3mf_bytes(body, opened.design) + s.assembly_3mf_bytes(parts, body, opened.design)
+data = s.body_3mf_bytes(body.mesh(0.05), opened.design) + s.assembly_3mf_bytes(parts, opened.design)
 data += s.assembly_step_bytes(parts, opened.design.name)
 digest = hashlib.sha256(data).hexdigest()
 """

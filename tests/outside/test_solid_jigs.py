@@ -22,7 +22,7 @@ from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.foundation.problems import ProblemsError
 from bodyshop.output.bundle import jig_files
 from bodyshop.rules.checking import open_car
-from bodyshop.solids import stl_of_mesh
+from bodyshop.solids import stl_bytes
 from bodyshop.solids.jig import Jig, jig_sizes, jigs
 
 
@@ -42,7 +42,7 @@ def read(data: bytes) -> trimesh.Trimesh:
 def plain(name: str) -> dict[str, tuple[Jig, trimesh.Trimesh]]:
     """Without words: they only make the files larger."""
     made = jigs(opened(name).car.body, marked=False)
-    return {jig.name: (jig, read(stl_of_mesh(jig.mesh))) for jig in made}
+    return {jig.name: (jig, read(stl_bytes(jig.mesh))) for jig in made}
 
 
 def loops(mesh: trimesh.Trimesh, at: Sequence[float], normal: Sequence[float]) -> list[np.ndarray]:
@@ -116,7 +116,7 @@ def test_a_tilted_bore_is_guided_along_its_axis() -> None:
     tilt = math.radians(2)
     body = Body(replace(design, bore=replace(design.bore, tilt_rad=tilt, offset_mm=1.5)))
     (jig,) = [j for j in jigs(body, marked=False) if j.name == "bore"]
-    mesh = read(stl_of_mesh(jig.mesh))
+    mesh = read(stl_bytes(jig.mesh))
     assert body.bore is not None
     for x in (306.0, 319.0):
         ((middle, _),) = circles(mesh, [x, 0, 0], [1, 0, 0])

@@ -124,7 +124,7 @@ def test_an_upright_saw_through_the_paper_leaves_the_true_plan() -> None:
 def test_gauges_fit_the_solid() -> None:
     """The kernel cuts the solid, its edges rounded, across at stations without a hole."""
     car = sample("plover")[0]
-    shape = body_solid(car.body).shape
+    shape = body_solid(car.body).wrapped
     for station in (60.0, 120.0, 200.0):
         (half,) = halves(car, station)
         assert half.both

@@ -65,7 +65,7 @@ def check_bore(b: Body) -> None:
     walls = [w.value_mm for w in b.walls.values()]
     assert walls
     assert min(walls) > 0
-    whole = undrilled(b.sections).shape
+    whole = undrilled(b.sections).wrapped
     hole = BRepAlgoAPI_Common(bore_solid(b.bore), whole).Shape()
     assert nearest_face(hole, faces(whole)) == pytest.approx(min(walls), abs=BAR)
 

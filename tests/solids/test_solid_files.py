@@ -6,6 +6,7 @@ handed down: 80 bytes, a count, 50 bytes a triangle, little-endian; ISO 10303-21
 
 from __future__ import annotations
 
+import math
 import re
 import struct
 import subprocess
@@ -18,27 +19,27 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bodyshop.car.body import Sections
+from bodyshop.car.body import BoreHole, Sections
+from bodyshop.car.body.moments import undrilled_moments
 from bodyshop.geometry.outlines import Radius, Vertex
-from bodyshop.solids import BodySolid, Mesh, SolidError, mesh_of, step_bytes, stl_bytes, undrilled
-from bodyshop.solids import mesh as mesh_module
-from bodyshop.solids.face_triangles import cleaned, without_needles
+from bodyshop.solids import Mesh, SolidError, sections_mesh, shaded, step_bytes, stl_bytes, undrilled
+from bodyshop.solids import forms, meshing
 from bodyshop.solids.mesh import mesh_faults
 from tests.bodies import box, half, outline
 
 
 @cache
-def curved() -> BodySolid:
+def curved() -> Sections:
     side = outline(
         Vertex((10, 0), Radius(10)), (120, 0), (120, 40), Vertex((60, 20), Radius(90, hollow=True)), (10, 20)
     )
     plan = half((0, 5), Vertex((40, 14), Radius(60)), Vertex((120, 20), Radius(150, hollow=True)))
-    return undrilled(Sections(side, plan, 4.0))
+    return Sections(side, plan, 4.0)
 
 
 @cache
-def plain() -> BodySolid:
-    return undrilled(Sections(*box(100, 40, 30), 0.0))
+def plain() -> Sections:
+    return Sections(*box(100, 40, 30), 0.0)
 
 
 # ---------------------------------------------------------------- the mesh's own check
@@ -70,47 +71,69 @@ def test_a_spoilt_mesh_is_noticed(spoil, words: str) -> None:
 
 
 def test_a_missing_triangle_is_noticed() -> None:
-    mesh = mesh_of(plain())
+    mesh = sections_mesh(plain())
     assert "does not close" in mesh_faults(replace(mesh, triangles=mesh.triangles[1:]))
 
 
-def test_needles_are_turned_into_the_next_triangle() -> None:
-    # A tetrahedron with one more point, on an edge, held by a triangle without area.
-    points = np.vstack((TETRAHEDRON.points, [[0.5, 0.5, 0.0]])).astype(np.float32)
-    triangles = np.array([[0, 2, 4], [0, 4, 1], [4, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])
-    assert "without area" in mesh_faults(Mesh(points, triangles, 0.05))
-    assert mesh_faults(Mesh(points, without_needles(points, triangles), 0.05)) == ""
-
-
 def test_a_body_that_will_not_mesh_gives_no_file(monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = cleaned
+    whole = forms.tube
 
-    def torn(points, triangles):
-        points, triangles = whole(points, triangles)
-        return points, triangles[1:]
+    def short(x, rings):
+        # A fifth of the body is left out at the tail.
+        left = x <= 0.8 * x[-1]
+        return whole(x[left], rings[left])
 
-    monkeypatch.setattr(mesh_module, "cleaned", torn)
+    assert sections_mesh(curved()).volume > 0
+    monkeypatch.setattr(meshing, "tube", short)
+    with pytest.raises(SolidError, match="where the sections hold"):
+        sections_mesh(curved())
+
+
+def test_a_bore_as_wide_as_the_tail_comes_out_open() -> None:
+    # It only touches the sides: a wall of no thickness, which no mesh can hold.
+    mesh = sections_mesh(Sections(*box(100, 18, 40), 0.0), BoreHole(100, 0, 20, 9, 30))
+    assert mesh.volume == pytest.approx(100 * 18 * 40 - math.pi * 81 * 30, rel=1e-3)
+
+
+def test_two_pieces_that_touch_along_a_line_are_refused() -> None:
+    side = outline((0, 0), (50, 0), (50, 20), (100, 20), (100, 40), (50, 40), (50, 20.0), (0, 20))
     with pytest.raises(SolidError, match="does not close"):
-        stl_bytes(plain(), "Wren")
+        sections_mesh(Sections(side, box(100, 40, 1)[1], 0.0))
+
+
+def test_a_mesh_is_shaded_smooth_over_a_bend_and_sharp_over_an_edge() -> None:
+    points, normals, triangles = shaded(sections_mesh(plain()), math.radians(30))
+    # Each corner of a box faces three ways; none of them is a mixture.
+    assert len(points) == 24
+    assert np.sort(np.abs(normals), axis=1) == pytest.approx(np.tile([0.0, 0.0, 1.0], (24, 1)), abs=1e-9)
+    rod = sections_mesh(Sections(*box(100, 20, 20), 10.0))
+    points, normals, triangles = shaded(rod, math.radians(30))
+    # A round bar: the skin's normals point away from its axis, all but those of the flat ends.
+    skin = np.abs(normals[:, 0]) < 0.5
+    away = points[skin][:, 1:] - [0.0, 10.0]
+    away /= np.linalg.norm(away, axis=1, keepdims=True)
+    assert np.einsum("ij,ij->i", away, normals[skin][:, 1:]).min() > 0.99
+    assert triangles.max() == len(points) - 1
 
 
 @pytest.mark.parametrize("chord", [0.0, -1.0, float("nan")])
 def test_a_chord_must_be_positive(chord: float) -> None:
     with pytest.raises(ValueError, match="positive"):
-        mesh_of(plain(), chord)
+        sections_mesh(plain(), chord_mm=chord)
 
 
 @cache
-def bulging() -> BodySolid:
+def bulging() -> Sections:
     side = outline(Vertex((10, 0), Radius(10)), (120, 0), (120, 30), Vertex((10, 20), Radius(150)))
-    return undrilled(Sections(side, half((0, 5), Vertex((120, 20), Radius(150))), 4.0))
+    return Sections(side, half((0, 5), Vertex((120, 20), Radius(150))), 4.0)
 
 
 def test_a_finer_chord_gives_a_nearer_volume_and_history_does_not_matter() -> None:
-    first = mesh_of(bulging(), 0.1)
-    fine = mesh_of(bulging(), 0.02)
-    again = mesh_of(bulging(), 0.1)
-    assert abs(fine.volume / bulging().volume - 1) < abs(first.volume / bulging().volume - 1)
+    first = sections_mesh(bulging(), chord_mm=0.1)
+    fine = sections_mesh(bulging(), chord_mm=0.02)
+    again = sections_mesh(bulging(), chord_mm=0.1)
+    volume = undrilled_moments(bulging()).volume
+    assert abs(fine.volume / volume - 1) < abs(first.volume / volume - 1)
     assert np.array_equal(first.points, again.points)
     assert np.array_equal(first.triangles, again.triangles)
 
@@ -119,8 +142,8 @@ def test_a_finer_chord_gives_a_nearer_volume_and_history_does_not_matter() -> No
 
 
 def test_the_stl_is_laid_out_as_it_should_be() -> None:
-    data = stl_bytes(curved(), "Kestrel", "AK1W-6D4T")
-    mesh = mesh_of(curved())
+    data = stl_bytes(sections_mesh(curved()), "Kestrel", "AK1W-6D4T")
+    mesh = sections_mesh(curved())
     (count,) = struct.unpack_from("<I", data, 80)
     assert count == len(mesh.triangles)
     assert len(data) == 84 + 50 * count
@@ -145,27 +168,27 @@ def test_the_stl_is_laid_out_as_it_should_be() -> None:
     ],
 )
 def test_the_stl_header_is_80_bytes_of_ascii(name: str, ending: str) -> None:
-    head = stl_bytes(plain(), name, "X1")[:80]
+    head = stl_bytes(sections_mesh(plain()), name, "X1")[:80]
     assert len(head) == 80
     assert not head.startswith(b"solid")
     assert head.decode("ascii").rstrip().endswith(ending)
 
 
 def test_the_chord_is_stated() -> None:
-    assert b"chord 0.2 mm" in stl_bytes(plain(), chord_mm=0.2)[:80]
+    assert b"chord 0.2 mm" in stl_bytes(sections_mesh(plain(), chord_mm=0.2))[:80]
 
 
 # ---------------------------------------------------------------- STEP
 
 
 def test_step_says_what_it_is_and_gives_no_date_away() -> None:
-    text = step_bytes(plain(), "Wren").decode("ascii")
+    text = step_bytes(undrilled(plain()), "Wren").decode("ascii")
     assert text.startswith("ISO-10303-21;\n")
     assert text.endswith("END-ISO-10303-21;\n")
     assert "FILE_NAME('Wren','1970-01-01T00:00:00',(''),(" in re.sub(r"\n\s*", "", text)
     assert "PRODUCT('Wren','Wren'" in re.sub(r"\n\s*", "", text)
     assert "SI_UNIT(.MILLI.,.METRE.)" in text
-    dated = step_bytes(plain(), "Wren", date(2031, 2, 3)).decode("ascii")
+    dated = step_bytes(undrilled(plain()), "Wren", date(2031, 2, 3)).decode("ascii")
     assert "2031-02-03T00:00:00" in dated
 
 
@@ -179,13 +202,13 @@ def test_step_says_what_it_is_and_gives_no_date_away() -> None:
     ],
 )
 def test_step_names_are_written_as_the_standard_has_them(name: str, kept: str) -> None:
-    text = re.sub(r"\n\s*", "", step_bytes(plain(), name).decode("ascii"))
+    text = re.sub(r"\n\s*", "", step_bytes(undrilled(plain()), name).decode("ascii"))
     assert f"PRODUCT('{kept}','{kept}'" in text
 
 
 def test_nothing_is_printed(capfd: pytest.CaptureFixture[str]) -> None:
-    step_bytes(plain(), "Wren")
-    stl_bytes(curved(), "Kestrel")
+    step_bytes(undrilled(plain()), "Wren")
+    stl_bytes(sections_mesh(curved()), "Kestrel")
     assert capfd.readouterr() == ("", "")
 
 
@@ -193,12 +216,12 @@ def test_step_read_back_by_cadquery_holds_the_same_body(tmp_path: Path) -> None:
     import cadquery as cq
 
     file = tmp_path / "curved.step"
-    file.write_bytes(step_bytes(curved(), "Kestrel"))
+    file.write_bytes(step_bytes(undrilled(curved()), "Kestrel"))
     back = cq.importers.importStep(str(file)).val()
     assert back.isValid()
-    assert back.Volume() == pytest.approx(curved().volume, rel=1e-6)
+    assert back.Volume() == pytest.approx(undrilled_moments(curved()).volume, rel=1e-6)
     # Units: a box of 100 x 40 x 30 mm comes back as that.
-    file.write_bytes(step_bytes(plain(), "Wren"))
+    file.write_bytes(step_bytes(undrilled(plain()), "Wren"))
     bounds = cq.importers.importStep(str(file)).val().BoundingBox()
     assert (bounds.xlen, bounds.ylen, bounds.zlen) == pytest.approx((100, 40, 30), abs=1e-5)
 
@@ -208,8 +231,8 @@ def test_step_read_back_by_cadquery_holds_the_same_body(tmp_path: Path) -> None:
 SCRIPT = """
 import hashlib
 from tests.solids.test_solid_files import curved
-from bodyshop.solids import step_bytes, stl_bytes
-for data in (stl_bytes(curved(), "Kestrel", "X1"), step_bytes(curved(), "Kestrel")):
+from bodyshop.solids import sections_mesh, step_bytes, stl_bytes, undrilled
+for data in (stl_bytes(sections_mesh(curved()), "Kestrel", "X1"), step_bytes(undrilled(curved()), "Kestrel")):
     print(hashlib.sha256(data).hexdigest())
 """
 
@@ -217,8 +240,11 @@ for data in (stl_bytes(curved(), "Kestrel", "X1"), step_bytes(curved(), "Kestrel
 def test_the_same_body_gives_the_same_bytes(root: Path) -> None:
     import hashlib
 
-    here = [stl_bytes(curved(), "Kestrel", "X1"), step_bytes(curved(), "Kestrel")]
-    assert [stl_bytes(curved(), "Kestrel", "X1"), step_bytes(curved(), "Kestrel")] == here
+    here = [stl_bytes(sections_mesh(curved()), "Kestrel", "X1"), step_bytes(undrilled(curved()), "Kestrel")]
+    assert [
+        stl_bytes(sections_mesh(curved()), "Kestrel", "X1"),
+        step_bytes(undrilled(curved()), "Kestrel"),
+    ] == here
     done = subprocess.run(
         [sys.executable, "-c", SCRIPT], cwd=root, capture_output=True, text=True, check=True, encoding="utf-8"
     )

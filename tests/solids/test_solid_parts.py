@@ -20,9 +20,9 @@ from bodyshop.car.measures import Reading, take_all
 from bodyshop.car.stock.hardware import hardware
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.rules.checking import open_car
-from bodyshop.solids import CarPart, body_solid, car_parts
-from bodyshop.solids.kernel import kernel_volume
+from bodyshop.solids import BodyForm, CarPart, car_parts
 from bodyshop.solids.step import _location
+from tests.outside.kernel import integrals
 
 
 @cache
@@ -33,11 +33,11 @@ def opened(name: str):
 @cache
 def parts(name: str) -> dict[str, CarPart]:
     car = opened(name).car
-    return {part.name: part for part in car_parts(car, body_solid(car.body))}
+    return {part.name: part for part in car_parts(car, BodyForm(car.body))}
 
 
 def moved(part: CarPart) -> TopoDS_Shape:
-    return part.shape.Moved(_location(part.move))
+    return part.form.shape().wrapped.Moved(_location(part.move))
 
 
 def bounds(shape: TopoDS_Shape) -> tuple[float, ...]:
@@ -63,7 +63,9 @@ def test_every_part_is_there_by_name() -> None:
 @pytest.mark.parametrize("name", ["kestrel", "dipper"])
 def test_the_kernel_finds_the_volumes_that_follow_from_the_sizes(name: str) -> None:
     for part in parts(name).values():
-        assert kernel_volume(part.shape) == pytest.approx(part.volume_mm3, rel=1e-5), part.name
+        assert integrals(part.form.shape().wrapped).volume == pytest.approx(part.volume_mm3, rel=1e-5), (
+            part.name
+        )
 
 
 def test_volumes_by_hand() -> None:
@@ -170,7 +172,7 @@ def test_no_part_is_in_anothers_place(name: str) -> None:
             if boxes[i].IsOut(boxes[j]):
                 continue
             both = BRepAlgoAPI_Common(shapes[i], shapes[j]).Shape()
-            shared = kernel_volume(both)
+            shared = integrals(both).volume
             if one.name == "body" and other.name.startswith("screw eye"):
                 # The thread bites: the shank is thicker and longer than its pilot hole.
                 eye = opened(name).design.eyes[0].eye

@@ -62,22 +62,23 @@ def solid_files(
     design = opened.design
     stem = file_stem(design)
     chord = s.CHORD_MM if chord_mm is None else chord_mm
-    body = s.body_solid(opened.car.body, progress, chord_mm=chord)
+    tell = progress or (lambda _what, _share: None)
+    body = s.BodyForm(opened.car.body)
     files: dict[str, bytes] = {}
     if "stl" in formats:
-        files[f"{stem}.stl"] = s.stl_bytes(
-            body, design.name, design.fingerprint, chord_mm=chord, progress=progress
-        )
-    if "step" in formats:
-        files[f"{stem}.step"] = s.step_bytes(body, design.name, progress=progress)
+        tell("laying the mesh", 0.0)
+        files[f"{stem}.stl"] = s.stl_bytes(body.mesh(chord), design.name, design.fingerprint)
     if "3mf" in formats:
-        files[f"{stem}.3mf"] = s.body_3mf_bytes(body, design, chord_mm=chord)
+        files[f"{stem}.3mf"] = s.body_3mf_bytes(body.mesh(chord), design)
+    if "step" in formats:
+        tell("building the body", 0.2)
+        files[f"{stem}.step"] = s.step_bytes(body.shape(), design.name, progress=progress)
     if assembly:
         parts = s.car_parts(opened.car, body)
         if "step" in formats:
             files[f"{stem}-assembly.step"] = s.assembly_step_bytes(parts, design.name)
         if "3mf" in formats:
-            files[f"{stem}-assembly.3mf"] = s.assembly_3mf_bytes(parts, body, design, chord_mm=chord)
+            files[f"{stem}-assembly.3mf"] = s.assembly_3mf_bytes(parts, design, chord_mm=chord)
     return files
 
 
@@ -86,16 +87,16 @@ def jig_files(opened: LoadedCar, clearance_mm: float | None = None) -> tuple[dic
 
     Raises:
         ProblemsError: a hole does not lie in the blank.
-        SolidError: the kernel cannot build one.
+        SolidError: one does not close.
     """
-    from bodyshop.solids import stl_of_mesh
+    from bodyshop.solids import stl_bytes
     from bodyshop.solids.jig import jigs
 
     design = opened.design
     made = jigs(opened.car.body, clearance_mm)
     stem = file_stem(design)
     files = {
-        f"{stem}-jig-{jig.name}.stl": stl_of_mesh(jig.mesh, f"{jig.name} jig", design.fingerprint)
+        f"{stem}-jig-{jig.name}.stl": stl_bytes(jig.mesh, f"{jig.name} jig", design.fingerprint)
         for jig in made
     }
     return files, made

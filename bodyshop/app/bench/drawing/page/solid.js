@@ -145,8 +145,7 @@ export class Solid {
     );
     this.rim = new THREE.LineSegments(new THREE.BufferGeometry(), new THREE.LineBasicMaterial());
     this.metal = new THREE.MeshStandardMaterial({ roughness: 0.4, metalness: 0.3, color: 0x9a9a94 });
-    this.dark = new THREE.MeshStandardMaterial({ roughness: 0.9, color: 0x3a3a38, side: THREE.DoubleSide });
-    this.inside = new THREE.MeshStandardMaterial({ roughness: 1, color: 0x4a4033 });
+    this.dark = new THREE.MeshStandardMaterial({ roughness: 0.9, color: 0x3a3a38 });
     this.parts = new THREE.Group();
     this.floor = new THREE.Mesh(
       new THREE.PlaneGeometry(1, 1),
@@ -168,7 +167,7 @@ export class Solid {
     for (const wheel of solid.wheels) {
       const length = wheel.y1 - wheel.y0;
       const round = new THREE.CylinderGeometry(wheel.radius, wheel.radius, length, wheel.radius > 8 ? 48 : 20);
-      const part = new THREE.Mesh(round, wheel.kind === "tread" || wheel.kind === "hole" ? this.dark : this.metal);
+      const part = new THREE.Mesh(round, wheel.kind === "tread" ? this.dark : this.metal);
       part.position.set(wheel.x, (wheel.y0 + wheel.y1) / 2, wheel.z);
       this.parts.add(part);
     }
@@ -178,7 +177,6 @@ export class Solid {
       part.position.set(...eye.at);
       this.parts.add(part);
     }
-    if (solid.bore && !solid.bore.open) this.addBore(THREE, solid.bore);
     this.floor.visible = Boolean(solid.track);
     if (solid.track) {
       const [nx, nz, offset] = solid.track;
@@ -188,16 +186,6 @@ export class Solid {
       this.floor.scale.set((x1 - x0) * 1.25, (y1 - y0) * 2.6, 1);
       this.floor.rotation.set(0, Math.atan2(nx, nz), 0);
     }
-  }
-
-  // A bore whose mouth is not in a flat tail is shown as a dark plug where it comes out.
-  addBore(THREE, bore) {
-    const plug = new THREE.Mesh(new THREE.CylinderGeometry(bore.radius, bore.radius, bore.depth + 0.4, 40), this.inside);
-    const half = bore.depth / 2 - 0.2;
-    plug.rotation.z = Math.PI / 2;
-    plug.rotation.y = -bore.tilt;
-    plug.position.set(bore.at[0] - half * Math.cos(bore.tilt), bore.at[1], bore.at[2] + half * Math.sin(bore.tilt));
-    this.parts.add(plug);
   }
 
   slid() {
