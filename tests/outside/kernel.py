@@ -11,18 +11,13 @@ import numpy as np
 from OCP.Bnd import Bnd_Box
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common
 from OCP.BRepBndLib import BRepBndLib
-from OCP.BRepBuilderAPI import (
-    BRepBuilderAPI_MakeEdge,
-    BRepBuilderAPI_MakeFace,
-    BRepBuilderAPI_MakeWire,
-    BRepBuilderAPI_Transform,
-)
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakeWire
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakePrism
 from OCP.GC import GC_MakeArcOfCircle
 from OCP.Geom import Geom_BezierCurve
-from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.TColgp import TColgp_Array1OfPnt
 from OCP.TopAbs import TopAbs_FACE
@@ -151,28 +146,10 @@ def difference(ours: Moments, kernel: Moments) -> float:
 
 
 def distance(a: TopoDS_Shape, b: TopoDS_Shape) -> float:
-    """Least distance between two shapes; 0 where they meet.
-
-    Now and then the kernel calls it 0 for two that lie far apart: where their boxes do not meet it is asked
-    again with both turned alike.
-    """
-    for turn in (0.0, 1.0, 2.0):
-        away = gp_Trsf()
-        away.SetRotation(gp_Ax1(gp_Pnt(0, 0, 0), gp_Dir(1, 2, 3)), turn)
-        found = BRepExtrema_DistShapeShape(
-            BRepBuilderAPI_Transform(a, away).Shape(), BRepBuilderAPI_Transform(b, away).Shape()
-        )
-        assert found.IsDone()
-        value = float(found.Value())
-        if value > 0 or not _box(a).IsOut(_box(b)):
-            return value
-    raise AssertionError("the kernel finds no distance")
-
-
-def _box(shape: TopoDS_Shape) -> Bnd_Box:
-    box = Bnd_Box()
-    BRepBndLib.Add_s(shape, box)
-    return box
+    """Least distance between two shapes; 0 where they meet."""
+    found = BRepExtrema_DistShapeShape(a, b)
+    assert found.IsDone()
+    return float(found.Value())
 
 
 def faces(shape: TopoDS_Shape) -> list[TopoDS_Shape]:
