@@ -94,8 +94,8 @@ def check_sides(b: Body) -> None:
         assert b.walls[which].value_mm == pytest.approx(kernel, abs=BAR), which
 
 
-# The kernel now and then calls two cylinders touching that lie 127 mm apart, turned alike too; no wall is that
-# thick.
+# The kernel now and then calls two cylinders touching that lie 127 mm apart, turned alike too; no wall is
+# that thick.
 FAR = 60.0
 
 

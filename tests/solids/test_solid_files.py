@@ -22,8 +22,17 @@ import pytest
 from bodyshop.car.body import BoreHole, Sections
 from bodyshop.car.body.moments import undrilled_moments
 from bodyshop.geometry.outlines import Radius, Vertex
-from bodyshop.solids import Mesh, SolidError, sections_mesh, shaded, step_bytes, stl_bytes, undrilled
-from bodyshop.solids import forms, meshing
+from bodyshop.solids import (
+    Mesh,
+    SolidError,
+    forms,
+    meshing,
+    sections_mesh,
+    shaded,
+    step_bytes,
+    stl_bytes,
+    undrilled,
+)
 from bodyshop.solids.mesh import mesh_faults
 from tests.bodies import box, half, outline
 
