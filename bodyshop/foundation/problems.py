@@ -89,6 +89,10 @@ class ProblemsError(Exception):
         self.problems: tuple[Problem, ...] = tuple(sorted(problems, key=Problem.sort_key))
         super().__init__("; ".join(f"{p.where}: {p.sentence}" for p in self.problems))
 
+    def __reduce__(self) -> tuple[type[ProblemsError], tuple[tuple[Problem, ...]]]:
+        """How it is sent to another process."""
+        return type(self), (self.problems,)
+
 
 class WriteRefusedError(Exception):
     """A file or folder that we may not, or cannot, write. `path` is as the user named it."""

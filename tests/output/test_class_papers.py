@@ -24,7 +24,7 @@ from bodyshop.output.papers.class_set import (
     class_papers_pdf,
     make_papers,
 )
-from bodyshop.output.papers.class_set.pool import usual_unit
+from bodyshop.output.papers.class_set.making import usual_unit
 from bodyshop.records.classroom import class_files
 from bodyshop.rules.checking import check_car
 from tests.app.running import run_here
@@ -177,7 +177,7 @@ def test_a_fault_of_ours_costs_one_car(folder: Path, monkeypatch: pytest.MonkeyP
             raise ZeroDivisionError("float division by zero")
         return check_car(opened)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("bodyshop.output.papers.class_set.pool.check_car", stumble)
+    monkeypatch.setattr("bodyshop.output.papers.class_set.making.check_car", stumble)
     made = make_papers(class_files(folder).files, PaperRequest(A4), jobs=1)
     lost = [each for each in made if isinstance(each, FailedPapers) and each.problem is not None]
     assert sorted(Path(each.file).stem for each in lost) == ["broken", "kestrel"]

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
 
 from bodyshop.records.classroom import CheckOptions, ClassFile
-from bodyshop.records.classroom.pool import Batch, check_batch
+from bodyshop.records.classroom.checking import CheckedFile, check_one
 
 __all__ = ["check_or_die"]
 
 
-def check_or_die(files: Sequence[ClassFile], options: CheckOptions) -> Batch:
-    """Check files, unless one of them is called deadly."""
-    if any("deadly" in entry.shown for entry in files):
+def check_or_die(entry: ClassFile, options: CheckOptions) -> CheckedFile:
+    """Check a file, unless it is called deadly."""
+    if "deadly" in entry.shown:
         os._exit(3)
-    return check_batch(files, options)
+    return check_one(entry, options)

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from bodyshop.foundation import workers
 from bodyshop.foundation.problems import ProblemsError
-from bodyshop.records.classroom import CheckOptions, check_files, class_files, pool
+from bodyshop.records.classroom import CheckOptions, check_files, checking, class_files
 from bodyshop.records.classroom import check_file as one_file
 from bodyshop.records.classroom.check_file import shape_print
 from bodyshop.rules.rulebook import find_rulebook, read_rulebook
@@ -46,15 +47,15 @@ def test_few_files_are_not_worth_a_process(tmp_path: Path, monkeypatch: pytest.M
     def none(*_: object, **__: object) -> None:
         raise AssertionError("a process was started")
 
-    monkeypatch.setattr(pool, "ProcessPoolExecutor", none)
+    monkeypatch.setattr(workers, "ProcessPoolExecutor", none)
     rows, _ = check_files(class_files(mixed(tmp_path)).files, CheckOptions())
     assert len(rows) == 12
     assert check_files([], CheckOptions())[0] == []
 
 
 def test_a_process_that_ends_costs_one_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pool, "check_batch", check_or_die)
-    monkeypatch.setattr(pool, "CHUNK", 2)
+    monkeypatch.setattr(checking, "check_one", check_or_die)
+    monkeypatch.setattr(checking, "CHUNK", 2)
     for number in range(5):
         put(tmp_path, f"{number}.toml", square(f"Wren {number}"))
     put(tmp_path, "3-deadly.toml", square("Shrike"))
@@ -78,7 +79,7 @@ def test_where_no_process_can_be_started_all_is_done_here(
 
     files = class_files(mixed(tmp_path)).files
     expected, _ = check_files(files, CheckOptions(), jobs=1)
-    monkeypatch.setattr(pool, "ProcessPoolExecutor", fail)
+    monkeypatch.setattr(workers, "ProcessPoolExecutor", fail)
     assert check_files(files, CheckOptions(), jobs=2)[0] == expected
 
 
@@ -209,6 +210,31 @@ def test_stopping_it_leaves_nothing_behind(tmp_path: Path, jobs: str) -> None:
     assert b"Traceback" not in seen
     assert seen.replace(b"\r\n", b"\n").endswith(b"\nStopped.\n")
     assert not (tmp_path / "class.csv").exists()
+    assert gone(running.pid)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs groups of processes of the Unix kind")
+def test_the_processes_end_with_the_one_that_asked_however_it_ends(tmp_path: Path) -> None:
+    import subprocess
+
+    script = put(
+        tmp_path,
+        "script.py",
+        "import os, signal, sys\n"
+        "from pathlib import Path\n"
+        "from bodyshop.records.classroom import CheckOptions, check_files, class_files\n"
+        "def kill(done, of):\n"
+        "    os.kill(os.getpid(), signal.SIGKILL)\n"
+        "if __name__ == '__main__':\n"
+        "    check_files(class_files(Path(sys.argv[1])).files, CheckOptions(), jobs=2, done=kill)\n",
+    )
+    running = subprocess.Popen(
+        [sys.executable, str(script), str(mixed(tmp_path / "class"))],
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
+    assert running.wait() == -signal.SIGKILL
     assert gone(running.pid)
 
 

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import multiprocessing
-import os
-import signal
-import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
@@ -24,9 +21,10 @@ from bodyshop.drawing.sheet.paper import SheetSize, sheet_sizes
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.units import LengthUnit
+from bodyshop.foundation.workers import keyboard_waits, serve_parent
 from bodyshop.rules.checking import Checked
 
-__all__ = ["Job", "JobAnswer", "JobKind", "Runner", "Sender", "do_job", "run_job", "serve_parent"]
+__all__ = ["Job", "JobAnswer", "JobKind", "Runner", "Sender", "do_job", "run_job"]
 
 
 FIX_SECONDS: Final = 12.0
@@ -75,23 +73,6 @@ class Sender(Protocol):
 
     def send(self, answer: JobAnswer, /) -> None:
         """Hand the answer over."""
-
-
-def serve_parent() -> None:
-    """Begin a process that works for another: it does not hear the keyboard, and ends with the other.
-
-    Ctrl-C reaches every process of a terminal: it stops the bench, and the bench stops what works for it.
-    """
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-
-
-def _end_with(parent: BaseProcess) -> None:
-    """Wait for the other's end, however it comes, and end at once."""
-    parent.join()
-    os._exit(1)
 
 
 def run_job(job: Job, out: Sender) -> None:
@@ -272,7 +253,7 @@ class Runner:
             self._ready = ProcessPoolExecutor(1, mp_context=context, initializer=serve_parent)
         ready = self._ready
         try:
-            with _deaf_meanwhile():
+            with keyboard_waits():
                 doing = asyncio.get_running_loop().run_in_executor(ready, work, *given)
             return await doing
         except BrokenExecutor:
@@ -289,26 +270,11 @@ class Runner:
             self._ready = None
 
 
-@contextmanager
-def _deaf_meanwhile() -> Iterator[None]:
-    """Processes started in here do not hear the keyboard, not even while they are still starting.
-
-    Ctrl-C reaches every process of a terminal; none of ours shall show its own surprise about it.
-    """
-    main = threading.current_thread() is threading.main_thread()
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN) if main else None
-    try:
-        yield
-    finally:
-        if main:
-            signal.signal(signal.SIGINT, before)
-
-
 def _start(job: Job) -> tuple[BaseProcess, Connection]:
     context = multiprocessing.get_context("spawn")
     receiver, sender = context.Pipe(duplex=False)
     process = context.Process(target=run_job, args=(job, sender), daemon=True)
-    with _deaf_meanwhile():
+    with keyboard_waits():
         process.start()
     sender.close()
     return process, receiver

@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import Final, Self
 
 from bodyshop.app.cli.console import Console, Progress
+from bodyshop.app.cli.parser import Parser
 from bodyshop.foundation.files.names import is_there
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.foundation.text.columns import printable
+from bodyshop.foundation.workers import MOST_JOBS
 
-__all__ = ["MOST_JOBS", "Watch", "class_folder", "whole_number"]
-
-MOST_JOBS: Final = 60
-"""Windows waits for no more than 61 processes at once."""
+__all__ = ["Watch", "add_class", "add_jobs", "class_folder", "no_design", "whole_number"]
 
 _PATIENCE_S: Final = 1.0
 """Work that takes no longer than this needs no bar."""
@@ -44,6 +44,34 @@ def class_folder(name: str, console: Console) -> Path:
             [Problem("file-missing", "no folder is named", expected="a folder with design files in it")]
         )
     return path
+
+
+def add_class(parser: Parser) -> None:
+    """Add the folder of a class."""
+    parser.add_argument(
+        "folder",
+        metavar="FOLDER",
+        help="a folder with design files in it; folders inside it are looked into, rulebooks left out",
+    )
+
+
+def add_jobs(parser: Parser) -> None:
+    """Add how many processes may work."""
+    parser.add_argument(
+        "--jobs",
+        metavar="N",
+        type=whole_number("jobs", 1, MOST_JOBS),
+        help="processes to work with (default: one for each processor, where that is quicker)",
+    )
+
+
+def no_design(folder: str, rulebooks: int = 0) -> ProblemsError:
+    """What is raised about a folder without a design, with the number of rulebooks that are in it."""
+    message = "there is no design in this folder"
+    if rulebooks:
+        message += f", only {'a rulebook' if rulebooks == 1 else f'{rulebooks} rulebooks'}"
+    expected = "design files, whose names end in .toml"
+    return ProblemsError([Problem("class-empty", message, file=printable(folder), expected=expected)])
 
 
 class Watch:

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Final
 
-from bodyshop.app.cli.classes import MOST_JOBS, Watch, class_folder, whole_number
+from bodyshop.app.cli.classes import Watch, add_class, add_jobs, class_folder, no_design
 from bodyshop.app.cli.console import Console, Exit
 from bodyshop.app.cli.options import add_calibrate, add_division, add_out, add_rulebook, add_sheet
 from bodyshop.app.cli.papers import add_title, date_of, tell_written
@@ -28,11 +28,7 @@ _PRINTING: Final = "Print at actual size (100 %), then measure the check bars be
 
 def configure(parser: Parser) -> None:
     """Add the command's arguments."""
-    parser.add_argument(
-        "folder",
-        metavar="FOLDER",
-        help="a folder with design files in it; folders inside it are looked into, rulebooks left out",
-    )
+    add_class(parser)
     parser.add_argument(
         "--contents",
         metavar="LIST",
@@ -46,12 +42,7 @@ def configure(parser: Parser) -> None:
     add_rulebook(parser)
     add_division(parser)
     add_title(parser)
-    parser.add_argument(
-        "--jobs",
-        metavar="N",
-        type=whole_number("jobs", 1, MOST_JOBS),
-        help="processes to work with (default: one for each processor, where that is quicker)",
-    )
+    add_jobs(parser)
 
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
@@ -72,11 +63,11 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         make_papers,
     )
     from bodyshop.output.papers.class_set.document import class_name, summary
-    from bodyshop.output.papers.class_set.pool import usual_unit
+    from bodyshop.output.papers.class_set.making import usual_unit
 
     found = class_files(class_folder(options.folder, console))
     if not found.files:
-        raise ProblemsError([_empty(found.folder)])
+        raise no_design(found.folder)
     if len(found.files) > _MOST:
         raise ProblemsError([_too_many(found.folder, len(found.files))])
     unit = usual_unit(found.files)
@@ -101,7 +92,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     cars = [each for each in made if isinstance(each, CarPapers)]
     unread = [each for each in made if isinstance(each, FailedPapers) and each.problem is not None]
     if not cars and not unread:
-        raise ProblemsError([_empty(found.folder)])
+        raise no_design(found.folder)
     data = class_papers_pdf(found.folder, made, asked)
     done = write_parts(folder, stem, (), {name: data})
     console.write("\n".join(wrap(printable(summary(made)), console.width)) + "\n")
@@ -123,15 +114,6 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
 
 def _pages(count: int, paper: str) -> str:
     return f"{count} {'sheet' if count == 1 else 'sheets'} on {paper} behind an index"
-
-
-def _empty(folder: str) -> Problem:
-    return Problem(
-        "class-empty",
-        "there is no design in this folder",
-        file=printable(folder),
-        expected="design files, whose names end in .toml",
-    )
 
 
 def _too_many(folder: str, count: int) -> Problem:

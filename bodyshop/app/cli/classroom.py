@@ -8,13 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from bodyshop.app.cli.classes import MOST_JOBS, Watch, class_folder, whole_number
+from bodyshop.app.cli.classes import Watch, add_class, add_jobs, class_folder, no_design, whole_number
 from bodyshop.app.cli.console import Console, Exit
 from bodyshop.app.cli.options import add_division, add_json, add_rulebook
 from bodyshop.app.cli.parser import Parser
 from bodyshop.app.cli.targets import refuse_taken, write_own
 from bodyshop.foundation.files.safe_writing import OutputFolder
-from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
+from bodyshop.foundation.problems import WriteRefusedError
 from bodyshop.foundation.text.columns import printable, wrap
 from bodyshop.output.html.classroom import class_page
 from bodyshop.output.spreadsheet.classroom import class_csv
@@ -40,11 +40,7 @@ _MOST_RUNS: Final = 1000
 
 def configure(parser: Parser) -> None:
     """Add the command's arguments."""
-    parser.add_argument(
-        "folder",
-        metavar="FOLDER",
-        help="a folder with design files in it; folders inside it are looked into, rulebooks left out",
-    )
+    add_class(parser)
     add_rulebook(parser)
     add_division(parser)
     add_json(parser)
@@ -68,12 +64,7 @@ def configure(parser: Parser) -> None:
         type=whole_number("spares", 0, 100),
         help=f"what to get beyond the need (default: {supplies().spare_share * 100:g})",
     )
-    parser.add_argument(
-        "--jobs",
-        metavar="N",
-        type=whole_number("jobs", 1, MOST_JOBS),
-        help="processes to work with (default: one for each processor, where that is quicker)",
-    )
+    add_jobs(parser)
 
 
 def _file(text: str) -> Path:
@@ -114,21 +105,8 @@ def _report(options: argparse.Namespace, console: Console, found: ClassFolder) -
         rows, books = check_files(found.files, asked, jobs=options.jobs, done=watch.done)
     report = class_report(found.folder, rows, books, _figures(options), found.closed)
     if not report.designs and not report.closed:
-        raise ProblemsError([_empty(report)])
+        raise no_design(report.folder, len(report.skipped))
     return report
-
-
-def _empty(report: ClassReport) -> Problem:
-    left_out = len(report.skipped)
-    message = "there is no design in this folder"
-    if left_out:
-        message += f", only {'a rulebook' if left_out == 1 else f'{left_out} rulebooks'}"
-    return Problem(
-        "class-empty",
-        message,
-        file=printable(report.folder),
-        expected="design files, whose names end in .toml",
-    )
 
 
 def _figures(options: argparse.Namespace) -> Supplies:

@@ -9,8 +9,8 @@ Nothing here loads what cars are measured with: the processes that check them do
 CSV and JSON of the report are in `output`.
 """
 
+from bodyshop.records.classroom.checking import check_files
 from bodyshop.records.classroom.discovery import CheckOptions, ClassFile, ClassFolder, class_files
-from bodyshop.records.classroom.pool import check_files
 from bodyshop.records.classroom.stock_plan import Supplies, supplies
 from bodyshop.records.classroom.summary import ClassReport, class_report
 

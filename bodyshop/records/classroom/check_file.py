@@ -176,23 +176,19 @@ def checker(options: CheckOptions) -> Checker:
 
 
 class Checker:
-    """Checks files, each rulebook read once. `refused` is what is wrong with the rulebook asked for."""
+    """Checks files, each rulebook read once.
+
+    Raises:
+        ProblemsError: the rulebook asked for cannot be used.
+    """
 
     def __init__(self, options: CheckOptions) -> None:
         self._options = options
         self._shelf = RulebookCache(options.rulebook, options.division)
         self._books: dict[str, AppliedRulebook] = {}
-        self.refused = self._asked_for()
-
-    def _asked_for(self) -> tuple[Problem, ...]:
-        if not self._options.rulebook:
-            return ()
-        try:
+        if options.rulebook:
             # Any source will do: the rulebook asked for goes before the one that it names.
             self._shelf.book(parse_source("format = 1", ""))
-        except ProblemsError as error:
-            return error.problems
-        return ()
 
     def row(self, entry: ClassFile) -> tuple[Row, AppliedRulebook | None]:
         """One file's row, and the book that a car was judged by."""

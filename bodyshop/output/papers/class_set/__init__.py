@@ -6,7 +6,7 @@ class_papers_pdf(found.folder, made, PaperRequest(sheet_size("a4")))
 """
 
 from bodyshop.output.papers.class_set.document import class_papers_pdf
-from bodyshop.output.papers.class_set.pool import (
+from bodyshop.output.papers.class_set.making import (
     CarPapers,
     FailedPapers,
     PaperKind,

@@ -22,7 +22,7 @@ from bodyshop.drawing.writers.meta import DocMeta
 from bodyshop.drawing.writers.pdf import Bookmark, write_pdf
 from bodyshop.foundation.text.small_words import number_words
 from bodyshop.geometry.paths import Rect
-from bodyshop.output.papers.class_set.pool import CarPapers, FailedPapers, Made, PaperKind, PaperRequest
+from bodyshop.output.papers.class_set.making import CarPapers, FailedPapers, Made, PaperKind, PaperRequest
 from bodyshop.records.classroom.discovery import SUFFIX
 
 __all__ = ["class_mark", "class_name", "class_papers_pdf", "index_sheets", "number_words", "summary"]

@@ -1,9 +1,9 @@
-"""The papers of a class, drawn on every processor: what is asked for, and what comes of each file."""
+"""The papers of each car of a class: what is asked for, and what comes of each file."""
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache, partial
@@ -15,10 +15,11 @@ from bodyshop.drawing.sheet.items import Sheet
 from bodyshop.drawing.sheet.paper import SheetSize
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.units import LengthUnit
+from bodyshop.foundation.workers import Task, worked
 from bodyshop.output.words.papers import PrintedVerdict, bench_name, paper_name, stamp_of
 from bodyshop.records.classroom.check_file import is_rulebook
+from bodyshop.records.classroom.checking import Done, program_fault
 from bodyshop.records.classroom.discovery import ClassFile
-from bodyshop.records.classroom.pool import pooled, processors
 from bodyshop.rules.checking import Checked, RulebookCache, check_car, open_car
 
 __all__ = [
@@ -29,7 +30,6 @@ __all__ = [
     "PaperRequest",
     "made_papers",
     "make_papers",
-    "papers_batch",
     "usual_unit",
 ]
 
@@ -168,12 +168,6 @@ def _sheets(checked: Checked, asked: PaperRequest) -> tuple[list[Sheet], tuple[s
 _ENOUGH: Final = 4
 """Cars that make one more process worth its start."""
 
-_MOST_JOBS: Final = 60
-"""Windows waits for no more than 61 processes at once."""
-
-Done = Callable[[int, int], None]
-"""Told how many files of how many are done."""
-
 
 def make_papers(
     files: Sequence[ClassFile], asked: PaperRequest, *, jobs: int | None = None, done: Done | None = None
@@ -182,46 +176,19 @@ def make_papers(
 
     `jobs` is how many processes may work, 1 meaning this one alone; as many as pay off when it is None.
     """
-    count = min(processors(), len(files) // _ENOUGH) if jobs is None else jobs
-    count = min(count, len(files), _MOST_JOBS)
-    work = partial(papers_batch, asked=asked)
-    chunks = [(number, (entry,)) for number, entry in enumerate(files)]
-    made: dict[int, Made] = {}
-    results = pooled(chunks, work, _lost, count) if count > 1 else _here(chunks, work)
-    for number, batch in results:
-        made.update(enumerate(batch, number))
+    task = Task(partial(made_papers, asked=asked), _failed, begin=_ready, enough=_ENOUGH)
+    made: list[Made] = []
+    for each in worked(files, task, jobs):
+        made.append(each)
         if done is not None:
             done(len(made), len(files))
-    return [made[number] for number in range(len(files))]
-
-
-def papers_batch(files: tuple[ClassFile, ...], asked: PaperRequest) -> list[Made]:
-    """Some files in this process. A fault of our own with one car does not stop the others."""
-    # What a car takes is loaded by the processes that draw cars, not by the one that waits for them.
-    from bodyshop.output.papers.class_set.pool import made_papers
-
-    made: list[Made] = []
-    for entry in files:
-        try:
-            made.append(made_papers(entry, asked))
-        except Exception as error:  # noqa: BLE001 - one car must not cost the whole class its papers
-            made.append(_stumbled(entry, f"{type(error).__name__}: {str(error)[:200]}"))
     return made
 
 
-def _here(
-    chunks: Sequence[tuple[int, tuple[ClassFile, ...]]], work: Callable[[tuple[ClassFile, ...]], list[Made]]
-) -> Iterator[tuple[int, list[Made]]]:
-    for number, files in chunks:
-        yield number, work(files)
+def _ready() -> None:
+    """Load what draws papers, as far as it is asked for nearly always."""
+    from bodyshop.output.papers import templates  # noqa: F401
 
 
-def _lost(entry: ClassFile) -> list[Made]:
-    return [_stumbled(entry, "the process that drew it came to an end")]
-
-
-def _stumbled(entry: ClassFile, what: str) -> FailedPapers:
-    problem = Problem(
-        "program-fault", f"bodyshop has stumbled over a fault of its own here ({what})", entry.path
-    )
-    return FailedPapers(entry.shown, problem, 1)
+def _failed(entry: ClassFile, what: str) -> Made:
+    return FailedPapers(entry.shown, program_fault(entry, what), 1)
