@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import suppress
-from copy import deepcopy
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
 from bodyshop.car.assembly import Car
+from bodyshop.car.editing.numbers import Numbers, RefusedError
 from bodyshop.car.stock.woods import woods
 from bodyshop.foundation.problems import Problem, ProblemsError, nearest
-from bodyshop.foundation.toml import KeyPath, Source, parse_source
+from bodyshop.foundation.toml import KeyPath, Source
 from bodyshop.foundation.toml.places import dotted
-from bodyshop.foundation.toml.splice import splice_number
+from bodyshop.foundation.toml.splice import scalars
 from bodyshop.physics.factors import Factor, Setup
 from bodyshop.physics.prediction import SAMPLES, Difference, compare_all
 from bodyshop.rules.checking import LoadedCar, RulebookCache, open_source
@@ -166,65 +165,36 @@ def redesigned(opened: LoadedCar, settings: Iterable[TriedValue], shelf: Ruleboo
     Raises:
         ProblemsError: there is no such key, or the car cannot be made so.
     """
-    source, tried = opened.source, tuple(settings)
+    tried = tuple(settings)
+    numbers = Numbers(opened.source)
     try:
-        known = set(_values(source.values, ()))
         for setting in tried:
-            if setting.path in known:
-                source = _spliced(source, setting)
-        added = [setting for setting in tried if setting.path not in known]
-        if added:
-            source = replace(source, values=_added(source, added))
-        return open_source(source, shelf)
+            try:
+                numbers.put_text(setting.path, setting.text)
+            except RefusedError:
+                raise _no_such_key(opened.source, setting) from None
+        return open_source(_changed(numbers, tried), shelf)
     except ProblemsError as error:
         # The text that the problems are in is in no file, so a line of it would mislead.
         words = " and ".join(f"{setting.key} = {setting.text}" for setting in tried)
         name = f"{opened.source.name} with {words}"
         raise ProblemsError(
-            replace(problem, file=name, span=None) if problem.file == source.name else problem
+            replace(problem, file=name, span=None) if problem.file == opened.source.name else problem
             for problem in error.problems
         ) from None
 
 
-def _spliced(source: Source, setting: TriedValue) -> Source:
+def _changed(numbers: Numbers, tried: Sequence[TriedValue]) -> Source:
     try:
-        return parse_source(splice_number(source, setting.path, setting.text), source.name)
-    except ValueError:
-        message = f'"{setting.text}" cannot stand for {setting.key}'
-        raise ProblemsError([source.problem(setting.path, "race-set", message)]) from None
-
-
-def _added(source: Source, settings: Iterable[TriedValue]) -> dict[str, object]:
-    """The values with those that the file does not say. The reader says whether a key means anything."""
-    values: dict[str, object] = deepcopy(source.values)
-    for setting in settings:
-        at: object = values
-        for part in setting.path[:-1]:
-            if isinstance(at, dict) and isinstance(part, str):
-                at = at.setdefault(part, {})
-            elif isinstance(at, list) and isinstance(part, int) and part < len(at):
-                at = at[part]
-            else:
-                raise _no_such_key(source, setting)
-        last = setting.path[-1]
-        if not isinstance(at, dict) or not isinstance(last, str) or last in at:
-            raise _no_such_key(source, setting)
-        at[last] = _typed(setting.text)
-    return values
-
-
-def _typed(text: str) -> object:
-    """A value as a file would have it: a number, true or false, or a word."""
-    if text in ("true", "false"):
-        return text == "true"
-    for kind in (int, float):
-        with suppress(ValueError):
-            return kind(text)
-    return text
+        return numbers.changed()
+    except RefusedError:
+        message = " and ".join(f'"{setting.text}" cannot stand for {setting.key}' for setting in tried)
+        raise ProblemsError([numbers.source.problem(tried[0].path, "race-set", message)]) from None
 
 
 def _no_such_key(source: Source, setting: TriedValue) -> ProblemsError:
-    near = nearest(setting.key, [dotted(path) for path in _values(source.values, ())])
+    known = [dotted(path) for path, value in scalars(source.values) if not isinstance(value, bool)]
+    near = nearest(setting.key, known)
     problem = Problem(
         "race-set",
         f"the design has no number or word at {setting.key}",
@@ -235,19 +205,6 @@ def _no_such_key(source: Source, setting: TriedValue) -> ProblemsError:
         nearest=near,
     )
     return ProblemsError([problem])
-
-
-def _values(value: object, path: KeyPath) -> Iterator[KeyPath]:
-    """The paths of all numbers and words."""
-    parts: Sequence[tuple[str | int, object]] = ()
-    if isinstance(value, dict):
-        parts = list(value.items())
-    elif isinstance(value, list):
-        parts = list(enumerate(value))
-    elif not isinstance(value, bool):
-        yield path
-    for key, part in parts:
-        yield from _values(part, (*path, key))
 
 
 def in_wood(opened: LoadedCar, name: str) -> Car:

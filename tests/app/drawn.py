@@ -9,7 +9,7 @@ import shapely
 
 from bodyshop.app.bench.drawing import Handle
 from bodyshop.app.bench.drawing.handles import find_handles
-from bodyshop.app.bench.drawing.numbers import Numbers
+from bodyshop.car.editing.numbers import Numbers
 from bodyshop.foundation.toml import Source, parse_source
 from bodyshop.rules.checking import Checked, RulebookCache, check_car, open_source
 from tests.app.benching import SAMPLES

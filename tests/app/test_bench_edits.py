@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bodyshop.app.bench.drawing import STEPS, EditResult, Snap, drag, nudge, set_value
-from bodyshop.app.bench.drawing.numbers import Numbers
+from bodyshop.car.editing.numbers import Numbers
 from bodyshop.foundation.toml import Source, parse_source
 from bodyshop.foundation.toml.places import find_places
 from bodyshop.geometry.outlines import Point

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from bodyshop.app.bench.drawing import Snap, drag, limit_lines
-from bodyshop.app.bench.drawing.numbers import Numbers
+from bodyshop.car.editing.numbers import Numbers
 from bodyshop.car.measures import Reading
-from bodyshop.foundation.toml.splice import splice_number
+from bodyshop.foundation.toml.splice import spliced_source
 from bodyshop.rules.checking import Checked
 from tests.app.drawn import handles, judged, sample, source_of
 
@@ -59,7 +59,9 @@ def test_on_a_line_its_rule_is_just_kept_and_a_tenth_beyond_it_is_not(handle: st
         assert now is not None
         assert before is not None
         step = Fraction(15, 100) if now > before else -Fraction(15, 100)
-        beyond = judged(splice_number(source_of(there), key, f"{float(Fraction(repr(now)) + step):.2f}"))
+        beyond = judged(
+            spliced_source(source_of(there), {key: f"{float(Fraction(repr(now)) + step):.2f}"}).whole
+        )
         assert line["clause"] in {v.rule.clause for v in beyond.judgement.verdicts if v.over > 0}
 
 

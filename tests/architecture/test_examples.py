@@ -19,7 +19,7 @@ STARTS = [
     "drawing.writers.svg.write_svg",
     "foundation.files.safe_writing.write_file",
     "foundation.statistics.repeats",
-    "foundation.toml.splice.splice_number",
+    "foundation.toml.splice.spliced_source",
     "foundation.units.printing.format_length",
     "foundation.units.reading.parse_length",
     "geometry.packing.pack",

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bodyshop.foundation.toml import KeyPath, Source, parse_source
-from bodyshop.foundation.toml.splice import splice_number
+from bodyshop.foundation.toml.splice import spliced_source
 
 TEXT = """\
 # Kestrel é
@@ -49,11 +49,11 @@ many = \"\"\"
 def test_one_value_changes(path: KeyPath, new: str, before: str, after: str, ends: str) -> None:
     text = TEXT.replace("\n", ends)
     assert text.count(before) == 1
-    assert splice_number(parse_source(text, "f"), path, new) == text.replace(before, after)
+    assert spliced_source(parse_source(text, "f"), {path: new}).whole == text.replace(before, after)
 
 
 def test_a_byte_order_mark_stays() -> None:
-    assert splice_number(parse_source("\ufeffx = 1\n", "f"), ("x",), "2") == "\ufeffx = 2\n"
+    assert spliced_source(parse_source("\ufeffx = 1\n", "f"), {("x",): "2"}).whole == "\ufeffx = 2\n"
 
 
 @pytest.mark.parametrize(
@@ -76,17 +76,17 @@ def test_a_byte_order_mark_stays() -> None:
 )
 def test_what_cannot_be_changed(path: KeyPath, new: str) -> None:
     with pytest.raises(ValueError, match=r"no number|several lines|control"):
-        splice_number(parse_source(TEXT, "f"), path, new)
+        spliced_source(parse_source(TEXT, "f"), {path: new})
 
 
 def test_a_wrong_place_is_found_out() -> None:
     source = parse_source("x = 1\ny = 23\n", "f")
     wrong = Source("f", source.text, {"x": 1, "y": 24})
     with pytest.raises(ValueError, match="change something else"):
-        splice_number(wrong, ("x",), "2")
+        spliced_source(wrong, {("x",): "2"})
     broken = Source("f", "x = 1\ny = = 2\n", {"x": 1})
     with pytest.raises(ValueError, match="cannot stand"):
-        splice_number(broken, ("x",), "2")
+        spliced_source(broken, {("x",): "2"})
 
 
 @given(st.text(alphabet="0123456789./-' \"\\inm#]", min_size=1, max_size=12))
@@ -94,7 +94,7 @@ def test_any_new_text_stands_alone(new: str) -> None:
     for text in ('a = 1 # x\nb = [1]\nc = "1 in"\n', "c = '1'\nb = [ 1, 2 ]\na = 0x1f"):
         source = parse_source(text, "f")
         for path in (("a",), ("b", 0), ("c",)):
-            after = tomllib.loads(splice_number(source, path, new))
+            after = tomllib.loads(spliced_source(source, {path: new}).whole)
             changed = after
             for part in path:
                 changed = changed[part]  # type: ignore[index]

@@ -13,7 +13,7 @@ from bodyshop.car.measures import take_all
 from bodyshop.foundation.toml import KeyPath, parse_source
 from bodyshop.rules.checking import LoadedCar, open_car
 from bodyshop.rules.remedies import Edit, Fix, Plan
-from bodyshop.rules.remedies.plan import edited, whole_text
+from bodyshop.rules.remedies.plan import edited
 from bodyshop.rules.rulebook import Judgement, Outcome, Rulebook, judge
 
 __all__ = [
@@ -94,7 +94,7 @@ def judged(text: str, book: Rulebook) -> Judgement:
 
 def text_after(opened: LoadedCar, fix: Fix) -> str:
     """The design's text with one fix made."""
-    return whole_text(edited(opened.source, fix.edits))
+    return edited(opened.source, fix.edits).whole
 
 
 def value_at(text: str, path: KeyPath) -> object:

@@ -11,15 +11,16 @@ from bodyshop.car.design.fields import all_fields
 from bodyshop.car.design.schema import ROOT
 from bodyshop.car.measures import catalogue
 from bodyshop.foundation.toml import KeyPath, dotted, parse_source, read_source
+from bodyshop.foundation.toml.splice import patched
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.output.words.remedies import action_key, actions, name_of, outcomes
-from bodyshop.rules.remedies.knobs import find_knobs, patched, shared_knobs
+from bodyshop.rules.remedies.knobs import find_knobs, shared_knobs
 
 DESIGNS = Path(__file__).resolve().parent / "designs"
 
 
 def knobs_of(name: str, unit: LengthUnit = LengthUnit.MM):
-    return find_knobs(read_source(DESIGNS / f"{name}.toml"), unit)
+    return find_knobs(read_source(DESIGNS / f"{name}.toml"))
 
 
 def test_every_number_of_a_plain_file_is_one() -> None:
@@ -42,7 +43,7 @@ def test_what_is_worked_out_is_none_but_what_it_uses_is() -> None:
 def test_a_dimension_counts_for_the_length_that_moves_most() -> None:
     text = (DESIGNS / "named.toml").read_text(encoding="utf-8").replace("length * 0.66", "length * share")
     source = parse_source(text.replace("[dimensions]\n", "[dimensions]\nshare = 0.66\nidle = 5\n"), "t.toml")
-    knobs = {knob.key: knob for knob in find_knobs(source, LengthUnit.MM)}
+    knobs = {knob.key: knob for knob in find_knobs(source)}
     # The wheelbase is 272 mm long for each whole one of the share.
     assert knobs["dimensions.share"].mm_per_unit == pytest.approx(272.0)
     assert float(knobs["dimensions.share"].grids[0]) * 272 <= 0.5

@@ -9,7 +9,7 @@ import pytest
 
 from bodyshop.foundation.problems import ProblemsError
 from bodyshop.foundation.toml import parse_source
-from bodyshop.foundation.toml.splice import splice_number
+from bodyshop.foundation.toml.splice import spliced_source
 from bodyshop.rules.checking import LoadedCar, open_car
 from bodyshop.rules.remedies import Plan, make_plan
 from bodyshop.rules.remedies.candidate import Clock
@@ -158,7 +158,7 @@ def test_spoilt_at_random(tmp_path: Path, seed: int) -> None:
     """The curved car with four numbers changed at random, until it breaks a rule and can still be made."""
     random = np.random.default_rng(seed)
     whole = open_car(DESIGNS / "curved.toml")
-    knobs = find_knobs(whole.source, whole.design.unit)
+    knobs = find_knobs(whole.source)
     stage = PlanStage.first(whole, Clock(None))
     for _ in range(200):
         chosen = random.choice(len(knobs), size=4, replace=False)
@@ -174,7 +174,7 @@ def test_spoilt_at_random(tmp_path: Path, seed: int) -> None:
         pytest.fail("no such car was found")
     text = whole.source.text
     for path, value in changes.items():
-        text = splice_number(parse_source(text, "k.toml"), path, str(value))
+        text = spliced_source(parse_source(text, "k.toml"), {path: str(value)}).whole
     file = tmp_path / "curved.toml"
     file.write_text(text, encoding="utf-8", newline="")
     opened = open_car(file)

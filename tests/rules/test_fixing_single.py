@@ -95,7 +95,7 @@ def test_the_rule_passes_and_nothing_else_changes(tmp_path: Path, case: Case) ->
 def _passes_a_step_short(opened: LoadedCar, fix: Fix) -> bool:
     """Whether the rule passes one step of the search's grid before the least change that was found."""
     ground = PlanStage.first(opened, Clock(None)).ground
-    knob = {knob.key: knob for knob in find_knobs(opened.source, opened.design.unit)}[fix.edit.key]
+    knob = {knob.key: knob for knob in find_knobs(opened.source)}[fix.edit.key]
     far = Fraction(fix.least_mm / knob.mm_per_unit).limit_denominator(6400) - knob.grids[1]
     trial = ground.trial(knob.changes(knob.value + (far if fix.edit.rises else -far)))
     outcomes = {v.rule.clause: v.outcome for v in trial.judgement.verdicts}
@@ -146,7 +146,7 @@ def test_no_smaller_single_change_passes(tmp_path: Path) -> None:
     ground = PlanStage.first(opened, Clock(None)).ground
     kept = {v.rule.clause for v in ground.judgement.verdicts if v.outcome is not Outcome.FAIL}
     tenth = Fraction(1, 10)
-    for knob in find_knobs(opened.source, opened.design.unit):
+    for knob in find_knobs(opened.source):
         for steps in range(1, round(fix.least_mm * 10)):
             for way in (1, -1):
                 trial = ground.trial(knob.changes(knob.value + way * steps * tenth))

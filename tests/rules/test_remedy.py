@@ -16,7 +16,7 @@ from bodyshop.car.design import Design, read_design
 from bodyshop.car.measures import Reading, catalogue
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.foundation.toml import parse_source
-from bodyshop.foundation.toml.splice import splice_number
+from bodyshop.foundation.toml.splice import spliced_source
 from bodyshop.foundation.units import LengthUnit, format_number, parse_length
 from bodyshop.rules.rulebook import (
     Driver,
@@ -106,7 +106,7 @@ def test_the_number_to_write_passes(
     driver = found.drivers[0]
     assert (found.command, driver.key, driver.new_text) == (command, key, text)
     assert driver.span == design.source.span(driver.path)
-    mended = design_of(splice_number(design.source, driver.path, text), "quarry-lane")
+    mended = design_of(spliced_source(design.source, {driver.path: text}).whole, "quarry-lane")
     assert on_clause(judged(mended, "quarry-lane"), clause).outcome in PASSES
 
 
@@ -144,7 +144,7 @@ def test_moving_by_the_amount_passes(
     up = sense * (1 if found.side is LimitSide.UNDER else -1)
     for amount, outcomes in ((found.amount, PASSES), (found.amount - 0.2, (Outcome.FAIL,))):
         text = format_number(before + up * amount, LengthUnit.MM, decimals=4)
-        mended = design_of(splice_number(design.source, driver.path, text), "quarry-lane")
+        mended = design_of(spliced_source(design.source, {driver.path: text}).whole, "quarry-lane")
         assert on_clause(judged(mended, "quarry-lane"), clause).outcome in outcomes
 
 

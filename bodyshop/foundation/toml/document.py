@@ -65,6 +65,11 @@ class Source:
             }
         return changed
 
+    @property
+    def whole(self) -> str:
+        """All of the file's text, with the byte-order mark it began with."""
+        return ("\ufeff" if self.bom else "") + self.text
+
     @cached_property
     def _lines(self) -> LineIndex:
         return LineIndex(self.text)

@@ -19,7 +19,7 @@ from bodyshop.car.measures import NotKnown, Reading, catalogue
 from bodyshop.foundation.problems import Problem, ProblemsError, Severity, Span
 from bodyshop.foundation.toml import KeyPath, Source
 from bodyshop.foundation.toml.places import Range
-from bodyshop.rules.remedies.knobs import patched
+from bodyshop.foundation.toml.splice import patched
 from bodyshop.rules.rulebook import Judgement, Rulebook, judge
 
 __all__ = ["Clock", "Baseline", "OutOfTimeError", "Candidate", "put_together"]

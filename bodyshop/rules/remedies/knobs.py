@@ -9,29 +9,18 @@ its own kind: one number written in several places.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from bodyshop.car.design.fields import Field
-from bodyshop.car.design.fields import KeyKind as Holds
-from bodyshop.car.design.schema import ROOT
-from bodyshop.car.design.table import Quantities
-from bodyshop.car.editing.notation import Notation, factor_grids, read_notation, value_of
-from bodyshop.car.measures import QuantityKind
+from bodyshop.car.editing.notation import factor_grids
+from bodyshop.car.editing.numbers import Numbers, WrittenNumber
+from bodyshop.car.editing.quantities import WorkedOut, quantities_of
 from bodyshop.foundation.toml import KeyPath, Source, dotted
-from bodyshop.foundation.units import LengthUnit, QuantityError, parse_length
+from bodyshop.foundation.toml.splice import patched
 
-__all__ = [
-    "DesignNumber",
-    "WrittenNumber",
-    "DimensionUses",
-    "find_knobs",
-    "patched",
-    "shared_knobs",
-    "writes_tape",
-]
+__all__ = ["DesignNumber", "farthest_mm", "find_knobs", "shared_knobs"]
 
 # Facts about the car or its parts, not choices.
 _FACTS: Final = frozenset(
@@ -43,23 +32,9 @@ _FACTS: Final = frozenset(
         ("axles", "rear", "wheel", "mass"),
     )
 )
-_KINDS: Final = {
-    Holds.LENGTH: QuantityKind.LENGTH,
-    Holds.ANGLE: QuantityKind.ANGLE,
-    Holds.COUNT: QuantityKind.COUNT,
-}
 # A dimension that moves some length by more than this many times its own change is a factor.
 _FACTOR: Final = 4.0
 _TRY_UNITS: Final = Fraction(1, 1000)
-
-
-@dataclass(frozen=True, slots=True)
-class WrittenNumber:
-    """One number where it stands in the file; `text` as it was read, without quotes."""
-
-    path: KeyPath
-    text: str
-    notation: Notation
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,27 +66,24 @@ class DesignNumber:
 
     def changes(self, value: Fraction) -> dict[KeyPath, object]:
         """What the file would hold with another value, by path."""
-        return {m.path: m.notation.parsed(m.notation.text(value)) for m in self.marks}
+        return {mark.path: mark.another(value) for mark in self.marks}
 
 
-def find_knobs(source: Source, unit: LengthUnit) -> list[DesignNumber]:
+def find_knobs(source: Source) -> list[DesignNumber]:
     """Every knob of one place, in the order of the table of keys."""
-    values = source.values
-    tape = writes_tape(values)
-    uses = DimensionUses(values, unit)
+    numbers = Numbers(source)
+    uses = WorkedOut(source.values, numbers.unit)
     knobs: list[DesignNumber] = []
-    for path, value, holds in _leaves(values, (), ROOT):
-        if holds not in _KINDS or tuple(part for part in path if isinstance(part, str)) in _FACTS:
+    for path, _, kind in quantities_of(source.values):
+        if tuple(part for part in path if isinstance(part, str)) in _FACTS:
             continue
-        where = source.value_range(path)
-        raw = "" if where is None else source.text[slice(*where)]
-        notation = read_notation(raw, value, _KINDS[holds], unit, tape=tape) if raw else None
-        number = value_of(value, _KINDS[holds], unit)
-        if notation is None or number is None:
+        written = numbers.written(path, kind)
+        if written is None:
             continue
+        notation = written.notation
         knob = DesignNumber(
-            (WrittenNumber(path, raw[1:-1] if notation.quoted else raw, notation),),
-            number,
+            (written,),
+            written.value,
             notation.mm_per_unit,
             notation.grids,
             len(knobs),
@@ -119,7 +91,8 @@ def find_knobs(source: Source, unit: LengthUnit) -> list[DesignNumber]:
             named=path[0] == "dimensions",
         )
         if knob.named:
-            scale = uses.moved_mm(patched(values, knob.changes(number + _TRY_UNITS))) / float(_TRY_UNITS)
+            tried = patched(source.values, knob.changes(knob.value + _TRY_UNITS))
+            scale = farthest_mm(uses, tried) / float(_TRY_UNITS)
             if scale <= 0.0:
                 continue  # nothing uses it
             if not notation.suffix and scale > _FACTOR * notation.mm_per_unit:
@@ -127,6 +100,11 @@ def find_knobs(source: Source, unit: LengthUnit) -> list[DesignNumber]:
             knob = replace(knob, mm_per_unit=scale)
         knobs.append(knob)
     return knobs
+
+
+def farthest_mm(uses: WorkedOut, values: Mapping[str, object]) -> float:
+    """How far the length moves that moves most when the dimensions are those of `values`."""
+    return max(map(abs, uses.moved_mm(values).values()), default=0.0)
 
 
 def shared_knobs(knobs: Sequence[DesignNumber]) -> list[DesignNumber]:
@@ -152,99 +130,6 @@ def shared_knobs(knobs: Sequence[DesignNumber]) -> list[DesignNumber]:
     return shared
 
 
-def patched(values: Mapping[str, object], changes: Mapping[KeyPath, object]) -> dict[str, object]:
-    """The values with those at some paths replaced; what is not changed is shared, not copied."""
-    new = dict(values)
-    for path, value in changes.items():
-        new[str(path[0])] = _patched(new[str(path[0])], path[1:], value)
-    return new
-
-
-class DimensionUses:
-    """The lengths of a design that are worked out from named dimensions."""
-
-    def __init__(self, values: Mapping[str, object], unit: LengthUnit) -> None:
-        self._unit = unit
-        self._texts = list(
-            dict.fromkeys(
-                value
-                for path, value, holds in _leaves(values, (), ROOT)
-                if holds is Holds.LENGTH
-                and isinstance(value, str)
-                and path[0] != "dimensions"
-                and value_of(value, QuantityKind.LENGTH, unit) is None
-            )
-        )
-        self._before = self._worked_out(values)
-
-    def moved_mm(self, values: Mapping[str, object]) -> float:
-        """How far the length moves that moves most when the dimensions are those of `values`."""
-        pairs = zip(self._before, self._worked_out(values), strict=True)
-        return max((abs(b - a) for a, b in pairs if a is not None and b is not None), default=0.0)
-
-    def _worked_out(self, values: Mapping[str, object]) -> list[float | None]:
-        dimensions = values.get("dimensions")
-        quantities = Quantities(self._unit, dimensions if isinstance(dimensions, dict) else {})
-        found: list[float | None] = []
-        for text in self._texts:
-            try:
-                found.append(quantities.length(text))
-            except QuantityError:
-                found.append(None)
-        return found
-
-
-def _patched(values: object, path: KeyPath, value: object) -> object:
-    if not path:
-        return value
-    head, rest = path[0], path[1:]
-    if isinstance(values, dict) and isinstance(head, str):
-        return {**values, head: _patched(values.get(head), rest, value)}
-    if isinstance(values, list) and isinstance(head, int):
-        return [*values[:head], _patched(values[head], rest, value), *values[head + 1 :]]
-    raise ValueError(f"there is no {dotted(path)} to change")
-
-
-def _leaves(
-    values: object, above: KeyPath, fields: Sequence[Field]
-) -> Iterator[tuple[KeyPath, object, Holds]]:
-    """Every value below a table with what it holds, the parts of points being lengths."""
-    if isinstance(values, dict):
-        for field in fields:
-            if field.key in values:
-                yield from _below(values[field.key], (*above, field.key), field)
-
-
-def _below(value: object, path: KeyPath, field: Field) -> Iterator[tuple[KeyPath, object, Holds]]:
-    match field.kind:
-        case Holds.TABLE | Holds.WHEEL:
-            yield from _leaves(value, path, field.fields)
-        case Holds.TABLES:
-            for i, row in enumerate(value if isinstance(value, list) else []):
-                yield from _leaves(row, (*path, i), field.fields)
-        case Holds.POINTS:
-            for i, point in enumerate(value if isinstance(value, list) else []):
-                if isinstance(point, dict):
-                    yield from _leaves(point, (*path, i), field.fields)
-                else:
-                    yield from _numbers(point, (*path, i))
-        case Holds.POINT | Holds.HANDLES:
-            yield from _numbers(value, path)
-        case Holds.LENGTHS:
-            for name, length in value.items() if isinstance(value, dict) else ():
-                yield (*path, name), length, Holds.LENGTH
-        case _:
-            yield path, value, field.kind
-
-
-def _numbers(value: object, path: KeyPath) -> Iterator[tuple[KeyPath, object, Holds]]:
-    if isinstance(value, list):
-        for i, part in enumerate(value):
-            yield from _numbers(part, (*path, i))
-    else:
-        yield path, value, Holds.LENGTH
-
-
 def _is_bought(path: KeyPath) -> bool:
     return path[0] == "blank" or (path[0] == "axles" and "wheel" in path)
 
@@ -261,21 +146,3 @@ def _axis(path: KeyPath) -> int | None:
 
 def _mm(knob: DesignNumber) -> float:
     return float(knob.value) * knob.mm_per_unit
-
-
-def writes_tape(values: object) -> bool:
-    """Whether inches are written as fractions: any is, or none is written with a point."""
-    decimal = False
-    for _, value, holds in _leaves(values, (), ROOT):
-        if holds is Holds.LENGTH and isinstance(value, str) and "/" in value and _is_length(value):
-            return True
-        decimal |= holds is Holds.LENGTH and isinstance(value, float)
-    return not decimal
-
-
-def _is_length(text: str) -> bool:
-    try:
-        parse_length(text, LengthUnit.MM)
-    except QuantityError:
-        return False
-    return True

@@ -12,15 +12,15 @@ from bodyshop.car.assembly import Car
 from bodyshop.car.design import read_design
 from bodyshop.foundation.files.safe_writing import write_file
 from bodyshop.foundation.problems import ProblemsError, WriteRefusedError
-from bodyshop.foundation.toml import Source, parse_source
-from bodyshop.foundation.toml.splice import splice_number
+from bodyshop.foundation.toml import Source
+from bodyshop.foundation.toml.splice import spliced_source
 from bodyshop.rules.checking import LoadedCar
 from bodyshop.rules.remedies.candidate import Baseline, Clock, OutOfTimeError
 from bodyshop.rules.remedies.model import Conflict, Edit, Fix, Obstacle, Plan
 from bodyshop.rules.remedies.stage import PlanStage, compare
 from bodyshop.rules.rulebook import Outcome, Verdict
 
-__all__ = ["Pass", "SECONDS", "diff", "edited", "fix_each", "make_plan", "pruned", "whole_text", "write"]
+__all__ = ["Pass", "SECONDS", "diff", "edited", "fix_each", "make_plan", "pruned", "write"]
 
 
 def edited(source: Source, edits: Iterable[Edit]) -> Source:
@@ -28,14 +28,7 @@ def edited(source: Source, edits: Iterable[Edit]) -> Source:
 
     Raises `ValueError` where a number cannot stand there.
     """
-    for edit in edits:
-        source = parse_source(splice_number(source, edit.path, edit.new_text), source.name)
-    return source
-
-
-def whole_text(source: Source) -> str:
-    """All of a file's text, with the byte-order mark it began with."""
-    return ("\ufeff" if source.bom else "") + source.text
+    return spliced_source(source, {edit.path: edit.new_text for edit in edits})
 
 
 def diff(plan: Plan, *, context: int = 2) -> str:
@@ -61,7 +54,7 @@ def write(plan: Plan, path: Path | str | None = None) -> bool:
     if not plan.fixes:
         return False
     place = Path(plan.source.name if path is None else path)
-    if path is None and _on_disk(place) != whole_text(plan.source).encode("utf-8"):
+    if path is None and _on_disk(place) != plan.source.whole.encode("utf-8"):
         raise WriteRefusedError(str(place), "it was changed while the remedies were searched for; try again")
     write_file(place, plan.text.encode("utf-8"))
     return True
@@ -334,7 +327,7 @@ def _plan(start: PlanStage, best: Pass, clause: str, clock: Clock, *, cut: bool)
         rulebook=ground.book,
         clause=clause,
         fixes=tuple(best.fixes),
-        text=whole_text(source),
+        text=source.whole,
         before=ground.judgement,
         after=after,
         conflicts=tuple(

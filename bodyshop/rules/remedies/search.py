@@ -8,11 +8,13 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
+from bodyshop.car.editing.quantities import WorkedOut
 from bodyshop.car.measures import NotKnown, Reading, catalogue
 from bodyshop.foundation.toml import KeyPath
+from bodyshop.foundation.toml.splice import patched
 from bodyshop.rules.remedies.accept import ChangeOutcome, Drawback, Goal, GoalSide, weigh
 from bodyshop.rules.remedies.candidate import Baseline, OutOfTimeError
-from bodyshop.rules.remedies.knobs import DesignNumber, DimensionUses, patched
+from bodyshop.rules.remedies.knobs import DesignNumber, farthest_mm
 from bodyshop.rules.remedies.model import Conflict, Edit, Fix, Obstacle
 from bodyshop.rules.rulebook import driver_path
 
@@ -246,7 +248,7 @@ class Search:
             list(shared),
             [knob for knob in knobs if knob.bought],
         )
-        self._uses = DimensionUses(ground.values, ground.design.unit)
+        self._uses = WorkedOut(ground.values, ground.design.unit)
 
     def fix(self, goal: Goal, probes: Probes) -> Fix | Conflict:
         """The smallest change for a goal. The probes may be those of the same design a few changes ago.
@@ -371,7 +373,7 @@ class Search:
     def moved_mm(self, knob: DesignNumber, value: Fraction) -> float:
         """How far a knob moves the design: itself, or the length that a named dimension moves most."""
         if knob.named:
-            return self._uses.moved_mm(patched(self._ground.values, knob.changes(value)))
+            return farthest_mm(self._uses, patched(self._ground.values, knob.changes(value)))
         return abs(float(value - knob.value)) * knob.mm_per_unit
 
     def _fix_of(self, goal: Goal, choice: _Choice, *, cut: bool) -> Fix:

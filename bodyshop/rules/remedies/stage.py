@@ -30,7 +30,7 @@ class PlanStage:
     def first(opened: LoadedCar, clock: Clock) -> PlanStage:
         """The design as it was read."""
         ground = Baseline(opened.source, opened.rulebook, clock, opened.design, opened.car)
-        return PlanStage(ground, find_knobs(opened.source, opened.design.unit))
+        return PlanStage(ground, find_knobs(opened.source))
 
     def after(self, edits: Iterable[Edit]) -> PlanStage:
         """The design with some numbers changed. Raises `ProblemsError` where that is no design."""

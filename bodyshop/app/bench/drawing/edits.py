@@ -11,21 +11,20 @@ from typing import Final
 
 from bodyshop.app.bench.drawing.handles import find_handle
 from bodyshop.app.bench.drawing.model import FREE_MM, EditResult, GridStep, Handle, Move, NumberChange, Snap
-from bodyshop.app.bench.drawing.numbers import Numbers, RefusedError
 from bodyshop.car.body import body_faults
 from bodyshop.car.design import read_design
+from bodyshop.car.editing.numbers import Numbers, RefusedError
 from bodyshop.foundation.problems import Problem, ProblemsError, Severity
 from bodyshop.foundation.text.small_words import capital
 from bodyshop.foundation.toml import KeyPath, Source, parse_source
 from bodyshop.foundation.toml.places import KeyPlace, find_places
-from bodyshop.foundation.toml.splice import spliced_source
-from bodyshop.foundation.units import LengthUnit, QuantityError
+from bodyshop.foundation.toml.splice import replaced
+from bodyshop.foundation.units import QuantityError
 from bodyshop.geometry.outlines import Point
 from bodyshop.rules.checking import Checked, LoadedCar
 from bodyshop.rules.remedies.candidate import put_together
-from bodyshop.rules.remedies.plan import whole_text
 
-__all__ = ["Layout", "drag", "nudge", "number_text", "read_again", "set_value", "point_text"]
+__all__ = ["Layout", "drag", "nudge", "read_again", "set_value", "point_text"]
 
 
 Splice = tuple[int, int, str]
@@ -112,32 +111,12 @@ class Layout:
 
     def spliced(self, splices: Iterable[Splice]) -> str:
         """The whole text with stretches replaced."""
-        text = self.text
-        for start, end, new in sorted(splices, key=lambda each: (each[0], each[1]), reverse=True):
-            text = text[:start] + new + text[end:]
-        return ("\ufeff" if self.source.bom else "") + text
-
-
-def number_text(numbers: Numbers, mm: float, *, fine: bool = False) -> str:
-    """A length as this file would write it; with `fine` in decimals even where it has a tape's marks."""
-    unit = numbers.unit
-    value = Fraction(mm) / Fraction(*unit.ratio)
-    if unit is LengthUnit.IN and numbers.tape and not fine:
-        value = Fraction(round(value * 64), 64)
-        whole, rest = divmod(abs(value), 1)
-        sign = "-" if value < 0 else ""
-        if rest == 0:
-            return f"{sign}{whole}"
-        part = f"{rest.numerator}/{rest.denominator}"
-        return f'"{sign}{whole} {part}"' if whole else f'"{sign}{part}"'
-    places = {LengthUnit.MM: 2, LengthUnit.CM: 3, LengthUnit.IN: 4}[unit]
-    text = f"{float(value):.{places}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+        return ("\ufeff" if self.source.bom else "") + replaced(self.text, splices)
 
 
 def point_text(numbers: Numbers, spot: Point, *, fine: bool = False) -> str:
     """A point as a list of two lengths."""
-    return f"[{number_text(numbers, spot[0], fine=fine)}, {number_text(numbers, spot[1], fine=fine)}]"
+    return f"[{numbers.fresh_text(spot[0], fine=fine)}, {numbers.fresh_text(spot[1], fine=fine)}]"
 
 
 _SAME_MM: Final = 1e-9
@@ -278,14 +257,14 @@ def _edited(source: Source, checked: Checked, handle_id: str, work: Callable[[_E
 def _finished(source: Source, opened: LoadedCar, edit: _Edit) -> EditResult:
     numbers = edit.numbers
     try:
-        changed = spliced_source(source, numbers.texts)
-    except ValueError:
-        return EditResult(None, refusal="This number cannot be changed by hand: change it in the text.")
+        changed = numbers.changed()
+    except RefusedError as error:
+        return EditResult(None, refusal=str(error))
     after, problem = read_again(changed, opened)
     if problem is not None:
         return EditResult(None, refusal=f"It cannot go there: {problem.sentence}.")
     changes = tuple(NumberChange(path, numbers.old_text(path), new) for path, new in numbers.texts.items())
-    return EditResult(whole_text(changed), changes, note=_note(source, edit), opened=after)
+    return EditResult(changed.whole, changes, note=_note(source, edit), opened=after)
 
 
 def _note(source: Source, edit: _Edit) -> str:

@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 
 from bodyshop.app.bench.drawing.model import Bulge, DrawingView, Handle, HandleKind, Move
-from bodyshop.app.bench.drawing.numbers import Numbers
 from bodyshop.car.body import BoreHole
 from bodyshop.car.design import AxleSet
+from bodyshop.car.editing.numbers import Numbers
 from bodyshop.foundation.toml import KeyPath, dotted
 from bodyshop.foundation.units import LengthUnit, QuantityError, length_from_number
 from bodyshop.geometry.outlines import Arc, Outline, Point, Ring, dist

@@ -10,7 +10,7 @@ from typing import Final
 
 from bodyshop.app.bench.drawing.handles import find_handle
 from bodyshop.app.bench.drawing.model import Handle, Move
-from bodyshop.app.bench.drawing.numbers import Numbers, RefusedError
+from bodyshop.car.editing.numbers import Numbers, RefusedError
 from bodyshop.car.measures import QuantityKind, Reading
 from bodyshop.foundation.toml import KeyPath
 from bodyshop.foundation.units import LengthUnit

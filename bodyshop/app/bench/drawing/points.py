@@ -10,11 +10,12 @@ from typing import Final
 
 import numpy as np
 
-from bodyshop.app.bench.drawing.edits import Layout, Splice, number_text, point_text, read_again
+from bodyshop.app.bench.drawing.edits import Layout, Splice, point_text, read_again
 from bodyshop.app.bench.drawing.handles import find_handle, point_path
 from bodyshop.app.bench.drawing.model import DrawingView, EditResult, GridStep, Handle, HandleKind
-from bodyshop.app.bench.drawing.numbers import Numbers, RefusedError
+from bodyshop.car.editing.numbers import Numbers, RefusedError
 from bodyshop.foundation.toml import KeyPath, Source
+from bodyshop.foundation.toml.splice import scalars
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.geometry.outlines import Arc, Cubic, Curve, Line, Outline, Point, Ring, arc_through, dist
 from bodyshop.rules.checking import Checked
@@ -116,7 +117,7 @@ def round_point(source: Source, checked: Checked, handle_id: str) -> EditResult:
             here: KeyPath = (*shape.path, index)
             if work.numbers.has((*here, "round")):
                 raise RefusedError("This corner is rounded already.")
-            return work.layout.with_keys(here, (), f"round = {number_text(work.numbers, mm)}")
+            return work.layout.with_keys(here, (), f"round = {work.numbers.fresh_text(mm)}")
 
         result = _worked(source, checked, work)
         if result.text is not None or "rounding" not in result.refusal:
@@ -292,7 +293,7 @@ class _Shape:
         where = self.work.numbers.source.value_range(path)
         if where is None or any(
             isinstance(leaf, str) and self.work.numbers.root(leaf_path) != leaf_path
-            for leaf_path, leaf in _leaves(self.work.numbers.raw(path), path)
+            for leaf_path, leaf in scalars(self.work.numbers.raw(path), path)
         ):
             raise RefusedError("This curve rests on named dimensions: divide it in the text.")
         return [(*where, text)]
@@ -387,9 +388,3 @@ def _nearest_t(curve: Curve, spot: Point) -> float:
         reach = (high - low) / 200
         low, high = max(best - reach, _ENDS[0]), min(best + reach, _ENDS[1])
     return best
-
-
-def _leaves(value: object, path: KeyPath) -> list[tuple[KeyPath, object]]:
-    if isinstance(value, list):
-        return [leaf for index, part in enumerate(value) for leaf in _leaves(part, (*path, index))]
-    return [(path, value)]

@@ -11,11 +11,11 @@ import shapely
 
 from bodyshop.app.bench.drawing.handles import find_handles
 from bodyshop.app.bench.drawing.model import DrawingView, Handle, usual_steps
-from bodyshop.app.bench.drawing.numbers import Numbers
 from bodyshop.app.bench.drawing.solid import section_shapes
 from bodyshop.car.assembly import AxleStack, Car
 from bodyshop.car.body import Rectangles
 from bodyshop.car.body.surfaces import frontal_silhouette
+from bodyshop.car.editing.numbers import Numbers
 from bodyshop.car.stock.blanks import Blank
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.geometry.outlines import Arc, Curve, Line, Outline, Point, Ring

@@ -1,29 +1,28 @@
-"""The numbers of a text as a hand changes them: each in its own notation, or the dimension behind it.
+"""The one way to change a number of a design's text: in its own notation, or through the dimension behind it.
 
 A number that the file writes out is replaced. One that is worked out from named dimensions is changed
 through the dimension that it rests on, where it rests on one only and the arithmetic can be followed back;
-otherwise a sentence says why not.
+otherwise a sentence says why not. Whatever is not changed stays as its writer had it.
 """
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import Final
 
-from bodyshop.car.design.table import Quantities
 from bodyshop.car.editing.notation import DigitStyle, Notation, read_notation, value_of
-from bodyshop.car.expressions import parse
+from bodyshop.car.editing.quantities import WorkedOut, dimensions_behind, lengths_of, writes_tape
 from bodyshop.car.measures import QuantityKind
 from bodyshop.foundation.text.small_words import listed
 from bodyshop.foundation.toml import KeyPath, Source, dotted
+from bodyshop.foundation.toml.splice import patched, spliced_source, value_at
 from bodyshop.foundation.units import LengthUnit, QuantityError, parse_length, parse_unit
-from bodyshop.rules.remedies.knobs import patched, writes_tape
 
-__all__ = ["Numbers", "RefusedError"]
+__all__ = ["Numbers", "RefusedError", "WrittenNumber"]
 
 _FINEST: Final = {
     LengthUnit.MM: Fraction(1, 100),
@@ -41,35 +40,45 @@ _ROUNDS: Final = 6
 
 
 class RefusedError(Exception):
-    """A number that cannot be changed by hand, and why, as a sentence for the person who tried."""
+    """A number that cannot be changed, and why, as a sentence for the person who tried."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Written:
-    """A number that the file writes out, and how."""
+class WrittenNumber:
+    """A number that the file writes out: `text` as it stands there, without quotes, and its value in the unit
+    it is written in.
+    """
 
     path: KeyPath
+    text: str
     value: Fraction
     notation: Notation
 
     @property
     def unit(self) -> LengthUnit:
-        """The unit it is written in."""
+        """The unit that a length is written in."""
         return min(LengthUnit, key=lambda each: abs(each.mm - self.notation.mm_per_unit))
+
+    def another(self, value: Fraction) -> object:
+        """What the file's reader makes of another value that is written in its place."""
+        return self.notation.parsed(self.notation.text(value))
 
 
 class Numbers:
-    """The lengths of one text. Changes are gathered in `texts`, by path, and show in the values at once."""
+    """The numbers of one text. Changes are gathered in `texts`, by path, and show in the values at once."""
 
     def __init__(self, source: Source) -> None:
         self.source = source
         self.values: Mapping[str, object] = source.values
         self.texts: dict[KeyPath, str] = {}
+        self._added: dict[KeyPath, object] = {}
         asked = source.values.get("units", "mm")
         try:
             self.unit = parse_unit(asked) if isinstance(asked, str) else LengthUnit.MM
         except QuantityError:
             self.unit = LengthUnit.MM
+        self._of: Mapping[str, object] = self.values
+        self._length = lengths_of(self.values, self.unit)
 
     @cached_property
     def tape(self) -> bool:
@@ -82,27 +91,44 @@ class Numbers:
 
     def raw(self, path: KeyPath) -> object:
         """What the file holds at a path; None where it holds nothing."""
-        values: object = self.values
-        for part in path:
-            if isinstance(values, Mapping):
-                values = values.get(str(part))
-            elif isinstance(values, list) and isinstance(part, int) and 0 <= part < len(values):
-                values = values[part]
-            else:
-                return None
-        return values
+        return value_at(self.values, path)
 
     def mm(self, path: KeyPath) -> float | None:
         """A length of the file; None where it has none there."""
-        value = self.raw(path)
-        if value is None or isinstance(value, list | dict):
-            return None
-        return _length(self._quantities(self.values), value)
+        if self._of is not self.values:
+            self._of, self._length = self.values, lengths_of(self.values, self.unit)
+        return self._length(self.raw(path))
 
     def old_text(self, path: KeyPath) -> str:
         """What stands in the file at a path, without quotes."""
+        return self._old(path).strip("\"'")
+
+    def _old(self, path: KeyPath) -> str:
         where = self.source.value_range(path)
-        return "" if where is None else self.source.text[slice(*where)].strip("\"'")
+        return "" if where is None else self.source.text[slice(*where)]
+
+    def written(self, path: KeyPath, kind: QuantityKind = QuantityKind.LENGTH) -> WrittenNumber | None:
+        """The number at a path; None where the file writes out none: it has nothing there, or arithmetic."""
+        raw, value = self._old(path), self.raw(path)
+        if not raw or value is None:
+            return None
+        original = value_at(self.source.values, path)
+        # A plain number of a file in mm is none of a tape's.
+        tape = (self.unit is LengthUnit.IN or isinstance(original, str)) and self.tape
+        notation = read_notation(raw, original, kind, self.unit, tape=tape)
+        number = value_of(value, kind, self.unit)
+        if notation is None or number is None:
+            return None
+        return WrittenNumber(path, raw[1:-1] if notation.quoted else raw, number, notation)
+
+    def fresh_text(self, mm: float, *, fine: bool = False) -> str:
+        """A new length as this file would write it; with `fine` in decimals where it has a tape's marks."""
+        value = Fraction(mm) / Fraction(*self.unit.ratio)
+        tape = self.unit is LengthUnit.IN and self.tape and not fine
+        style = DigitStyle.TAPE if tape else DigitStyle.DECIMAL
+        value = _nearest(value, _TAPE if tape else _FINEST[self.unit])
+        text = Notation(QuantityKind.LENGTH, style, False, "", " ", 0, self.unit.mm, ()).text(value)
+        return f'"{text}"' if "/" in text else text
 
     # ------------------------------------------------------------ changing
 
@@ -112,7 +138,7 @@ class Numbers:
         Raises:
             RefusedError: it cannot be changed by hand.
         """
-        written = self._written(path)
+        written = self.written(path)
         if written is not None:
             self._write(written, target_mm / Fraction(*written.unit.ratio))
         else:
@@ -120,7 +146,7 @@ class Numbers:
 
     def add(self, path: KeyPath, by_mm: Fraction) -> None:
         """Make a length longer by just so much. Raises `RefusedError`."""
-        written = self._written(path)
+        written = self.written(path)
         if written is not None:
             self._write(written, written.value + by_mm / Fraction(*written.unit.ratio), exact=True)
             return
@@ -136,7 +162,7 @@ class Numbers:
         """
         length = parse_length(typed, self.unit)
         value = value_of(typed, QuantityKind.LENGTH, self.unit)
-        written = self._written(path)
+        written = self.written(path)
         if written is None:
             self._through_dimension(path, length)
         elif value is not None and abs(float(value) * written.unit.mm - length) < _STILL_MM:
@@ -146,40 +172,52 @@ class Numbers:
 
     def root(self, path: KeyPath) -> KeyPath | None:
         """The path that a change of the length at `path` changes; None where it cannot be changed."""
-        if self._written(path) is not None:
+        if self.written(path) is not None:
             return path
         roots = self._roots_of(path)
         return ("dimensions", roots[0]) if len(roots) == 1 else None
 
+    def put_text(self, path: KeyPath, text: str) -> None:
+        """Put a text into the place of a number or word, whatever stands there; or where nothing does, as a
+        number, true, false or a word. Whether it means anything is for the reader of designs to say.
+
+        Raises:
+            RefusedError: a table or a list is there, or no place for a value.
+        """
+        now = self.raw(path)
+        if now is None or path in self._added:
+            self._added[path] = _typed(text)
+            try:
+                self.values = patched(self.values, {path: _typed(text)})
+            except ValueError:
+                raise RefusedError(f"There is no {dotted(path)}.") from None
+        elif isinstance(now, bool | Mapping | list):
+            raise RefusedError(f"There is no number or word at {dotted(path)}.")
+        else:
+            self._set(path, text)
+
+    def changed(self) -> Source:
+        """The file with all the changes. What it did not say before is in its values alone.
+
+        Raises:
+            RefusedError: a text cannot stand where it was put.
+        """
+        try:
+            source = spliced_source(self.source, self.texts) if self.texts else self.source
+        except ValueError:
+            where = " and ".join(dotted(path) for path in self.texts)
+            raise RefusedError(f"This cannot stand for {where}: change it in the text.") from None
+        if self._added:
+            source = source.with_values(source.text, patched(source.values, self._added), ())
+        return source
+
     def followers(self, before: Numbers, besides: Iterable[KeyPath]) -> int:
         """How many other lengths have moved since `before` because a dimension was changed."""
+        moved = WorkedOut(before.values, self.unit).moved_mm(self.values)
         skip = set(besides)
-        count = 0
-        for path, text in _texts(self.values, ()):
-            if (
-                path in skip
-                or path[0] == "dimensions"
-                or value_of(text, QuantityKind.LENGTH, self.unit) is not None
-            ):
-                continue
-            old, new = before.mm(path), self.mm(path)
-            count += old is not None and new is not None and abs(new - old) > _STILL_MM
-        return count
+        return sum(path not in skip and abs(mm) > _STILL_MM for path, mm in moved.items())
 
-    def _written(self, path: KeyPath) -> _Written | None:
-        where = self.source.value_range(path)
-        value = self.raw(path)
-        if where is None or value is None:
-            return None
-        raw = self.source.text[slice(*where)]
-        original = _at(self.source.values, path)
-        # A plain number of a file in mm is none of a tape's.
-        tape = (self.unit is LengthUnit.IN or isinstance(original, str)) and self.tape
-        notation = read_notation(raw, original, QuantityKind.LENGTH, self.unit, tape=tape)
-        number = value_of(value, QuantityKind.LENGTH, self.unit)
-        return None if notation is None or number is None else _Written(path, number, notation)
-
-    def _write(self, written: _Written, value: Fraction, *, exact: bool = False) -> None:
+    def _write(self, written: WrittenNumber, value: Fraction, *, exact: bool = False) -> None:
         if written.notation.style is DigitStyle.TAPE:
             if not exact or _FINEST_TAPE % value.denominator:
                 value = _nearest(value, _TAPE)
@@ -203,7 +241,7 @@ class Numbers:
         root: KeyPath = ("dimensions", roots[0])
         if root in self.texts:
             return  # the other axis has settled it
-        written = self._written(root)
+        written = self.written(root)
         assert written is not None  # noqa: S101 - what a root is
         solved = self._solve(path, root, float(written.value), target_mm)
         if solved is None:
@@ -244,7 +282,7 @@ class Numbers:
         if now is None or not isinstance(value, str) or not isinstance(dimensions, Mapping):
             return []
         roots: list[str] = []
-        for name in _reached(value, dimensions):
+        for name in dimensions_behind(value, dimensions):
             number = value_of(dimensions.get(name), QuantityKind.LENGTH, self.unit)
             if number is None:
                 continue
@@ -260,13 +298,13 @@ class Numbers:
         """The length at `path` with dimensions of other sizes, each in the unit it is written in."""
         tried: dict[KeyPath, object] = {}
         for root, number in changes.items():
-            written = self._written(root)
+            written = self.written(root)
             if written is None:
                 return None
             suffix = written.notation.suffix
             tried[root] = f"{number!r} {suffix}" if suffix else number
         values = patched(self.values, tried)
-        return _length(self._quantities(values), _at(values, path))
+        return lengths_of(values, self.unit)(value_at(values, path))
 
     def _why_worked_out(self, path: KeyPath, roots: list[str]) -> str:
         text = self.raw(path)
@@ -276,71 +314,20 @@ class Numbers:
         if isinstance(text, str) and not roots:
             dimensions = self.values.get("dimensions")
             known = dimensions if isinstance(dimensions, Mapping) else {}
-            if _reached(text, known):
+            if dimensions_behind(text, known):
                 return f'This is worked out as "{text}", which no single dimension moves from where it is.'
             return f'This is arithmetic, "{text}": change it in the text.'
         return f"{dotted(path)} is worked out from {roots[0]}." if roots else f"There is no {dotted(path)}."
 
-    def _quantities(self, values: Mapping[str, object]) -> Quantities:
-        if values is self.source.values:
-            return self._first
-        dimensions = values.get("dimensions")
-        return Quantities(self.unit, dimensions if isinstance(dimensions, Mapping) else {})
 
-    @cached_property
-    def _first(self) -> Quantities:
-        dimensions = self.source.values.get("dimensions")
-        return Quantities(self.unit, dimensions if isinstance(dimensions, Mapping) else {})
-
-
-def _length(quantities: Quantities, value: object) -> float | None:
-    try:
-        return quantities.length(value)
-    except QuantityError:
-        return None
-
-
-def _at(values: object, path: KeyPath) -> object:
-    for part in path:
-        if isinstance(values, Mapping):
-            values = values.get(str(part))
-        elif isinstance(values, list) and isinstance(part, int) and 0 <= part < len(values):
-            values = values[part]
-        else:
-            return None
-    return values
-
-
-def _reached(text: str, dimensions: Mapping[str, object]) -> list[str]:
-    """Every dimension that a text's arithmetic uses, by itself or through others, in the file's order."""
-    keys = {unicodedata.normalize("NFC", key): key for key in dimensions}
-    found: set[str] = set()
-    waiting: list[object] = [text]
-    while waiting:
-        value = waiting.pop()
-        if not isinstance(value, str):
-            continue
-        try:
-            names = parse(value).names
-        except QuantityError:
-            continue
-        for name in names:
-            key = keys.get(name)
-            if key is not None and key not in found:
-                found.add(key)
-                waiting.append(dimensions[key])
-    return [key for key in dimensions if key in found]
-
-
-def _texts(values: object, above: KeyPath) -> Iterable[tuple[KeyPath, str]]:
-    if isinstance(values, Mapping):
-        for key, value in values.items():
-            yield from _texts(value, (*above, str(key)))
-    elif isinstance(values, list):
-        for index, value in enumerate(values):
-            yield from _texts(value, (*above, index))
-    elif isinstance(values, str):
-        yield above, values
+def _typed(text: str) -> object:
+    """A value as a file would have it: a number, true or false, or a word."""
+    if text in ("true", "false"):
+        return text == "true"
+    for kind in (int, float):
+        with suppress(ValueError):
+            return kind(text)
+    return text
 
 
 def _nearest(value: Fraction, grid: Fraction) -> Fraction:
