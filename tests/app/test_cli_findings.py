@@ -10,6 +10,7 @@ import pytest
 
 from bodyshop.records.book.model import FrozenPrediction, TunnelReading
 from tests.app.running import run_here
+from tests.documents import valid
 from tests.records.books import BEFORE, measure, new_book, run
 
 
@@ -33,7 +34,7 @@ def test_the_meaning_of_a_car(book: Path, capsys) -> None:
     assert "How:" in ran.out
     assert "How:" not in short.out
     data = json.loads(run_here(capsys, "trial", "meaning", "kestrel", "--json").out)
-    assert data["format"] == "bodyshop-trial-meaning"
+    assert data["format"] == "trial-meaning"
 
 
 def test_speed_and_section_are_heeded(book: Path, capsys) -> None:
@@ -120,16 +121,6 @@ def test_no_page_calls_a_run_safe(book: Path, capsys) -> None:
         assert "safe" not in run_here(capsys, *words).out.casefold()
 
 
-@pytest.mark.parametrize("name", ["trial-meaning", "race-drag", "race-freeze", "race-compare", "race-fit"])
-def test_each_has_its_schema(capsys, name: str) -> None:
-    import jsonschema
-
-    ran = run_here(capsys, "schema", name)
-    schema = json.loads(ran.out)
-    jsonschema.Draft202012Validator.check_schema(schema)
-    assert schema["properties"]["format"]["const"] == f"bodyshop-{name}"
-
-
 def test_the_readme_shows_what_is_printed(book: Path, capsys, root: Path) -> None:
     readme = (root / "README.md").read_text(encoding="utf-8")
     start = readme.index("  Drag area in the tunnel: ")
@@ -137,10 +128,6 @@ def test_the_readme_shows_what_is_printed(book: Path, capsys, root: Path) -> Non
 
 
 def test_what_each_part_costs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys, root: Path) -> None:
-    import jsonschema
-
-    from bodyshop.output.json.schemas import DRAG_SCHEMA
-
     monkeypatch.chdir(root)
     monkeypatch.delenv("COLUMNS", raising=False)
     ran = run_here(capsys, "race", "drag", "samples/heron.toml")
@@ -153,8 +140,7 @@ def test_what_each_part_costs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, c
         monkeypatch.setenv("COLUMNS", columns)
         page = run_here(capsys, "race", "drag", "samples/heron.toml").out
         assert max(len(line) for line in page.splitlines()) <= int(columns)
-    data = json.loads(run_here(capsys, "race", "drag", "samples/heron.toml", "--json").out)
-    jsonschema.validate(data, json.loads(DRAG_SCHEMA.read_text(encoding="utf-8")))
+    data = valid(run_here(capsys, "race", "drag", "samples/heron.toml", "--json").out)
     assert sum(part["share"] for part in data["parts"]) == pytest.approx(1.0, abs=1e-5)
     fast = json.loads(run_here(capsys, "race", "drag", "samples/heron.toml", "--json", "--speed", "25").out)
     assert fast["drag_area_cm2"]["value"] < data["drag_area_cm2"]["value"]

@@ -8,7 +8,6 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-import jsonschema
 import pypdf
 import pytest
 import trimesh
@@ -18,8 +17,8 @@ from bodyshop.car.design.starters import starters
 from bodyshop.foundation.files.manifest import MANIFEST
 from bodyshop.output.bundle import BundlePart, write_parts
 from bodyshop.output.bundle.files import part_of
-from bodyshop.output.json.check import CHECK_SCHEMA
 from tests.app.running import run_here
+from tests.documents import valid
 
 
 @pytest.fixture
@@ -54,8 +53,7 @@ def test_make_writes_everything(here: Path, capsys, name: str, code: int) -> Non
     assert made == always | sheets | machine
     assert {part_of(each, name) for each in made} == set(BundlePart)
 
-    document = json.loads((folder / f"{name}-report.json").read_text(encoding="utf-8"))
-    jsonschema.validate(document, json.loads(CHECK_SCHEMA.read_text(encoding="utf-8")))
+    document = valid((folder / f"{name}-report.json").read_text(encoding="utf-8"))
     assert document["exit_code"] == code
     fingerprint = document["designs"][0]["fingerprint"]
 

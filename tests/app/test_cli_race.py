@@ -4,15 +4,14 @@ import json
 import re
 from pathlib import Path
 
-import jsonschema
 import pypdfium2
 import pytest
 
 from bodyshop.car.stock.cautions import Operation, cautions_for
-from bodyshop.output.json.schemas import CHANGE_SCHEMA, PREDICT_SCHEMA
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import CarRecord, Event, MassReading, WeighingStage
 from tests.app.running import ROOT, run_apart, run_here
+from tests.documents import valid
 
 KESTREL = str(ROOT / "samples" / "kestrel.toml")
 SAMPLES = sorted(path.stem for path in (ROOT / "samples").glob("*.toml"))
@@ -22,7 +21,7 @@ THRUST = "time_s,force_n\n0,0\n0.01,14\n0.1,9\n0.2,4\n0.35,0\n"
 def predicted(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, object]:
     ran = run_here(capsys, "race", "predict", *words, "--json")
     assert ran.code == 0, ran.err
-    document: dict[str, object] = json.loads(ran.out)
+    document: dict[str, object] = valid(ran.out)["prediction"]
     return document
 
 
@@ -30,8 +29,7 @@ def predicted(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, obje
 def test_every_sample_has_a_prediction_that_fits_the_schema(
     name: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    document = predicted(capsys, str(ROOT / "samples" / f"{name}.toml"))
-    jsonschema.validate(document, json.loads(PREDICT_SCHEMA.read_text(encoding="utf-8")))
+    assert predicted(capsys, str(ROOT / "samples" / f"{name}.toml"))["samples"]
 
 
 def figures(value: object) -> list[dict[str, object]]:
@@ -204,10 +202,9 @@ def test_a_car_that_stops_says_so(capsys: pytest.CaptureFixture[str]) -> None:
     assert "it stops before the line, after" in ran.out.splitlines()[0]
     document = predicted(capsys, *words)
     assert document["time"]["value"] is None  # type: ignore[index]
-    jsonschema.validate(document, json.loads(PREDICT_SCHEMA.read_text(encoding="utf-8")))
     change = run_here(capsys, "race", "change", *words, "--json")
     assert change.code == 0, change.err
-    jsonschema.validate(json.loads(change.out), json.loads(CHANGE_SCHEMA.read_text(encoding="utf-8")))
+    valid(change.out)
 
 
 def test_a_book_takes_the_place_of_estimates(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
@@ -249,8 +246,7 @@ def test_change_ranks_levers_and_tries_numbers_and_woods(capsys: pytest.CaptureF
     )
     ran = run_here(capsys, "race", "change", KESTREL, *words, "--json")
     assert ran.code == 0, ran.err
-    document = json.loads(ran.out)
-    jsonschema.validate(document, json.loads(CHANGE_SCHEMA.read_text(encoding="utf-8")))
+    document = valid(ran.out)
     sizes = [abs(each["difference"]["value"]) for each in document["levers"]]
     assert sizes == sorted(sizes, reverse=True)
     assert {each["id"] for each in document["levers"]} >= {"gram", "drag", "rolling", "degree"}

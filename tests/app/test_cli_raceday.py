@@ -160,7 +160,7 @@ def test_heats_before_and_after(race) -> None:
     race("enter")
     race("draw", "--seed", "1", "--rounds", "1")
     assert "Heat 2" in race("heats").out
-    assert json.loads(race("heats", "--json").out)["format"] == "bodyshop-raceday"
+    assert json.loads(race("heats", "--json").out)["format"] == "raceday"
 
 
 @pytest.mark.parametrize("width", ["60", "62", "70", "100"])

@@ -8,12 +8,10 @@ from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
-import jsonschema
 import pytest
 
 from bodyshop.foundation.problems import ProblemsError
-from bodyshop.output.json.findings import comparison_json, fit_json, frozen_json
-from bodyshop.output.json.schemas import COMPARE_SCHEMA, FIT_SCHEMA, FREEZE_SCHEMA
+from bodyshop.output.json.findings import comparison_data, fit_data, frozen_data
 from bodyshop.output.terminal.findings import comparison_text, fit_text, frozen_text
 from bodyshop.physics.air import air_of_the_day
 from bodyshop.physics.factors import Factor
@@ -36,17 +34,12 @@ from bodyshop.records.findings.classruns import fit_book, store_fit, timed_place
 from bodyshop.records.findings.measured_priors import priors_from_book
 from bodyshop.records.findings.prediction_check import compare_book, freeze, lane_length_m
 from bodyshop.records.findings.setups import RaceConditions, lane_of, ready
+from tests.documents import valid
 from tests.records.books import BEFORE, CARS, RACE, measure, new_book, run
 
 
 def conditions(book: Book) -> RaceConditions:
     return RaceConditions(lane_of(book), air_of_the_day(20.0, 1010.0))
-
-
-def valid(text: str, schema: Path) -> dict:
-    document = json.loads(text)
-    jsonschema.validate(document, json.loads(schema.read_text(encoding="utf-8")))
-    return document
 
 
 def predicted(book: Book, car: str, seconds: float, *, half: float = 0.1, minutes: int = 0) -> None:
@@ -114,7 +107,7 @@ def test_frozen_with_all_it_was_made_from(tmp_path: Path) -> None:
     assert kept[0].by == "Bench 4"
     page = frozen_text(frozen, width=80)
     assert max(len(line) for line in page.splitlines()) <= 80
-    assert len(valid(frozen_json(frozen), FREEZE_SCHEMA)["predictions"]) == 3
+    assert len(valid(frozen_data(frozen))["predictions"]) == 3
 
 
 def test_a_frozen_prediction_is_the_same_each_time(tmp_path: Path) -> None:
@@ -155,7 +148,7 @@ def test_nothing_to_compare(tmp_path: Path) -> None:
         assert compare_book(book) is None
         predicted(book, "Wren", 1.2)
         assert compare_book(book) is None
-    assert valid(comparison_json(None), COMPARE_SCHEMA)["summary"] is None
+    assert valid(comparison_data(None))["summary"] is None
 
 
 def test_errors_order_and_coverage_by_hand(tmp_path: Path) -> None:
@@ -187,7 +180,7 @@ def test_errors_order_and_coverage_by_hand(tmp_path: Path) -> None:
     page = comparison_text(found, width=80)
     assert max(len(line) for line in page.splitlines()) <= 80
     assert "outside" in page
-    document = valid(comparison_json(found), COMPARE_SCHEMA)
+    document = valid(comparison_data(found))
     assert document["summary"]["order"]["chance_counted"] is True
     assert [car["runs_inside"] for car in document["cars"]] == [2, 1, 0, 2]
 
@@ -343,7 +336,7 @@ def test_the_class_is_fitted_kept_and_used(tmp_path: Path) -> None:
         assert fit_book(book).fitted.impulse_factor == found.impulse_factor
     page = fit_text(fit, width=80, stored=entry.id)
     assert max(len(line) for line in page.splitlines()) <= 80
-    document = valid(fit_json(fit, entry.id), FIT_SCHEMA)
+    document = valid(fit_data(fit, entry.id))
     assert len(document["runs"]) == 6
     assert document["record"] == entry.id
 

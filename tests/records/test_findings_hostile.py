@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from bodyshop.foundation.problems import ProblemsError
-from bodyshop.output.json.findings import comparison_json, fit_json, frozen_json, meaning_json
+from bodyshop.output.json.findings import comparison_data, fit_data, frozen_data, meaning_data
 from bodyshop.output.terminal.findings import comparison_text, fit_text, frozen_text, meaning_text
 from bodyshop.physics.air import air_of_the_day
 from bodyshop.records.book.columns import ValueType, columns_of
@@ -65,21 +65,21 @@ def test_whatever_a_book_holds(tmp_path: Path, seed: int) -> None:
         for car in ("Kestrel", "Wren"):
             told = meaning(book, car)
             assert max(len(line) for line in meaning_text(told, width=60).splitlines()) <= 60
-            meaning_json(told)
+            meaning_data(told)
         frozen = freeze(book, RaceConditions(lane_of(book), air_of_the_day()))
         assert frozen_text(frozen, width=80)
-        frozen_json(frozen)
+        frozen_data(frozen)
         try:
             fit = fit_book(book)
         except ProblemsError:
             pass
         else:
             assert fit_text(fit, width=80)
-            fit_json(fit, None)
+            fit_data(fit, None)
         found = compare_book(book)
         if found is not None:
             assert comparison_text(found, width=80)
-        comparison_json(found)
+        comparison_data(found)
 
 
 def test_air_that_hardly_moves_is_still(tmp_path: Path) -> None:

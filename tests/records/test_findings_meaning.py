@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import replace
 from pathlib import Path
 
-import jsonschema
 import pytest
 
 from bodyshop.foundation.problems import ProblemsError
-from bodyshop.output.json.findings import meaning_json
-from bodyshop.output.json.schemas import MEANING_SCHEMA
+from bodyshop.output.json.findings import meaning_data
 from bodyshop.output.terminal.findings import meaning_text
 from bodyshop.output.words.findings import finding_words, missing_words
 from bodyshop.records.book.model import (
@@ -28,6 +25,7 @@ from bodyshop.records.book.model import (
 )
 from bodyshop.records.findings.meaning import MeaningOptions, meaning
 from bodyshop.records.findings.model import CarMeaning, Finding
+from tests.documents import valid
 from tests.records.books import BEFORE, measure, new_book, run
 
 
@@ -228,7 +226,7 @@ def test_what_cannot_be_true_is_questioned_and_not_reckoned_with(tmp_path, recor
         told = meaning(book, "Wren")
     assert any(words in doubt for doubt in finding_words(by_id(told)[id_]).doubts)
     meaning_text(told, width=80)
-    meaning_json(told)
+    meaning_data(told)
 
 
 def test_air_that_stands_still_means_nothing(tmp_path: Path) -> None:
@@ -277,8 +275,7 @@ def test_each_reading_is_shown(told) -> None:
 
 
 def test_the_json_is_what_the_schema_says(told) -> None:
-    document = json.loads(meaning_json(told))
-    jsonschema.validate(document, json.loads(MEANING_SCHEMA.read_text(encoding="utf-8")))
+    document = valid(meaning_data(told))
     drag = next(each for each in document["findings"] if each["id"] == "drag.tunnel")
     assert drag["unit"] == "cm2"
     assert drag["interval"]["low"] < drag["value"] < drag["interval"]["high"]

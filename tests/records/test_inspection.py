@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-import jsonschema
 import pytest
 
 from bodyshop.car.measures import QuantityKind, Reading
 from bodyshop.foundation.problems import ProblemsError
 from bodyshop.output.json.inspection import inspected_data
-from bodyshop.output.json.schemas import INSPECT_SCHEMA
 from bodyshop.output.terminal.inspection import inspected_text
 from bodyshop.records.book.model import Answer, EyesAnswer, InspectedValue, Inspection
 from bodyshop.records.inspection import (
@@ -31,6 +28,7 @@ from bodyshop.records.inspection import (
 from bodyshop.records.inspection.judging import odd_values, verdict_word
 from bodyshop.rules.checking import Checked, RulebookCache, check_car, find_design, open_car
 from bodyshop.rules.rulebook import CarResult, Outcome, judge
+from tests.documents import valid
 from tests.records.trial_books import small_book
 
 
@@ -284,8 +282,7 @@ def test_the_words_fit_the_page_and_call_nothing_safe() -> None:
 
 
 def test_the_json_tells_the_same() -> None:
-    data = inspected_data(inspected("B1=306.2@0.1", "C3=2@0.5", "I1=no", "body.volume=300000"))
-    jsonschema.validate(data, json.loads(INSPECT_SCHEMA.read_text(encoding="utf-8")))
+    data = valid(inspected_data(inspected("B1=306.2@0.1", "C3=2@0.5", "I1=no", "body.volume=300000")))
     rows = {each["clause"]: each for each in data["rows"]}
     assert data["broken"] == ["I1", "B1"]
     assert rows["B1"]["measured"] == 306.2

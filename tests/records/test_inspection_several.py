@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
-import jsonschema
 import pytest
 
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.foundation.problems import ProblemsError
 from bodyshop.foundation.toml import read_source
 from bodyshop.output.json.inspection import inspected_data
-from bodyshop.output.json.schemas import INSPECT_SCHEMA
 from bodyshop.output.terminal.inspection import inspected_text
 from bodyshop.records.book.model import InspectedValue
 from bodyshop.records.inspection import InspectedRow, InspectionResult, inspect, keep, read_words
 from bodyshop.records.inspection.judging import verdict_word
 from bodyshop.rules.checking import Checked, check_car, open_car
 from bodyshop.rules.rulebook import Outcome, Verdict
+from tests.documents import valid
 from tests.records.trial_books import small_book
 from tests.rules.books import write_book
 
@@ -138,8 +136,7 @@ def test_all_values_are_kept_and_the_data_follow_the_schema(tmp_path: Path) -> N
         "rear_wheel.width.right": 11.5,
         "front_eye.behind_axle": -8.0,
     }
-    data = inspected_data(one)
-    jsonschema.Draft202012Validator(json.loads(INSPECT_SCHEMA.read_text(encoding="utf-8"))).validate(data)
+    data = valid(inspected_data(one))
     (row,) = [each for each in data["rows"] if each["clause"] == "X1"]
     assert [part["points"] for part in row["parts"]] == [2.0, 0.0, 0.0, 0.0]
     assert data["barred"] == ["design prize"]

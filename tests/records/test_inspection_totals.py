@@ -13,6 +13,7 @@ from bodyshop.records.inspection.judging import verdict_word
 from bodyshop.rules.checking import Checked, RulebookCache, check_car, find_design, open_car
 from bodyshop.rules.rulebook import CarResult, Outcome
 from bodyshop.rules.rulebook.words import score_text
+from tests.documents import valid
 from tests.output.test_inspection_sheet import A4, squeezed, text_of
 from tests.rules.books import HEAD, rule_text, write_book
 
@@ -58,9 +59,11 @@ def test_the_points_of_an_inspection_that_is_not_done_are_so_far(tmp_path: Path)
 
 
 def test_the_json_of_an_inspection_holds_the_score_and_what_is_needed(tmp_path: Path) -> None:
-    data = inspected_data(found(judged(tmp_path, "[score]\nfull = 20\nleast = 16\n"), "X1=293mm@0.1mm"))
+    data = valid(
+        inspected_data(found(judged(tmp_path, "[score]\nfull = 20\nleast = 16\n"), "X1=293mm@0.1mm"))
+    )
     assert (data["points_off"], data["score"], data["full_score"], data["least_score"]) == (6, 14, 20, 16)
-    data = inspected_data(found(judged(tmp_path), "X1=293mm@0.1mm"))
+    data = valid(inspected_data(found(judged(tmp_path), "X1=293mm@0.1mm")))
     assert (data["points_off"], data["score"], data["full_score"], data["least_score"]) == (
         6,
         None,
@@ -84,7 +87,7 @@ def test_what_a_finished_car_does_not_show_is_answered_by_the_drawing(tmp_path: 
     assert not done.open_rows
     assert done.passes
     assert "cannot be measured there: X2, X3." in " ".join(inspected_text(done).split())
-    assert inspected_data(done)["from_drawing"] == ["X2", "X3"]
+    assert inspected_data(done).from_drawing == ("X2", "X3")
 
 
 def test_a_wall_that_was_measured_all_the_same_is_judged_as_measured(tmp_path: Path) -> None:
@@ -104,7 +107,7 @@ def test_a_wall_that_the_drawing_breaks_fails_the_finished_car(tmp_path: Path) -
 
 def test_an_inspection_names_the_rulebook_that_judged(tmp_path: Path) -> None:
     assert "By the rules of Test (book)." in inspected_text(found(judged(tmp_path)))
-    assert inspected_data(found(judged(tmp_path)))["rulebook_name"] == "Test"
+    assert inspected_data(found(judged(tmp_path))).rulebook_name == "Test"
 
 
 def test_the_filled_sheet_holds_the_sum_and_what_is_needed(tmp_path: Path) -> None:

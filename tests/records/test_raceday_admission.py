@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from bodyshop.output.terminal.raceday import ladder_text, standings_text, undeci
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import CarRecord, Entrant, Event, HeatResult, Inspection, RunEnd, TrackRun
 from bodyshop.records.raceday.day import RaceDay
+from tests.documents import valid
 
 BIRDS = ("Kestrel", "Heron", "Wren", "Dipper")
 PASSED = {"result": "legal", "passes": True, "legal": True}
@@ -95,7 +95,7 @@ def test_what_has_not_passed_is_named_at_every_step_and_has_no_place_for_good(da
     assert "2nd        Heron" in text
     assert "(4th)      Dipper" in text
     assert "Kestrel: failed inspection 1" in text
-    rows = json.loads(json.dumps(day_data(day.state)))["standings"]
+    rows = valid(day_data(day.state))["standings"]
     assert [(row["car"], row["decided"]) for row in rows][:2] == [("Kestrel", False), ("Heron", True)]
     final = paper(day, "final.pdf")
     assert "PROVISIONAL" in final

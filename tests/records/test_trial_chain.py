@@ -10,11 +10,9 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
-import jsonschema
 import pytest
 
 from bodyshop.foundation.problems import ProblemsError
-from bodyshop.output.json.schemas import BOOK_CHECK_SCHEMA
 from bodyshop.records.book import database_file as filing
 from bodyshop.records.book import hash_chain as chain
 from bodyshop.records.book.book import Book
@@ -26,6 +24,7 @@ from bodyshop.records.book.migrations import FORM
 from bodyshop.records.book.model import KINDS, FrozenPrediction, MassReading, TrackRun, WeighingStage
 from bodyshop.records.book.tables import TABLES
 from tests.app.running import run_here
+from tests.documents import valid
 from tests.records.trial_books import DAY, full_book, small_book
 
 DAY_S = 24 * 3600.0
@@ -296,8 +295,7 @@ def test_check_lists_every_fault_and_changes_nothing(trial, tmp_path: Path) -> N
     assert "mass record 3 is not as it was entered" in ran.out
     assert "prediction record 1 is not as it was entered" in ran.out
     assert "salvage" in ran.out
-    document = json.loads(trial("check", "--json").out)
-    jsonschema.validate(document, json.loads(BOOK_CHECK_SCHEMA.read_text(encoding="utf-8")))
+    document = valid(trial("check", "--json").out)
     assert [(each["kind"], each["id"]) for each in document["faults"]] == [("mass", 3), ("prediction", 1)]
     assert document["whole"] is False
     assert place.read_bytes() == before

@@ -9,11 +9,9 @@ import shutil
 import sys
 from pathlib import Path
 
-import jsonschema
 import pytest
 
 from bodyshop.foundation.units.instruments import ForceUnit
-from bodyshop.output.json.schemas import LIST_SCHEMA, SHOW_SCHEMA
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import (
     KINDS,
@@ -26,6 +24,7 @@ from bodyshop.records.book.model import (
     WeighingStage,
 )
 from tests.app.running import Ran, run_apart, run_here
+from tests.documents import valid
 from tests.records.trial_books import kestrel_book
 
 
@@ -158,11 +157,8 @@ def test_repeats_are_summed_as_they_come(begun) -> None:
         assert last.record.lane == 2
     shown = begun("show", "Kestrel")
     assert "1.0520, 1.0430, 1.0610 s" in shown.out or "1.0430, 1.0610" in shown.out
-    data = json.loads(begun("show", "Kestrel", "--json").out)
-    jsonschema.validate(data, json.loads(SHOW_SCHEMA.read_text(encoding="utf-8")))
-    listed = json.loads(begun("list", "run", "--json").out)
-    jsonschema.validate(listed, json.loads(LIST_SCHEMA.read_text(encoding="utf-8")))
-    assert listed == data["runs"]
+    data = valid(begun("show", "Kestrel", "--json").out)
+    assert valid(begun("list", "run", "--json").out)["entries"] == data["runs"]
     (times,) = [each for each in data["repeats"] if each["what"] == "time"]
     assert sorted(times["values"]) == [1.043, 1.052, 1.061]
     assert times["interval"] == pytest.approx([1.02964, 1.07436], abs=1e-5)

@@ -9,7 +9,6 @@ import json
 import re
 from pathlib import Path
 
-import jsonschema
 import pypdf
 import pytest
 
@@ -18,10 +17,11 @@ from bodyshop.drawing.sheet.lettering import NO_BREAK_SPACE, showable
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.output.bundle import report_files
 from bodyshop.output.html.annotated_report import teaching_html
-from bodyshop.output.json.check import CHECK_SCHEMA, check_json, checked_data
+from bodyshop.output.json.check import check_data, checked_data
 from bodyshop.output.papers.annotated_report import teaching_pdf
 from bodyshop.output.words.hints import Hints, hint_blocks, hints_of
 from bodyshop.rules.checking import Checked, check_car, open_car
+from tests.documents import valid
 
 ON = dt.date(2031, 5, 4)
 
@@ -73,8 +73,7 @@ def test_the_text_and_the_json_beside_the_papers_tell_them(lapwing: Checked, hin
 
 @pytest.mark.parametrize("looked", [True, False])
 def test_the_json_keeps_to_its_schema(lapwing: Checked, hints: Hints, looked: bool) -> None:
-    document = json.loads(check_json([checked_data(lapwing, hints if looked else None)], 1))
-    jsonschema.validate(document, json.loads(CHECK_SCHEMA.read_text(encoding="utf-8")))
+    document = valid(check_data([checked_data(lapwing, hints if looked else None)], 1))
     assert (document["designs"][0]["hints"] is not None) == looked
 
 

@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bodyshop.app.bench.given import whole_characters
 from bodyshop.app.bench.text_edits import Splice, between, combined, rebased
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.toml import SIZE_LIMIT, parse_source
+from bodyshop.output.json.document import whole_characters
 from bodyshop.rules.checking import Checked, LoadedCar, RulebookCache, check_car, open_source
 
 __all__ = [

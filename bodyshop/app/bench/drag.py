@@ -17,8 +17,8 @@ from bodyshop.app.bench.drawing.points import (
     round_point,
 )
 from bodyshop.app.bench.drawing.solid import section_data, solid_data
+from bodyshop.app.bench.messages import Data
 from bodyshop.foundation.toml import Source
-from bodyshop.output.json.plain_data import Data
 from bodyshop.rules.checking import Checked, RulebookCache
 
 __all__ = ["act", "asked", "moved"]

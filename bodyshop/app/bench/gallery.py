@@ -7,8 +7,8 @@ from typing import Final
 
 from bodyshop.app.bench.file_sync import drafts_in
 from bodyshop.app.bench.folder import Folder
+from bodyshop.app.bench.messages import Data
 from bodyshop.foundation.problems import Problem
-from bodyshop.output.json.plain_data import Data
 from bodyshop.output.words.classroom import clean, mass_words, verdict_words
 from bodyshop.records.classroom import CheckOptions, ClassFile, class_files
 from bodyshop.records.classroom.check_file import Checker

@@ -8,11 +8,12 @@ hold of the key might, or a person pastes half of a character.
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping
 from typing import Any, Final
 
-__all__ = ["Given", "MALFORMED", "MalformedError", "read_object", "table_of", "whole_characters"]
+from bodyshop.output.json.document import whole_characters
+
+__all__ = ["Given", "MALFORMED", "MalformedError", "read_object", "table_of"]
 
 Given = Mapping[str, Any]
 
@@ -20,8 +21,6 @@ MALFORMED: Final = (ValueError, TypeError, AttributeError, LookupError, Arithmet
 """What comes of a message of the right form with values that make no sense."""
 
 _DEEPEST: Final = 12
-_HALF: Final = re.compile("[\ud800-\udfff]")
-_PUT_FOR_HALF: Final = "\ufffd"
 
 
 class MalformedError(ValueError):
@@ -43,15 +42,6 @@ def read_object(data: str | bytes) -> dict[str, Any]:
     if not isinstance(found, dict):
         raise MalformedError("an object was expected")
     return {whole_characters(name): _whole(value, _DEEPEST) for name, value in found.items()}
-
-
-def whole_characters(text: str) -> str:
-    """A text that can be written as UTF-8: half of a pair of UTF-16 units becomes U+FFFD.
-
-    So do encoders of browsers (WHATWG, Encoding Standard; Unicode 16.0, 3.9, D93b). The text is as long as
-    it was, in characters and in units, so that offsets stay right.
-    """
-    return _HALF.sub(_PUT_FOR_HALF, text)
 
 
 def table_of(given: Given, name: str) -> dict[str, Any]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import gc
-import json
 import logging
 import os
 import shutil
@@ -19,7 +18,7 @@ from typing import Any, Final
 
 import uvicorn
 from fastapi import FastAPI, Request, WebSocket, WebSocketDisconnect
-from fastapi.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 from fastapi.staticfiles import StaticFiles
 from nicegui import __version__ as parts_version
 from nicegui import ui
@@ -29,6 +28,7 @@ from bodyshop.app.bench.bench import Bench
 from bodyshop.app.bench.given import MALFORMED, MalformedError, read_object
 from bodyshop.app.bench.guard import BODY_LIMIT, ConnectionGate, Guard, Key
 from bodyshop.app.bench.jobs import Job, JobKind
+from bodyshop.app.bench.messages import answer
 from bodyshop.app.bench.page import FOLDER as PAGE
 from bodyshop.app.bench.page import page_html
 from bodyshop.app.bench.tab import Tab
@@ -37,6 +37,7 @@ from bodyshop.app.bench.wordlist import wordlist
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.foundation.text.small_words import capital
+from bodyshop.output.json.document import encoded
 
 __all__ = ["StartPage", "bound_socket", "make_app", "serve"]
 
@@ -156,7 +157,7 @@ def make_app(bench: Bench, key: Key, came_in: Callable[[], None] = lambda: None)
 
 async def _malformed(_request: Request, error: Exception) -> Response:
     """The answer to what no page of ours sends."""
-    return JSONResponse({"refused": f"The bench did not understand its page: {error}."}, status_code=400)
+    return answer({"refused": f"The bench did not understand its page: {error}."}, 400)
 
 
 def _modules() -> dict[str, str]:
@@ -190,7 +191,7 @@ def _pages(app: FastAPI, bench: Bench) -> None:
 
     @app.get("/words")
     async def words() -> Response:
-        return JSONResponse(wordlist())
+        return answer(wordlist())
 
 
 def _files(app: FastAPI, bench: Bench) -> None:
@@ -230,11 +231,11 @@ async def _named(name: str) -> dict[str, str]:
 
 async def _answered(work: Callable[[], Any]) -> Response:
     try:
-        return JSONResponse(await work())
+        return answer(await work())
     except ProblemsError as error:
-        return JSONResponse({"refused": _words(error)}, status_code=422)
+        return answer({"refused": _words(error)}, 422)
     except WriteRefusedError as error:
-        return JSONResponse({"refused": f"{error.path}: {error.reason}"}, status_code=409)
+        return answer({"refused": f"{error.path}: {error.reason}"}, 409)
 
 
 def _words(error: ProblemsError) -> str:
@@ -295,12 +296,12 @@ def _wire(app: FastAPI, bench: Bench) -> None:
         try:
             session = bench.session(file)
         except ProblemsError as error:
-            await link.send_json({"kind": "lost", "words": _words(error)})
+            await link.send_text(encoded({"kind": "lost", "words": _words(error)}).decode("utf-8"))
             await link.close()
             return
 
         async def tell(message: Any) -> None:
-            await link.send_text(json.dumps(message, ensure_ascii=False, separators=(",", ":")))
+            await link.send_text(encoded(message).decode("utf-8"))
 
         tab = Tab(tell)
         try:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from bodyshop.app.bench.document import LIVE
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.design import Kit
 from bodyshop.car.design.fields import HARDWARE_SHELVES
 from bodyshop.car.measures import QuantityKind, Reading
@@ -13,7 +14,7 @@ from bodyshop.foundation.problems import Problem
 from bodyshop.foundation.text.small_words import capital
 from bodyshop.foundation.units import format_estimate
 from bodyshop.output.figures.labels import VERDICT_WORDS, limit_words, margin_words, measured_words
-from bodyshop.output.json.plain_data import Data, place_data
+from bodyshop.output.json.parts import place_data
 from bodyshop.output.words.verdict import (
     change_sentence,
     consequence,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from functools import cache
 
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.design.fields import Field, KeyKind, shelf_items
 from bodyshop.car.design.schema import ROOT
 from bodyshop.car.measures import catalogue
-from bodyshop.output.json.plain_data import Data
 from bodyshop.rules.rulebook import shipped_rulebooks
 
 __all__ = ["wordlist"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from bodyshop.app.cli.console import Console, Exit, Progress
 from bodyshop.app.cli.options import add_division, add_json, add_rulebook, design_file, expanded
@@ -15,6 +16,9 @@ from bodyshop.output.terminal.verdict import summary_line, terminal_report, tota
 from bodyshop.output.words.hints import Hints
 from bodyshop.rules.checking import Checked, RulebookCache, check_car, open_car
 from bodyshop.rules.rulebook import CarResult
+
+if TYPE_CHECKING:
+    from bodyshop.output.json.check import CheckedData, UnreadData
 
 __all__ = ["configure", "exit_of", "run"]
 
@@ -49,7 +53,7 @@ class _Tally:
     probable: int = 0
     unknown: int = 0
     unread: int = 0
-    data: list[object] = field(default_factory=list)
+    data: list[CheckedData | UnreadData] = field(default_factory=list)
 
     @property
     def exit(self) -> Exit:
@@ -155,9 +159,10 @@ def _warn(console: Console, problems: tuple[Problem, ...]) -> None:
 
 def _total(options: argparse.Namespace, console: Console, tally: _Tally, designs: int) -> None:
     if options.json:
-        from bodyshop.output.json.check import check_json
+        from bodyshop.output.json.check import check_data
+        from bodyshop.output.json.document import json_text
 
-        console.write(check_json(tally.data, int(tally.exit)))  # type: ignore[arg-type]
+        console.write(json_text(check_data(tally.data, tally.exit)))
         if tally.unread:
             console.complain(f"{tally.unread} of {designs} cannot be read: see problems in the JSON.\n")
     elif designs > 1:

@@ -140,9 +140,10 @@ def _same(one: Path, other: Path) -> bool:
 
 
 def _json(report: ClassReport, code: Exit) -> str:
-    from bodyshop.output.json.classroom import class_json
+    from bodyshop.output.json.classroom import class_data
+    from bodyshop.output.json.document import json_text
 
-    return class_json(report, int(code))
+    return json_text(class_data(report, code))
 
 
 def _write(options: argparse.Namespace, console: Console, report: ClassReport, code: Exit) -> bool:

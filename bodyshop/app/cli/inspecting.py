@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -204,12 +203,12 @@ def _tell(
     options: argparse.Namespace,
     console: Console,
 ) -> None:
+    from bodyshop.output.json.document import json_text
     from bodyshop.output.json.inspection import inspected_data
     from bodyshop.output.terminal.inspection import inspected_text
 
     if options.json:
-        data = inspected_data(inspected, past, number)
-        console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")
+        console.write(json_text(inspected_data(inspected, past, number)))
         return
     console.write(inspected_text(inspected, past, full=options.full, width=console.width, ink=console.ink))
 
@@ -271,14 +270,14 @@ def _write_sheet(
 
 
 def _history(book: Book, options: argparse.Namespace, console: Console) -> Exit:
-    from bodyshop.output.json.book import entry_data
+    from bodyshop.output.json.book import list_data
+    from bodyshop.output.json.document import json_text
     from bodyshop.output.terminal.book import entries_text
     from bodyshop.records.book.model import Inspection
 
     entries = book.records(Inspection, car=options.car)
     if options.json:
-        data = [entry_data(entry) for entry in entries]
-        console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")
+        console.write(json_text(list_data(entries)))
     elif entries:
         console.write(entries_text(entries, console.width, console.ink, car=False))
     else:

@@ -23,9 +23,10 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     """Print the measures."""
     checked = check_car(open_car(design_file(options.design, console)))
     if options.json:
-        from bodyshop.output.json.check import measure_json
+        from bodyshop.output.json.check import measured_data
+        from bodyshop.output.json.document import json_text
 
-        console.write(measure_json(checked))
+        console.write(json_text(measured_data(checked)))
         return Exit.PASSES
     from bodyshop.output.terminal.tables import measure_table
 

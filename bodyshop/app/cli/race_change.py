@@ -47,7 +47,8 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.app.cli.race_options import forecast_for
     from bodyshop.app.cli.targets import refuse_foreign
     from bodyshop.foundation.files.safe_writing import write_file
-    from bodyshop.output.json.forecast import change_json
+    from bodyshop.output.json.document import json_text
+    from bodyshop.output.json.forecast import change_data
     from bodyshop.output.papers.forecast import change_pdf, change_svg
     from bodyshop.output.terminal.forecast import change_page
     from bodyshop.physics.what_if import read_setting
@@ -63,7 +64,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     shelf = RulebookCache(options.rulebook, options.division)
     advice = advise(forecast, shelf, settings, options.wood)
     if options.json:
-        console.write(change_json(advice))
+        console.write(json_text(change_data(advice)))
     else:
         console.write(change_page(advice, width=console.width, ink=console.ink))
     sheet, date = sheet_for(options, forecast.checked.opened), date_of(options)

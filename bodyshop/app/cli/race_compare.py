@@ -20,14 +20,15 @@ def configure(parser: Parser) -> None:
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Compare, and tell it."""
-    from bodyshop.output.json.findings import comparison_json
+    from bodyshop.output.json.document import json_text
+    from bodyshop.output.json.findings import comparison_data
     from bodyshop.output.terminal.findings import comparison_text
     from bodyshop.records.findings.prediction_check import compare_book
 
     with open_book(options.book, console) as book:
         found = compare_book(book)
     if options.json:
-        console.write(comparison_json(found))
+        console.write(json_text(comparison_data(found)))
     elif found is None:
         tell(
             console,

@@ -29,7 +29,8 @@ def configure(parser: Parser) -> None:
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Build it up, and tell it."""
-    from bodyshop.output.json.findings import drag_json
+    from bodyshop.output.json.document import json_text
+    from bodyshop.output.json.findings import drag_data
     from bodyshop.output.terminal.findings import drag_text
     from bodyshop.physics.air import air_of_the_day
     from bodyshop.physics.drag import RACE_SPEED_M_S
@@ -39,7 +40,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     air = air_of_the_day(options.temperature, options.pressure)
     speed = options.speed or RACE_SPEED_M_S
     if options.json:
-        console.write(drag_json(car, air, speed))
+        console.write(json_text(drag_data(car, air, speed)))
     else:
         console.write(drag_text(car, air, speed, width=console.width, ink=console.ink))
     return Exit.PASSES

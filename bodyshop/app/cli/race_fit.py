@@ -21,7 +21,8 @@ def configure(parser: Parser) -> None:
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Fit, keep, and tell it."""
-    from bodyshop.output.json.findings import fit_json
+    from bodyshop.output.json.document import json_text
+    from bodyshop.output.json.findings import fit_data
     from bodyshop.output.terminal.findings import fit_text
     from bodyshop.records.findings.classruns import fit_book, store_fit
 
@@ -29,7 +30,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         fit = fit_book(book)
         stored = None if options.dry else store_fit(book, fit).id
     if options.json:
-        console.write(fit_json(fit, stored))
+        console.write(json_text(fit_data(fit, stored)))
     else:
         console.write(fit_text(fit, width=console.width, ink=console.ink, stored=stored))
     return Exit.PASSES

@@ -44,7 +44,8 @@ def configure(parser: Parser) -> None:
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Predict, keep, and tell it."""
     from bodyshop.foundation.problems import ProblemsError
-    from bodyshop.output.json.findings import frozen_json
+    from bodyshop.output.json.document import json_text
+    from bodyshop.output.json.findings import frozen_data
     from bodyshop.output.terminal.findings import frozen_text
     from bodyshop.physics.air import air_of_the_day
     from bodyshop.physics.cartridge import check_temperature
@@ -63,7 +64,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         )
         frozen = freeze(book, conditions, options.cars, by=options.by, note=options.note)
     if options.json:
-        console.write(frozen_json(frozen))
+        console.write(json_text(frozen_data(frozen)))
     else:
         console.write(frozen_text(frozen, width=console.width, ink=console.ink))
     return Exit.PASSES

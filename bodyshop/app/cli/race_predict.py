@@ -20,12 +20,13 @@ def configure(parser: Parser) -> None:
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Predict, and tell it."""
     from bodyshop.app.cli.race_options import forecast_for
-    from bodyshop.output.json.forecast import predict_json
+    from bodyshop.output.json.document import json_text
+    from bodyshop.output.json.forecast import predict_data
     from bodyshop.output.terminal.forecast import predict_page
 
     forecast = forecast_for(options, console)
     if options.json:
-        console.write(predict_json(forecast))
+        console.write(json_text(predict_data(forecast)))
     else:
         console.write(predict_page(forecast, width=console.width, ink=console.ink))
     return Exit.PASSES

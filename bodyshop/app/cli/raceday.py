@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -22,6 +21,7 @@ from bodyshop.foundation.files.safe_writing import OutputFolder
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.text.columns import printable, wrap
 from bodyshop.foundation.text.small_words import number_words
+from bodyshop.output.json.document import json_text
 from bodyshop.output.json.raceday import day_data
 from bodyshop.output.papers.raceday.files import day_files
 from bodyshop.output.terminal.raceday import heats_text, ladder_text, standings_text, undecided_lines
@@ -189,7 +189,7 @@ def _draw(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
 def _heats(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     state = day.state
     if options.json:
-        _json(day_data(state), console)
+        console.write(json_text(day_data(state)))
         return
     shown = state.heats if options.all else state.open_heats
     if not shown and state.heats:
@@ -360,7 +360,7 @@ def _eliminate(day: RaceDay, options: argparse.Namespace, console: Console) -> N
 def _standings(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     state = day.state
     if options.json:
-        _json(day_data(state), console)
+        console.write(json_text(day_data(state)))
         return
     console.write(f"{printable(state.event.name)}, {state.as_of}\n\n")
     console.write(standings_text(state, console.width))
@@ -407,7 +407,3 @@ _VERBS: Final[Mapping[str, Callable[[RaceDay, argparse.Namespace, Console], Exit
 def _cautions(console: Console) -> None:
     for caution in cautions_for(Operation.RACE):
         console.write("\n".join(wrap(caution.sentence, console.width, "Caution: ", "    ")) + "\n")
-
-
-def _json(data: object, console: Console) -> None:
-    console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import string
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -55,23 +54,13 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
 
     found = check_book(Path(options.book), options.code or "")
     if options.json:
-        console.write(json.dumps(_data(options.book, found), ensure_ascii=False, indent=2) + "\n")
+        from bodyshop.output.json.book import book_check_data
+        from bodyshop.output.json.document import json_text
+
+        console.write(json_text(book_check_data(options.book, found)))
     else:
         _text(options, found, console)
     return Exit.FAILS if found.faults else Exit.PASSES
-
-
-def _data(book: str, found: BookCheck) -> dict[str, object]:
-    return {
-        "book": book,
-        "form": found.form,
-        "records": found.records,
-        "whole": not found.faults,
-        "code": found.code,
-        "hash": found.end,
-        "since": found.since,
-        "faults": [{"kind": each.kind, "id": each.id, "message": each.message} for each in found.faults],
-    }
 
 
 def _text(options: argparse.Namespace, found: BookCheck, console: Console) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from typing import TYPE_CHECKING, Any, Final
 
@@ -156,9 +155,10 @@ def _acknowledge(book: Book, entry: Entry[Any], options: argparse.Namespace, con
     from bodyshop.output.terminal.book import record_words
 
     if getattr(options, "json", False):
-        from bodyshop.output.json.book import entry_data
+        from bodyshop.output.json.book import EntryDocument, entry_data
+        from bodyshop.output.json.document import HEAD, json_text
 
-        console.write(json.dumps(entry_data(entry), ensure_ascii=False, indent=2) + "\n")
+        console.write(json_text(EntryDocument(*HEAD, entry_data(entry))))
         return
     tell(console, f"Noted: {entry.kind} {entry.id}, {record_words(entry)}")
     if entry.doubt:

@@ -51,7 +51,8 @@ def configure(parser: Parser) -> None:
 
 def run(options: argparse.Namespace, console: Console) -> Exit:
     """Find it out, and tell it."""
-    from bodyshop.output.json.findings import meaning_json
+    from bodyshop.output.json.document import json_text
+    from bodyshop.output.json.findings import meaning_data
     from bodyshop.output.terminal.findings import meaning_text
     from bodyshop.records.findings.meaning import MeaningOptions, meaning
 
@@ -60,7 +61,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     with open_book(options.book, console) as book:
         told = meaning(book, options.car, asked)
     if options.json:
-        console.write(meaning_json(told))
+        console.write(json_text(meaning_data(told)))
     else:
         console.write(meaning_text(told, width=console.width, ink=console.ink, short=options.short))
     return Exit.PASSES

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import TYPE_CHECKING, Any, Final
 
 from bodyshop.app.cli.console import Console, Exit
@@ -13,6 +12,8 @@ from bodyshop.app.cli.trial_options import add_book, open_book, tell
 from bodyshop.foundation.text.columns import pad, printable, wrap
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from bodyshop.records.book.book import Book
     from bodyshop.records.book.model import Entry
 
@@ -64,18 +65,15 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
 
 
 def _overview(book: Book, options: argparse.Namespace, console: Console) -> Exit:
-    from bodyshop.output.json.book import entry_data
     from bodyshop.records.book.model import KINDS
 
     counts = {name: book.count(kind) for name, kind in KINDS.items()}
     event = book.event
     if options.json:
-        data = {
-            "event": entry_data(event),
-            "cars": [_car_data(entry) for entry in book.cars()],
-            "records": counts,
-        }
-        console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")
+        from bodyshop.output.json.book import BookDocument, entries_data, entry_data
+        from bodyshop.output.json.document import HEAD, json_text
+
+        console.write(json_text(BookDocument(*HEAD, entry_data(event), entries_data(book.cars()), counts)))
         return Exit.PASSES
     words = printable(event.record.name)
     if event.record.track_mm is not None:
@@ -93,15 +91,10 @@ def _overview(book: Book, options: argparse.Namespace, console: Console) -> Exit
     return Exit.PASSES
 
 
-def _car_data(entry: Entry[Any]) -> dict[str, Any]:
-    from bodyshop.output.json.book import entry_data
-
-    return entry_data(entry)
-
-
 def _list(book: Book, options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.foundation.problems import Problem, ProblemsError
-    from bodyshop.output.json.book import entry_data
+    from bodyshop.output.json.book import list_data
+    from bodyshop.output.json.document import json_text
     from bodyshop.output.terminal.book import entries_text
     from bodyshop.records.book.book import kind_named
     from bodyshop.records.book.columns import ValueType, columns_of
@@ -112,8 +105,7 @@ def _list(book: Book, options: argparse.Namespace, console: Console) -> Exit:
     newest = None if options.all else options.newest
     entries = book.records(kind, car=options.car, history=options.history, newest=newest)
     if options.json:
-        data = [entry_data(entry) for entry in entries]
-        console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")
+        console.write(json_text(list_data(entries)))
         return Exit.PASSES
     if not entries:
         console.write("There is none.\n")
@@ -126,7 +118,6 @@ def _list(book: Book, options: argparse.Namespace, console: Console) -> Exit:
 
 
 def _show(book: Book, options: argparse.Namespace, console: Console) -> Exit:
-    from bodyshop.output.json.book import entry_data, group_data
     from bodyshop.output.terminal.book import entries_text, groups_text, moment_words
     from bodyshop.records.book.model import AirflowSeen, FrozenPrediction, Inspection, TrackRun
     from bodyshop.records.book.repeats import groups_of
@@ -140,17 +131,19 @@ def _show(book: Book, options: argparse.Namespace, console: Console) -> Exit:
     runs = book.records(TrackRun, car=name)
     doubtful, corrected = _odd(book, name)
     if options.json:
-        data = {
-            "car": entry_data(entry),
-            "repeats": [group_data(group) for group in groups],
-            "airflow": [entry_data(each) for each in airflow],
-            "inspections": [entry_data(each) for each in inspections],
-            "predictions": [entry_data(each) for each in predictions],
-            "runs": [entry_data(each) for each in runs],
-            "doubts": [entry_data(each) for each in doubtful],
-            "corrected": [entry_data(each) for each in corrected],
-        }
-        console.write(json.dumps(data, ensure_ascii=False, indent=2) + "\n")
+        from bodyshop.output.json.book import ShowDocument, entries_data, entry_data, group_data
+        from bodyshop.output.json.document import HEAD, json_text
+
+        lists: tuple[Sequence[Entry[Any]], ...] = (
+            airflow,
+            inspections,
+            predictions,
+            runs,
+            doubtful,
+            corrected,
+        )
+        repeats = tuple(group_data(group) for group in groups)
+        console.write(json_text(ShowDocument(*HEAD, entry_data(entry), repeats, *map(entries_data, lists))))
         return Exit.PASSES
     ink = console.ink
     out = [ink.strong(", ".join(part for part in (printable(name), printable(entry.record.bench)) if part))]

@@ -153,14 +153,16 @@ def part_of(name: str, stem: str) -> BundlePart | None:
 
 def report_files(checked: Checked, exit_code: int, hints: Hints | None = None) -> dict[str, bytes]:
     """The report as a person and as a program reads it, with the `hints` that were worked out for it."""
-    from bodyshop.output.json.check import check_json, checked_data
+    from bodyshop.output.json.check import check_data, checked_data
+    from bodyshop.output.json.document import json_text
     from bodyshop.output.terminal.verdict import terminal_report
 
     stem = file_stem(checked.opened.design)
     text = terminal_report(checked, width=_REPORT_WIDTH, full=True, hints=hints)
+    document = check_data([checked_data(checked, hints)], exit_code)
     return {
         f"{stem}-report.txt": text.encode("utf-8"),
-        f"{stem}-report.json": check_json([checked_data(checked, hints)], exit_code).encode("utf-8"),
+        f"{stem}-report.json": json_text(document).encode("utf-8"),
     }
 
 

@@ -22,6 +22,7 @@ from types import FrameType
 from typing import Final
 
 import numpy as np
+from msgspec import to_builtins
 
 from bodyshop.foundation.files.shipped import rules_folder, samples_folder
 from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
@@ -232,7 +233,7 @@ def _as_text(given: bytes) -> str:
 
 
 def _told(problems: Sequence[Problem], given: bytes) -> None:
-    _all_finite(unread_data("it.toml", problems))
+    _all_finite(to_builtins(unread_data("it.toml", problems)))
     _no_odd_words(problems_report(problems), given)
 
 
@@ -251,7 +252,7 @@ class _Designs:
             if deep:
                 _told(error.problems, mutant)
             return
-        _all_finite(checked_data(checked))
+        _all_finite(to_builtins(checked_data(checked)))
         _no_odd_words(terminal_report(checked, full=True), mutant)
 
 
@@ -278,7 +279,7 @@ class _Rulebooks:
         shelf = RulebookCache(str(self._file))
         checked = check_car(open_source(self._checked.opened.source, shelf))
         assert checked.judgement.result is judgement.result or book.kit is not None
-        _all_finite(checked_data(checked))
+        _all_finite(to_builtins(checked_data(checked)))
         _no_odd_words(terminal_report(checked, full=True), mutant)
 
 
@@ -328,7 +329,7 @@ class _Importing:
 
 def _shown(book: Book, given: bytes) -> None:
     """What the records of a book mean, and how its race day stands, in words and as data."""
-    from bodyshop.output.json.findings import meaning_json
+    from bodyshop.output.json.findings import meaning_data
     from bodyshop.output.json.raceday import day_data
     from bodyshop.output.terminal.findings import meaning_text
     from bodyshop.output.terminal.raceday import heats_text
@@ -338,11 +339,11 @@ def _shown(book: Book, given: bytes) -> None:
     for car in book.cars():
         with suppress(ProblemsError):
             told = meaning(book, car.record.name, MeaningOptions("kestrel"))
-            _all_finite(json.loads(meaning_json(told)))
+            _all_finite(to_builtins(meaning_data(told)))
             _no_odd_words(meaning_text(told, width=80), given)
     with suppress(ProblemsError):
         state = read_day(book)
-        _all_finite(day_data(state))
+        _all_finite(to_builtins(day_data(state)))
         _no_odd_words(heats_text(state, state.heats, 80), given)
 
 
@@ -359,7 +360,7 @@ def _values(checked: Checked) -> Callable[[bytes, bool], None]:
             return
         inspected = inspect(checked, found)
         if deep:
-            _all_finite(inspected_data(inspected))
+            _all_finite(to_builtins(inspected_data(inspected)))
             _no_odd_words(inspected_text(inspected), mutant)
 
     return attempt

@@ -10,11 +10,11 @@ from typing import Final
 
 from bodyshop.app.bench.drawing.handles import find_handle
 from bodyshop.app.bench.drawing.model import Handle, Move
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.editing.numbers import Numbers, RefusedError
 from bodyshop.car.measures import QuantityKind, Reading
 from bodyshop.foundation.toml import KeyPath
 from bodyshop.foundation.units import LengthUnit
-from bodyshop.output.json.plain_data import Data
 from bodyshop.rules.checking import Checked
 from bodyshop.rules.remedies.candidate import Baseline, Candidate, Clock, OutOfTimeError
 from bodyshop.rules.rulebook import Rule

@@ -12,6 +12,7 @@ import shapely
 from bodyshop.app.bench.drawing.handles import find_handles
 from bodyshop.app.bench.drawing.model import DrawingView, Handle, usual_steps
 from bodyshop.app.bench.drawing.solid import section_shapes
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.assembly import AxleStack, Car
 from bodyshop.car.body import Rectangles
 from bodyshop.car.body.surfaces import frontal_silhouette
@@ -19,7 +20,6 @@ from bodyshop.car.editing.numbers import Numbers
 from bodyshop.car.stock.blanks import Blank
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.geometry.outlines import Arc, Curve, Line, Outline, Point, Ring
-from bodyshop.output.json.plain_data import Data
 from bodyshop.rules.checking import Checked
 
 __all__ = ["circle_path", "outline_path", "plain", "polygon_path", "polyline_path", "ring_path", "scene"]

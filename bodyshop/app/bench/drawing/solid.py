@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.assembly import AxleStack, Car
 from bodyshop.car.body.surfaces import piece_shapes
-from bodyshop.output.json.plain_data import Data
 from bodyshop.solids import SolidError, body_mesh, shaded
 
 __all__ = ["section_data", "section_shapes", "solid_data"]

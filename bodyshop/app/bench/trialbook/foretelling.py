@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from typing import Any, Final
 
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.units import QuantityError
 from bodyshop.foundation.units.instruments import parse_quantity
-from bodyshop.output.json.findings import comparison_json, meaning_json
-from bodyshop.output.json.plain_data import Data
 from bodyshop.output.words.forecast import FORMULA, NO_PROMISE, cause_label
 from bodyshop.physics.air import air_of_the_day
 from bodyshop.physics.factors import Factor, Setup
 from bodyshop.physics.model import Basis, Estimate, Interval, Law
 from bodyshop.physics.prediction import Prediction, predict
 from bodyshop.records.book.book import Book
-from bodyshop.records.findings.meaning import meaning
-from bodyshop.records.findings.prediction_check import compare_book, freeze
+from bodyshop.records.findings.prediction_check import freeze
 from bodyshop.records.findings.setups import RaceConditions, lane_of, ready
 
-__all__ = ["conditions_of", "foretell", "freeze_all", "comparison_data", "meaning_data"]
+__all__ = ["conditions_of", "foretell", "freeze_all"]
 
 Given = Mapping[str, Any]
 _FAR: Final = 1e9
@@ -131,24 +128,4 @@ def freeze_all(book: Book, given: Given) -> str:
     if frozen.passed_over:
         left = "; ".join(f"{name}: {why}" for name, why in frozen.passed_over)
         told += f" Left out: {left}."
-    return told
-
-
-def comparison_data(book: Book) -> Data:
-    """Frozen predictions against what was timed since.
-
-    Raises:
-        ProblemsError: the book is damaged.
-    """
-    told: Data = json.loads(comparison_json(compare_book(book)))
-    return told
-
-
-def meaning_data(book: Book, car: str) -> Data:
-    """What the records of a car mean.
-
-    Raises:
-        ProblemsError: there is no such car.
-    """
-    told: Data = json.loads(meaning_json(meaning(book, car)))
     return told

@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from bodyshop.app.bench.given import table_of
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.measures import QuantityKind, catalogue
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.toml import parse_source
 from bodyshop.foundation.units import QuantityError
 from bodyshop.foundation.units.instruments import parse_quantity
-from bodyshop.output.json.plain_data import Data
 from bodyshop.output.papers.inspection_form.document import as_built_pdf
 from bodyshop.output.words.inspection import change_words, designed_words, measured_words
 from bodyshop.records.book.book import Book

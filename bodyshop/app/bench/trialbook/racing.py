@@ -6,9 +6,11 @@ import secrets
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
+from msgspec.structs import asdict
+
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.output.json.plain_data import Data
 from bodyshop.output.json.raceday import day_data
 from bodyshop.records.book.book import Book
 from bodyshop.records.raceday.day import DOUBT, RaceDay
@@ -30,7 +32,7 @@ def race_data(book: Book) -> Data:
     """
     state = RaceDay(book).state
     return {
-        **day_data(state),
+        **asdict(day_data(state)),
         "lanes": state.event.lanes,
         "decimals": state.decimals,
         "entered": list(state.entered),

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from enum import Enum
 from typing import Any, Final
 
+from bodyshop.app.bench.messages import Data
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.output.json.plain_data import Data
 from bodyshop.records.book.book import Book, kind_named
 from bodyshop.records.book.columns import RecordColumn, ValueType, columns_of
 from bodyshop.records.book.csv_table import CellError, read_cell, write_cell

@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import Final
 
 from fastapi import FastAPI, Request
-from fastapi.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
 from bodyshop.app.bench.folder import Folder
 from bodyshop.app.bench.given import Given, read_object, table_of
+from bodyshop.app.bench.messages import Data, answer
 from bodyshop.app.bench.page import page_html
-from bodyshop.app.bench.trialbook.foretelling import comparison_data, foretell, freeze_all, meaning_data
+from bodyshop.app.bench.trialbook.foretelling import foretell, freeze_all
 from bodyshop.app.bench.trialbook.inspecting import inspect_action, inspection_data, last_sheet
 from bodyshop.app.bench.trialbook.racing import ACTIONS, race_action, race_data
 from bodyshop.app.bench.trialbook.records import add_record, forms_data, records_data, strike_record
@@ -23,7 +24,7 @@ from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.foundation.text.small_words import capital
-from bodyshop.output.json.plain_data import Data
+from bodyshop.output.json.findings import comparison_data, meaning_data
 from bodyshop.output.papers.raceday.files import day_files
 from bodyshop.records.book.book import DEFAULT_BOOK, Book
 from bodyshop.records.book.model import (
@@ -38,6 +39,8 @@ from bodyshop.records.book.model import (
     WeighingStage,
 )
 from bodyshop.records.classroom import class_files
+from bodyshop.records.findings.meaning import meaning
+from bodyshop.records.findings.prediction_check import compare_book
 from bodyshop.records.raceday.reading import read_day
 from bodyshop.rules.checking import open_car
 
@@ -264,12 +267,12 @@ async def _given(request: Request) -> Given:
 
 async def _answered(work: Callable[[], Data]) -> Response:
     try:
-        return JSONResponse(await asyncio.to_thread(work))
+        return answer(await asyncio.to_thread(work))
     except ProblemsError as error:
         keys = [problem.key for problem in error.problems if problem.key]
-        return JSONResponse({"refused": _words(error), "keys": keys}, status_code=422)
+        return answer({"refused": _words(error), "keys": keys}, 422)
     except WriteRefusedError as error:
-        return JSONResponse({"refused": f"{error.path}: {error.reason}"}, status_code=409)
+        return answer({"refused": f"{error.path}: {error.reason}"}, 409)
 
 
 def _words(error: ProblemsError) -> str:
@@ -301,9 +304,9 @@ def _part(book: Book, part: str, car: str) -> Data:
     parts: dict[str, Callable[[], Data]] = {
         "cars": lambda: cars_data(book),
         "records": lambda: records_data(book, car),
-        "meaning": lambda: meaning_data(book, car),
+        "meaning": lambda: meaning_data(meaning(book, car)),
         "inspection": lambda: inspection_data(book, car),
-        "held": lambda: comparison_data(book),
+        "held": lambda: comparison_data(compare_book(book)),
         "race": lambda: race_data(book),
         "stamp": lambda: {"stamp": list(book.stamp())},
     }
