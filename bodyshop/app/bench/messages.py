@@ -5,16 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TypeAlias
 
-from fastapi.responses import Response
+from bodyshop.output.json.document import JsonRecord
 
-from bodyshop.output.json.document import JsonRecord, encoded
-
-__all__ = ["Data", "answer"]
+__all__ = ["Data"]
 
 Data: TypeAlias = "Mapping[str, Data] | Sequence[Data] | JsonRecord | str | int | float | bool | None"
 """What a page is told."""
-
-
-def answer(data: Data, status: int = 200) -> Response:
-    """An answer to a page."""
-    return Response(encoded(data), status, media_type="application/json")

@@ -24,19 +24,18 @@ from nicegui import __version__ as parts_version
 from nicegui import ui
 from nicegui.dependencies import esm_modules
 
+from bodyshop.app.bench.answers import answer, answered, refusal_words
 from bodyshop.app.bench.bench import Bench
 from bodyshop.app.bench.given import MALFORMED, MalformedError, read_object
 from bodyshop.app.bench.guard import BODY_LIMIT, ConnectionGate, Guard, Key
 from bodyshop.app.bench.jobs import Job, JobKind
-from bodyshop.app.bench.messages import answer
 from bodyshop.app.bench.page import FOLDER as PAGE
 from bodyshop.app.bench.page import page_html
 from bodyshop.app.bench.tab import Tab
 from bodyshop.app.bench.trialbook import add_book_routes
 from bodyshop.app.bench.wordlist import wordlist
 from bodyshop.drawing.sheet.paper import sheet_sizes
-from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
-from bodyshop.foundation.text.small_words import capital
+from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.output.json.document import encoded
 
 __all__ = ["StartPage", "bound_socket", "make_app", "serve"]
@@ -186,7 +185,7 @@ def _pages(app: FastAPI, bench: Bench) -> None:
         try:
             name = bench.session(file).filed.name
         except ProblemsError as error:
-            return PlainTextResponse(_words(error), status_code=404)
+            return PlainTextResponse(refusal_words(error), status_code=404)
         return HTMLResponse(page_html("design", name, request.state.nonce, modules))
 
     @app.get("/words")
@@ -197,7 +196,7 @@ def _pages(app: FastAPI, bench: Bench) -> None:
 def _files(app: FastAPI, bench: Bench) -> None:
     @app.get("/designs")
     async def designs() -> Response:
-        return await _answered(lambda: asyncio.to_thread(bench.gallery.data))
+        return await answered(lambda: asyncio.to_thread(bench.gallery.data))
 
     async def given(request: Request) -> dict[str, str]:
         return {name: str(value) for name, value in read_object(await request.body()).items()}
@@ -210,36 +209,23 @@ def _files(app: FastAPI, bench: Bench) -> None:
     @app.post("/copy")
     async def copy(request: Request) -> Response:
         asked = await given(request)
-        return await _answered(lambda: _named(bench.copy(needed(asked, "file"), needed(asked, "as"))))
+        return await answered(lambda: _named(bench.copy(needed(asked, "file"), needed(asked, "as"))))
 
     @app.post("/begin")
     async def begin(request: Request) -> Response:
         asked = await given(request)
-        return await _answered(
+        return await answered(
             lambda: _named(bench.begin(needed(asked, "name"), asked.get("style", ""), asked.get("unit", "")))
         )
 
     @app.post("/bring")
     async def bring(request: Request, name: str = "") -> Response:
         data = await request.body()
-        return await _answered(lambda: _named(bench.bring(name, data)))
+        return await answered(lambda: _named(bench.bring(name, data)))
 
 
 async def _named(name: str) -> dict[str, str]:
     return {"file": name}
-
-
-async def _answered(work: Callable[[], Any]) -> Response:
-    try:
-        return answer(await work())
-    except ProblemsError as error:
-        return answer({"refused": _words(error)}, 422)
-    except WriteRefusedError as error:
-        return answer({"refused": f"{error.path}: {error.reason}"}, 409)
-
-
-def _words(error: ProblemsError) -> str:
-    return " ".join(f"{capital(problem.sentence)}." for problem in error.problems[:5])
 
 
 def _papers(app: FastAPI, bench: Bench) -> None:
@@ -268,14 +254,14 @@ def _papers(app: FastAPI, bench: Bench) -> None:
             files = await job_files(kind, file, sheet)
             return {"files": [{"name": name, "size": len(data)} for name, data in files.items()]}
 
-        return await _answered(names)
+        return await answered(names)
 
     @app.get("/papers/{kind}/{name}")
     async def paper(kind: str, name: str, file: str, sheet: str = "", keep: str = "") -> Response:
         try:
             data = (await job_files(kind, file, sheet)).get(name)
         except ProblemsError as error:
-            return PlainTextResponse(_words(error), status_code=422)
+            return PlainTextResponse(refusal_words(error), status_code=422)
         if data is None:
             return PlainTextResponse("There is no such paper.", status_code=404)
         suffix = Path(name).suffix
@@ -296,7 +282,7 @@ def _wire(app: FastAPI, bench: Bench) -> None:
         try:
             session = bench.session(file)
         except ProblemsError as error:
-            await link.send_text(encoded({"kind": "lost", "words": _words(error)}).decode("utf-8"))
+            await link.send_text(encoded({"kind": "lost", "words": refusal_words(error)}).decode("utf-8"))
             await link.close()
             return
 

@@ -12,9 +12,10 @@ from typing import Final
 from fastapi import FastAPI, Request
 from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
+from bodyshop.app.bench.answers import answered, refusal_words
 from bodyshop.app.bench.folder import Folder
 from bodyshop.app.bench.given import Given, read_object, table_of
-from bodyshop.app.bench.messages import Data, answer
+from bodyshop.app.bench.messages import Data
 from bodyshop.app.bench.page import page_html
 from bodyshop.app.bench.trialbook.foretelling import foretell, freeze_all
 from bodyshop.app.bench.trialbook.inspecting import inspect_action, inspection_data, last_sheet
@@ -22,8 +23,7 @@ from bodyshop.app.bench.trialbook.racing import ACTIONS, race_action, race_data
 from bodyshop.app.bench.trialbook.records import add_record, forms_data, records_data, strike_record
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.files.names import safe_stem
-from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
-from bodyshop.foundation.text.small_words import capital
+from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.output.json.findings import comparison_data, meaning_data
 from bodyshop.output.papers.raceday.files import day_files
 from bodyshop.records.book.book import DEFAULT_BOOK, Book
@@ -246,7 +246,7 @@ async def _paper(made: Callable[[], bytes | None], name: str) -> Response:
     try:
         found = await asyncio.to_thread(made)
     except ProblemsError as error:
-        return PlainTextResponse(_words(error), status_code=422)
+        return PlainTextResponse(refusal_words(error), status_code=422)
     if found is None:
         return PlainTextResponse("There is no such paper yet.", status_code=404)
     plain = name.encode("ascii", "ignore").decode("ascii")
@@ -266,17 +266,7 @@ async def _given(request: Request) -> Given:
 
 
 async def _answered(work: Callable[[], Data]) -> Response:
-    try:
-        return answer(await asyncio.to_thread(work))
-    except ProblemsError as error:
-        keys = [problem.key for problem in error.problems if problem.key]
-        return answer({"refused": _words(error), "keys": keys}, 422)
-    except WriteRefusedError as error:
-        return answer({"refused": f"{error.path}: {error.reason}"}, 409)
-
-
-def _words(error: ProblemsError) -> str:
-    return " ".join(f"{capital(problem.sentence)}." for problem in error.problems[:6])
+    return await answered(lambda: asyncio.to_thread(work))
 
 
 def _event(given: Given) -> Event:
