@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-__all__ = ["CONFIDENCE", "NORMAL_95", "Repeats", "repeats", "t_cdf", "t_quantile"]
+from bodyshop.foundation.constants import NORMAL_95
+
+__all__ = ["CONFIDENCE", "Repeats", "repeats", "t_cdf", "t_quantile"]
 
 
 _TINY: Final = 1e-300
@@ -22,7 +25,7 @@ def t_cdf(t: float, dof: float) -> float:
     By the incomplete beta function (Abramowitz and Stegun 1964, 26.7.1 and 26.5.8).
     """
     if dof <= 0.0:
-        raise ValueError("degrees of freedom are above nought")
+        raise ValueError("degrees of freedom are above 0")
     tail = 0.5 * _beta_share(0.5 * dof, 0.5, dof / (dof + t * t))
     return 1.0 - tail if t > 0.0 else tail
 
@@ -31,7 +34,7 @@ def t_cdf(t: float, dof: float) -> float:
 def t_quantile(probability: float, dof: float) -> float:
     """The t that is not passed with this probability, 0 < probability < 1."""
     if not 0.0 < probability < 1.0:
-        raise ValueError("a probability between nought and one")
+        raise ValueError("a probability between 0 and 1")
     if probability == 0.5:
         return 0.0
     if probability < 0.5:
@@ -90,9 +93,6 @@ def _fraction(a: float, b: float, x: float) -> float:
 CONFIDENCE: Final = 0.95
 """The share of cases that an interval of a mean is meant to hold."""
 
-NORMAL_95: Final = 1.959963984540054
-"""How many standard deviations either way hold the same share of a normal law."""
-
 
 @dataclass(frozen=True, slots=True)
 class Repeats:
@@ -135,7 +135,7 @@ class Repeats:
     @property
     def sd(self) -> float | None:
         """The mean's standard uncertainty, widened so that 1.96 of it make the interval: what few readings
-        leave unknown of their own spread is then not lost where a normal law is reckoned with.
+        leave unknown of their own spread is then not lost where a normal law is used.
         """
         half = self.half_width
         return None if half is None else half / NORMAL_95
@@ -151,8 +151,6 @@ def repeats(values: Sequence[float], resolution: float = 0.0) -> Repeats:
     if not values:
         raise ValueError("no values")
     count = len(values)
-    mean = math.fsum(values) / count
-    if count == 1:
-        return Repeats((values[0],), mean, None, resolution)
-    spread = math.sqrt(math.fsum((value - mean) ** 2 for value in values) / (count - 1))
+    mean = statistics.fmean(values)
+    spread = None if count == 1 else statistics.stdev(values, mean)
     return Repeats(tuple(values), mean, spread, resolution)

@@ -10,18 +10,17 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from bodyshop.foundation.constants import DRY_AIR_J_KG_K, STANDARD_HPA, ZERO_C_K
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.physics.model import Air, Basis, Estimate, Law
 
 __all__ = [
     "DENSITY_FORMULA",
     "DENSITY_SOURCE",
-    "GRAVITY_M_S2",
     "HIGHEST_HPA",
     "HOTTEST_C",
     "COLDEST_C",
     "LOWEST_HPA",
-    "STANDARD_HPA",
     "air_of_the_day",
     "dynamic_pressure_pa",
     "reynolds",
@@ -29,18 +28,12 @@ __all__ = [
     "viscosity_pa_s",
 ]
 
-GRAVITY_M_S2: Final = 9.80665
-"""Standard acceleration of free fall (ISO 80000-3). It differs by 0.5 % from equator to poles."""
-
-STANDARD_HPA: Final = 1013.25
 COLDEST_C, HOTTEST_C = -50.0, 60.0
 LOWEST_HPA, HIGHEST_HPA = 300.0, 1200.0
 
 DENSITY_FORMULA: Final = "rho = p / (287.05 T), less what vapour makes lighter"
 DENSITY_SOURCE: Final = "ISO 2533:1975 for dry air; WMO-No. 8 for the vapour"
 
-_ZERO_CELSIUS_K: Final = 273.15
-_R_DRY: Final = 287.05287  # J/(kg K), ISO 2533
 _VAPOUR_SHARE: Final = 0.62198  # molar mass of water over that of dry air
 _SUTHERLAND_B: Final = 1.458e-6  # kg/(m s K^0.5), ISO 2533
 _SUTHERLAND_S: Final = 110.4  # K, ISO 2533
@@ -125,7 +118,7 @@ def air_of_the_day(
 
 def viscosity_pa_s(temperature_c: float) -> float:
     """Dynamic viscosity by Sutherland's formula with the constants of ISO 2533."""
-    temperature = temperature_c + _ZERO_CELSIUS_K
+    temperature = temperature_c + ZERO_C_K
     return _SUTHERLAND_B * math.sqrt(temperature) ** 3 / (temperature + _SUTHERLAND_S)
 
 
@@ -143,7 +136,7 @@ def _density(temperature_c: float, pressure_hpa: float, humidity: float) -> floa
     """Density of moist air as a mixture of ideal gases, kg/m^3."""
     vapour_hpa = humidity * 6.112 * math.exp(17.62 * temperature_c / (243.12 + temperature_c))
     weight_hpa = pressure_hpa - (1.0 - _VAPOUR_SHARE) * vapour_hpa
-    return 100.0 * weight_hpa / (_R_DRY * (temperature_c + _ZERO_CELSIUS_K))
+    return 100.0 * weight_hpa / (DRY_AIR_J_KG_K * (temperature_c + ZERO_C_K))
 
 
 def _listed(words: list[str]) -> str:

@@ -24,6 +24,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from bodyshop.foundation.constants import STANDARD_HPA, ZERO_C_K
 from bodyshop.physics.model import Array
 
 __all__ = [
@@ -31,7 +32,6 @@ __all__ = [
     "DISCHARGE",
     "LIQUID_STEPS",
     "MIXTURE_STEPS",
-    "ZERO_C",
     "BlowDown",
     "Saturation",
     "blow_down",
@@ -40,9 +40,8 @@ __all__ = [
 
 DISCHARGE: Final = 0.84
 """Share of the hole that the jet fills: a sharp-edged hole under choked flow, textbooks, from memory."""
-AIR_PA: Final = 101_325.0
+AIR_PA: Final = 100 * STANDARD_HPA
 """Pressure of the air that the jet leaves into."""
-ZERO_C: Final = 273.15
 
 LIQUID_STEPS: Final = 6
 """Steps of a curve while the filling is all liquid; of no length where it never is."""
@@ -128,7 +127,7 @@ def blow_down(temperature_c: float, filling_kg_m3: float) -> BlowDown:
 
     `ValueError` where the gas is no liquid with or without bubbles at the start.
     """
-    path = _path(temperature_c + ZERO_C, filling_kg_m3)
+    path = _path(temperature_c + ZERO_C_K, filling_kg_m3)
     flux, thrust = _flow(path)
     middle = 0.5 * (flux[1:] + flux[:-1])
     time = np.concatenate([[0.0], np.cumsum(-np.diff(path.density) / (DISCHARGE * middle))])

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
-from bodyshop.physics.air import GRAVITY_M_S2
+from bodyshop.foundation.constants import GRAVITY_M_S2
 from bodyshop.physics.model import Basis, Estimate, Interval, Law
 
 __all__ = [

@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 
-from bodyshop.physics.air import GRAVITY_M_S2
+from bodyshop.foundation.constants import GRAVITY_M_S2
 from bodyshop.physics.model import Array, Push
 
 __all__ = ["LONGEST_S", "CarDraw", "Runs", "coast_speed_squared", "coast_time", "run"]

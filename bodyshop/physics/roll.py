@@ -19,8 +19,8 @@ from typing import Final
 
 import numpy as np
 
-from bodyshop.foundation.statistics import NORMAL_95, Repeats, repeats
-from bodyshop.physics.air import GRAVITY_M_S2
+from bodyshop.foundation.constants import GRAVITY_M_S2, NORMAL_95
+from bodyshop.foundation.statistics import Repeats, repeats
 from bodyshop.physics.model import Array, Basis, Estimate, Law
 
 __all__ = [

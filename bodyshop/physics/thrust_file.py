@@ -15,6 +15,7 @@ from typing import Final
 
 import numpy as np
 
+from bodyshop.foundation.constants import GRAVITY_M_S2, OUNCE_G
 from bodyshop.foundation.files.names import is_there
 from bodyshop.foundation.problems import Problem, ProblemsError, Severity, Span, nearest
 from bodyshop.physics.cartridge import GasDraw
@@ -26,7 +27,7 @@ COLUMNS: Final = ("time_s", "force_n")
 """The columns, in the units that everything else is told in."""
 
 _TIMES: Final = {"time_s": 1.0, "time_ms": 1e-3}
-_FORCES: Final = {"force_n": 1.0, "force_gf": 9.80665e-3, "force_ozf": 0.45359237 / 16 * 9.80665}
+_FORCES: Final = {"force_n": 1.0, "force_gf": GRAVITY_M_S2 / 1000, "force_ozf": OUNCE_G / 1000 * GRAVITY_M_S2}
 
 _MOST_BYTES: Final = 4_000_000
 _MOST_TOLD: Final = 20

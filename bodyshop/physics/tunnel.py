@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bodyshop.foundation.statistics import NORMAL_95, Repeats, repeats
+from bodyshop.foundation.constants import NORMAL_95
+from bodyshop.foundation.statistics import Repeats, repeats
 from bodyshop.physics.air import dynamic_pressure_pa
 from bodyshop.physics.model import Air, Basis, Estimate, Law
 

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.foundation.units import (
     FRACTION_MARKS,
-    MM_PER_IN,
     AngleUnit,
     DensityUnit,
     LengthUnit,

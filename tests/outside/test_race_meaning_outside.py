@@ -17,8 +17,9 @@ from scipy import stats
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
+from bodyshop.foundation.constants import GRAVITY_M_S2
 from bodyshop.foundation.statistics import repeats, t_quantile
-from bodyshop.physics.air import GRAVITY_M_S2, air_of_the_day, viscosity_pa_s
+from bodyshop.physics.air import air_of_the_day, viscosity_pa_s
 from bodyshop.physics.drag import build_up_shape, laminar_friction, turbulent_friction
 from bodyshop.physics.model import Basis, Estimate, Interval, Law
 from bodyshop.physics.roll import (

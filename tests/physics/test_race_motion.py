@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
+from bodyshop.foundation.constants import GRAVITY_M_S2
 from bodyshop.physics import motion
-from bodyshop.physics.air import GRAVITY_M_S2
 from bodyshop.physics.cartridge import TableThrust
 from bodyshop.physics.motion import CarDraw, coast_speed_squared, coast_time, run
 from tests.physics.race_cases import car, gas, one, raced, setup, steady_push

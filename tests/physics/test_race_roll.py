@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from bodyshop.physics.air import GRAVITY_M_S2
+from bodyshop.foundation.constants import GRAVITY_M_S2
 from bodyshop.physics.model import Basis, Estimate, Law
 from bodyshop.physics.roll import (
     FLOOR_FALL,

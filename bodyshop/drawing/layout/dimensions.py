@@ -10,7 +10,8 @@ from bodyshop.drawing.sheet.items import Anchor, Item, Text, Weight
 from bodyshop.drawing.sheet.lettering import NO_BREAK_SPACE, text_width_mm
 from bodyshop.drawing.sheet.pens import Layer, Pen
 from bodyshop.drawing.sheet.shapes import disc, line, polygon, polyline
-from bodyshop.foundation.units import MM_PER_IN, LengthUnit, MassUnit, format_mass, format_number
+from bodyshop.foundation.constants import MM_PER_IN
+from bodyshop.foundation.units import LengthUnit, MassUnit, format_mass, format_number
 from bodyshop.geometry.affine import Point
 
 __all__ = [

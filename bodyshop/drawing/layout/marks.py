@@ -9,7 +9,7 @@ from enum import Enum
 from bodyshop.drawing.sheet.items import Anchor, Group, Item, Path, Text
 from bodyshop.drawing.sheet.pens import Layer, Pen
 from bodyshop.drawing.sheet.shapes import circle, line, polygon, rectangle
-from bodyshop.foundation.units import MM_PER_IN
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.geometry.affine import Affine, Point
 from bodyshop.geometry.paths import ArcTo, MoveTo, Rect
 

@@ -13,8 +13,9 @@ from typing import Final
 from bodyshop.drawing.layout.frame import BAR_NAMES, MARGIN_MM
 from bodyshop.drawing.layout.marks import BarUnit, bar_length_mm
 from bodyshop.drawing.sheet.items import Group, Sheet
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.foundation.units import MM_PER_IN, LengthUnit, QuantityError, parse_length
+from bodyshop.foundation.units import LengthUnit, QuantityError, parse_length
 from bodyshop.geometry.affine import Affine
 
 __all__ = ["MOST_OFF", "Printer", "corrected", "read_printer"]

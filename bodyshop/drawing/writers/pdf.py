@@ -18,7 +18,7 @@ from bodyshop.drawing.sheet.lettering import font_file, font_size_mm
 from bodyshop.drawing.sheet.pens import Pen, pen_style
 from bodyshop.drawing.sheet.replay import ClipBegin, ClipEnd, InkedPath, Lettering, arc_as_cubics, replay
 from bodyshop.drawing.writers.meta import DocMeta, plain
-from bodyshop.foundation.units import MM_PER_IN
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.geometry.affine import Point
 from bodyshop.geometry.paths import ArcTo, CubicTo, LineTo, MoveTo
 

@@ -28,7 +28,6 @@ from bodyshop.foundation.units.scan import Literal, scan_literal
 from bodyshop.foundation.units.units import (
     FRACTION_MARKS,
     MAX_LENGTH_MM,
-    MM_PER_IN,
     AngleUnit,
     DensityUnit,
     LengthUnit,
@@ -40,7 +39,6 @@ from bodyshop.foundation.units.units import (
 __all__ = [
     "FRACTION_MARKS",
     "MAX_LENGTH_MM",
-    "MM_PER_IN",
     "AngleUnit",
     "DensityUnit",
     "LengthUnit",

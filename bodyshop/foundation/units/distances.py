@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.foundation.units.reading import parse_length
 from bodyshop.foundation.units.scan import decimal_ratio
-from bodyshop.foundation.units.units import FOOT_WORDS, MAX_LENGTH_MM, MM_PER_IN, LengthUnit, QuantityError
+from bodyshop.foundation.units.units import FOOT_WORDS, MAX_LENGTH_MM, LengthUnit, QuantityError
 
 __all__ = ["lane_words", "parse_distance"]
 

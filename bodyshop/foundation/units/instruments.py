@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
+from bodyshop.foundation.constants import GRAVITY_M_S2, MM_PER_IN, OUNCE_G, ZERO_C_K
 from bodyshop.foundation.problems import nearest
 from bodyshop.foundation.units import QuantityError
 
@@ -30,13 +31,10 @@ class ForceUnit(Enum):
     OZ = "oz"
 
 
-_G: Final = 9.80665  # m/s2, standard gravity, exact
-_OZ_G: Final = 28.349523125  # the avoirdupois ounce, exact
-
 FORCE_N: Final[Mapping[ForceUnit, float]] = {
     ForceUnit.N: 1.0,
-    ForceUnit.GF: _G / 1000.0,
-    ForceUnit.OZ: _OZ_G * _G / 1000.0,
+    ForceUnit.GF: GRAVITY_M_S2 / 1000.0,
+    ForceUnit.OZ: OUNCE_G * GRAVITY_M_S2 / 1000.0,
 }
 """Size of each unit of force, N. The ounce is the ounce-force."""
 
@@ -53,21 +51,21 @@ _LENGTH: Final = {
     "mm": _Unit(1.0),
     "cm": _Unit(10.0),
     "m": _Unit(1000.0),
-    "in": _Unit(25.4),
-    '"': _Unit(25.4),
+    "in": _Unit(MM_PER_IN),
+    '"': _Unit(MM_PER_IN),
     "ft": _Unit(304.8),
     "'": _Unit(304.8),
     "yd": _Unit(914.4),
 }
-_MASS: Final = {"g": _Unit(1.0), "kg": _Unit(1000.0), "mg": _Unit(0.001), "oz": _Unit(_OZ_G)}
+_MASS: Final = {"g": _Unit(1.0), "kg": _Unit(1000.0), "mg": _Unit(0.001), "oz": _Unit(OUNCE_G)}
 _TIME: Final = {"s": _Unit(1.0), "sec": _Unit(1.0), "ms": _Unit(0.001), "min": _Unit(60.0)}
 _FORCE: Final = {
     "n": _Unit(1.0),
     "mn": _Unit(0.001),
     "gf": _Unit(FORCE_N[ForceUnit.GF]),
     "g": _Unit(FORCE_N[ForceUnit.GF]),  # what a balance in grams shows is a force in grams
-    "kgf": _Unit(_G),
-    "kg": _Unit(_G),
+    "kgf": _Unit(GRAVITY_M_S2),
+    "kg": _Unit(GRAVITY_M_S2),
     "oz": _Unit(FORCE_N[ForceUnit.OZ]),
     "ozf": _Unit(FORCE_N[ForceUnit.OZ]),
 }
@@ -83,7 +81,7 @@ _TEMPERATURE: Final = {
     "c": _Unit(1.0),
     "°f": _Unit(5.0 / 9.0, -160.0 / 9.0),
     "f": _Unit(5.0 / 9.0, -160.0 / 9.0),
-    "k": _Unit(1.0, -273.15),
+    "k": _Unit(1.0, -ZERO_C_K),
 }
 _PRESSURE: Final = {
     "hpa": _Unit(1.0),

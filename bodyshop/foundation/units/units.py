@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from enum import Enum
 from typing import Final
 
+from bodyshop.foundation.constants import MM_PER_IN
+
 __all__ = [
     "ANGLE_NAMES",
     "DENSITY_NAMES",
@@ -16,7 +18,6 @@ __all__ = [
     "LITERAL_NAMES",
     "MASS_NAMES",
     "MAX_LENGTH_MM",
-    "MM_PER_IN",
     "AngleUnit",
     "DensityUnit",
     "LengthUnit",
@@ -24,9 +25,6 @@ __all__ = [
     "QuantityError",
     "is_unit_word",
 ]
-
-MM_PER_IN: Final = 25.4
-"""Exact by definition (international yard and pound agreement, 1959; ISO 80000-3)."""
 
 MAX_LENGTH_MM: Final = 1e6
 """Longest length that is believed: one kilometre. No race track of ours is longer."""

@@ -12,6 +12,7 @@ from typing import Annotated, Final, TypeAlias
 from msgspec import Meta
 
 from bodyshop.car.stock.cautions import Operation, cautions_for
+from bodyshop.foundation.constants import NORMAL_95
 from bodyshop.output.json.document import HEAD, Document, JsonRecord, about, number
 from bodyshop.output.json.parts import ProblemData, problem_data
 from bodyshop.output.words.forecast import FORMULA, NARROWED_BY, gain_words, headline
@@ -24,6 +25,7 @@ from bodyshop.rules.checking import shown_file
 
 __all__ = ["ChangeDocument", "PredictDocument", "change_data", "predict_data"]
 
+from bodyshop.foundation.constants import NORMAL_95
 _NORMAL_95: Final = 1.959964
 
 _Ends: TypeAlias = "tuple[float | None, tuple[float | None, float | None], float, str]"
@@ -251,7 +253,7 @@ def _outcome(prediction: Prediction) -> _Outcome:
 
 def _share(value: float, count: int) -> Interval:
     """A share of draws with its own interval: Wilson, J. Am. Stat. Assoc. 22 (1927) 209."""
-    square = _NORMAL_95**2 / count
+    square = NORMAL_95**2 / count
     middle = (value + 0.5 * square) / (1.0 + square)
     half = math.sqrt(value * (1.0 - value) * square + 0.25 * square**2) / (1.0 + square)
     return Interval(

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from bodyshop.car.assembly import Mass
+from bodyshop.foundation.constants import GRAVITY_M_S2, NORMAL_95
 from bodyshop.foundation.statistics import Repeats
 from bodyshop.foundation.text.small_words import capital
 from bodyshop.foundation.units.instruments import force_text
 from bodyshop.output.words.figures import figure, number, plain, share, times_words
-from bodyshop.physics.air import DENSITY_FORMULA, DENSITY_SOURCE, GRAVITY_M_S2
+from bodyshop.physics.air import DENSITY_FORMULA, DENSITY_SOURCE
 from bodyshop.physics.drag import DragBuildUp
 from bodyshop.physics.lift import PRACTICE, AxleLoadChange
 from bodyshop.physics.model import Interval
@@ -43,7 +44,7 @@ _PLATE: Final = 1.17
 
 _SPEEDS_DIFFER: Final = 1.15
 _KMH: Final = 3.6
-_APART: Final = 1.96 * 2**0.5
+_APART: Final = NORMAL_95 * 2**0.5
 """The difference of two readings is 1.96 times the root of two times their spread in 19 cases of 20."""
 
 _STAGES: Final = {

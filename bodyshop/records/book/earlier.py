@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
+from bodyshop.foundation.constants import DRY_AIR_J_KG_K, STANDARD_HPA, ZERO_C_K
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import (
     FrozenPrediction,
@@ -50,7 +51,6 @@ def likely() -> Mapping[str, LikelyRange]:
 
 _STILL_M_S: Final = 0.01
 """Air that is slower stands still: no tunnel is driven so."""
-_R_DRY: Final = 287.05287  # J/(kg K), dry air (ISO 2533:1975)
 _LEAST_S: Final = 0.01
 """A prediction below it, which may have come out of a table, is none."""
 
@@ -161,9 +161,9 @@ def drag_area_m2(record: TunnelReading) -> float | None:
     """CdA from a reading and its air, m2; a usual room where the air was not noted. None in still air."""
     if record.speed_m_s < _STILL_M_S:
         return None
-    kelvin = (20.0 if record.temperature_c is None else record.temperature_c) + 273.15
-    pascal = 100.0 * (1013.25 if record.pressure_hpa is None else record.pressure_hpa)
-    pressure = 0.5 * pascal / (_R_DRY * kelvin) * record.speed_m_s**2
+    kelvin = (20.0 if record.temperature_c is None else record.temperature_c) + ZERO_C_K
+    pascal = 100.0 * (STANDARD_HPA if record.pressure_hpa is None else record.pressure_hpa)
+    pressure = 0.5 * pascal / (DRY_AIR_J_KG_K * kelvin) * record.speed_m_s**2
     return record.net_drag_n / pressure
 
 

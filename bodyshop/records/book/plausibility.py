@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any, Final
 
+from bodyshop.foundation.constants import GRAVITY_M_S2
 from bodyshop.foundation.units.instruments import force_text
 from bodyshop.records.book.earlier import EarlierRecords, drag_area_m2, level_friction, likely
 from bodyshop.records.book.model import (
@@ -28,7 +29,6 @@ from bodyshop.records.book.model import (
 
 __all__ = ["questions"]
 
-_G: Final = 9.80665  # m/s2, standard gravity
 _SLACK_G: Final = 1e-9  # below what any scale shows: sums of decimal fractions
 
 _SLACK_STEPS: Final = 1e-6  # the same, of a time in steps of its timing
@@ -107,7 +107,7 @@ def _about_lift(record: TunnelReading, known: EarlierRecords) -> Iterator[str]:
         if value is not None
     }
     mass = known.mass_g if known.mass_g is not None else likely()["car_mass_g"].high
-    weight = mass / 1000.0 * _G
+    weight = mass / 1000.0 * GRAVITY_M_S2
     words = f"the car weighs {force_text(weight, record.unit)}"
     if known.mass_g is None:
         words = f"a car that weighs {force_text(weight, record.unit)} would be a heavy one"

@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from bodyshop.foundation.constants import NORMAL_95
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.units.distances import lane_words
 from bodyshop.physics.air import COLDEST_C, HIGHEST_HPA, HOTTEST_C, LOWEST_HPA, air_of_the_day
@@ -155,7 +156,7 @@ def with_given(setup: Setup, asked: ForecastRequest) -> Setup:
     if problems:
         raise ProblemsError(problems)
     for factor, (value, half) in asked.given.items():
-        sd = half / 1.959964
+        sd = half / NORMAL_95
         if factor is Factor.TEMPERATURE and not half:
             sd = _THERMOMETER_SD_C
         law = Law.PLAIN if factor in (Factor.MASS, Factor.TEMPERATURE) else Law.POSITIVE
@@ -201,7 +202,7 @@ def _with_impulse(setup: Setup, asked: ForecastRequest) -> Setup:
     )
     computed = float(setup.thrust.push(middle).impulse_ns[0])
     figure = Estimate(
-        value / computed, half / 1.959964 / computed, f"{value:g} N s, as given", Basis.GIVEN, Law.POSITIVE
+        value / computed, half / NORMAL_95 / computed, f"{value:g} N s, as given", Basis.GIVEN, Law.POSITIVE
     )
     tied = replace(setup, cartridge=replace(setup.cartridge, coupling=0.0))
     return tied.having(Factor.IMPULSE, figure)

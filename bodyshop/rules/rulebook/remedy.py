@@ -12,6 +12,7 @@ from typing import Final
 
 from bodyshop.car.design.model import Design
 from bodyshop.car.measures.catalogue import Measure, QuantityKind
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.foundation.problems import Span
 from bodyshop.foundation.toml import KeyPath
 from bodyshop.foundation.units import (
@@ -40,7 +41,7 @@ _STEPS: Final = {
     QuantityKind.VOLUME: 1.0,
 }
 _OUNCE_STEP: Final = 0.01 * MassUnit.OZ.g
-_LENGTH_STEP: Final = {LengthUnit.MM: 0.1, LengthUnit.CM: 0.1, LengthUnit.IN: 25.4 / 64}
+_LENGTH_STEP: Final = {LengthUnit.MM: 0.1, LengthUnit.CM: 0.1, LengthUnit.IN: MM_PER_IN / 64}
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +214,7 @@ def _written(value: object, kind: QuantityKind, unit: LengthUnit) -> float | Non
 
 
 def _number_text(value: float, kind: QuantityKind, unit: LengthUnit) -> str:
-    if kind is QuantityKind.LENGTH and unit is LengthUnit.IN and abs(value * 64 / 25.4 % 1) < _SAME:
+    if kind is QuantityKind.LENGTH and unit is LengthUnit.IN and abs(value * 64 / MM_PER_IN % 1) < _SAME:
         return format_number(value, unit, fraction=64)
     if kind is QuantityKind.LENGTH:
         text = format_number(value, unit, decimals=4)

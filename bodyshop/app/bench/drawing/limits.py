@@ -13,6 +13,7 @@ from bodyshop.app.bench.drawing.model import Handle, Move
 from bodyshop.app.bench.messages import Data
 from bodyshop.car.editing.numbers import Numbers, RefusedError
 from bodyshop.car.measures import QuantityKind, Reading
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.foundation.toml import KeyPath
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.rules.checking import Checked
@@ -73,7 +74,7 @@ class _Seeking:
         self.handle = handle
         self.move = move
         numbers = Numbers(checked.opened.source)
-        self.grain_mm = 25.4 / 64 if numbers.unit is LengthUnit.IN and numbers.tape else 0.01
+        self.grain_mm = MM_PER_IN / 64 if numbers.unit is LengthUnit.IN and numbers.tape else 0.01
 
     def lines(self) -> Iterator[tuple[float, Data]]:
         here = self.move.value_mm

@@ -14,6 +14,7 @@ from bodyshop.app.bench.drawing.edits import Layout, Splice, point_text, read_ag
 from bodyshop.app.bench.drawing.handles import find_handle, point_path
 from bodyshop.app.bench.drawing.model import DrawingView, EditResult, GridStep, Handle, HandleKind
 from bodyshop.car.editing.numbers import Numbers, RefusedError
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.foundation.toml import KeyPath, Source
 from bodyshop.foundation.toml.splice import scalars
 from bodyshop.foundation.units import LengthUnit
@@ -110,7 +111,7 @@ def round_point(source: Source, checked: Checked, handle_id: str) -> EditResult:
     inches = checked.opened.design.unit is LengthUnit.IN
     result = EditResult(None, refusal="No rounding fits this corner.")
     for size in _ROUNDINGS_IN if inches else _ROUNDINGS_MM:
-        mm = size * 25.4 if inches else size
+        mm = size * MM_PER_IN if inches else size
 
         def work(work: _Work, mm: float = mm) -> list[Splice]:
             shape, index = work.point(handle_id)

@@ -18,6 +18,7 @@ from bodyshop.car.body import Rectangles
 from bodyshop.car.body.surfaces import frontal_silhouette
 from bodyshop.car.editing.numbers import Numbers
 from bodyshop.car.stock.blanks import Blank
+from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.geometry.outlines import Arc, Curve, Line, Outline, Point, Ring
 from bodyshop.rules.checking import Checked
@@ -130,7 +131,7 @@ def scene(checked: Checked) -> dict[str, Data]:
         "name": opened.design.name,
         "unit": unit.symbol,
         "steps": [{"id": step.id, "mm": float(step.mm)} for step in usual_steps(unit)],
-        "grid": [25.4 / 8, 25.4] if unit is LengthUnit.IN else [5.0, 10.0],
+        "grid": [MM_PER_IN / 8, MM_PER_IN] if unit is LengthUnit.IN else [5.0, 10.0],
         "views": {
             DrawingView.SIDE.value: _view("Side", drawn.side(), drawn.side_labels()),
             DrawingView.TOP.value: _view("Top", drawn.top(), drawn.top_labels()),
