@@ -14,7 +14,7 @@ from bodyshop.output.json.raceday import day_data
 from bodyshop.output.papers.raceday.files import day_files
 from bodyshop.output.terminal.raceday import ladder_text, standings_text, undecided_lines
 from bodyshop.records.book.book import Book
-from bodyshop.records.book.model import CarRecord, Entrant, Event, HeatResult, Inspection, RunEnd, TrackRun
+from bodyshop.records.book.model import CarRecord, Entrant, Event, Inspection, RunEnd, TrackRun
 from bodyshop.records.raceday.day import RaceDay
 from tests.documents import valid
 
@@ -268,7 +268,7 @@ def test_a_time_finer_than_the_timing_is_asked_about(tmp_path: Path) -> None:
         assert "finer than the event's timing" in error.value.problems[0].message
         for time in (1.4, 1.41, 1.07, 2.29):
             day.record(1, "Wren", RunEnd.FINISHED, time, reason="again")
-        assert [each.record.time_s for each in book.records(HeatResult)] == [2.29]
+        assert [each.record.time_s for each in book.records(TrackRun)] == [2.29]
 
 
 def test_runs_entered_beside_race_day_are_timed_as_the_event_is(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ import pytest
 from bodyshop.foundation.problems import ProblemsError
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.earlier import known_about
-from bodyshop.records.book.model import CarRecord, Event, FrozenPrediction, HeatResult, RunEnd, TrackRun
+from bodyshop.records.book.model import CarRecord, Event, FrozenPrediction, RunEnd, TrackRun
 from bodyshop.records.raceday import RankedBy
 from bodyshop.records.raceday.day import DOUBT, RaceDay
 
@@ -70,7 +70,7 @@ def test_results_are_runs_on_the_track_too_and_both_are_corrected(day: RaceDay) 
     assert [(run.record.time_s, run.record.length_mm, run.record.lane) for run in runs] == [
         (1.042, 20000.0, heat.lane_of(car))
     ]
-    assert [entry.record.time_s for entry in day.book.records(HeatResult, history=True)] == [1.402, 1.042]
+    assert [entry.record.time_s for entry in day.book.records(TrackRun, history=True)] == [1.402, 1.042]
     ((_, words),) = day.state.decisions
     assert words == f"Heat 1, {car}: 1.042 s instead of 1.402 s: misread"
 
@@ -200,7 +200,7 @@ def test_what_cannot_be_done_is_refused_and_leaves_the_book_as_it_was(day: RaceD
     with pytest.raises(ProblemsError) as error:
         action(day)
     assert _codes(error) == [code]
-    assert day.book.count(HeatResult) == 0
+    assert day.book.count(TrackRun) == 0
 
 
 def test_two_programs_cannot_note_one_lane_twice(day: RaceDay) -> None:
@@ -327,6 +327,6 @@ def test_a_run_over_a_known_length_says_nothing_about_a_track_of_unknown_length(
         run = TrackRun(BIRDS[0], 20000.0, 1.07)
         for bird in BIRDS[:2]:
             day.record(1, bird, RunEnd.FINISHED, SPEED[bird])
-        (result,) = [each for each in book.records(HeatResult) if each.record.car == BIRDS[0]]
-        assert known_about(book, result.record).own_times == (SPEED[BIRDS[0]],), "the heat, not the run"
+        (result,) = [each for each in book.records(TrackRun, car=BIRDS[0]) if each.record.heat]
+        assert known_about(book, result.record).own_times == (SPEED[BIRDS[0]],)
         assert known_about(book, run).own_times == (1.06,), "the run, not the heat"

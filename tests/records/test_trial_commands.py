@@ -260,7 +260,7 @@ def test_columns_are_explained_with_units(begun) -> None:
     told = " ".join(begun("columns", "drag").out.split())
     assert "drag_lowest_n Lowest drag while it flickers. In N." in told
     assert "One of: N, gf, oz." in told
-    assert "heat_result" in begun("columns").out
+    assert "heat_lane" in begun("columns").out
 
 
 def test_records_are_entered_at_the_keyboard(begun, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -26,7 +26,6 @@ from bodyshop.records.book.csv_table import (
 from bodyshop.records.book.model import (
     KINDS,
     CarRecord,
-    HeatResult,
     MassReading,
     Record,
     TrackRun,
@@ -376,6 +375,6 @@ def test_the_event_and_cars_of_a_sheet_are_known_too(tmp_path: Path) -> None:
 
 def test_a_correction_of_a_result_that_is_not_there_is_told_at_its_cell(tmp_path: Path) -> None:
     with small_book(tmp_path / "a.trials") as book:
-        text = "heat,lane,car,end,time_s,supersedes,reason\n1,1,Kestrel,finished,1.4,7,misread\n"
-        (problem,) = problems_in(book, HeatResult, text)
+        text = "length_mm,lane,car,end,time_s,supersedes,reason\n20000,1,Kestrel,finished,1.4,7,misread\n"
+        (problem,) = problems_in(book, TrackRun, text)
     assert (problem.code, problem.span is not None) == ("book-record", True)

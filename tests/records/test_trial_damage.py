@@ -74,7 +74,7 @@ def test_the_look_for_alterations_finds_them(tmp_path: Path, whole, monkeypatch:
     assert opened(place, wanted)[0] == "refused"
 
 
-@pytest.mark.parametrize("number", [0, 1, 2, -1, -(2**31), 2**31 - 1])
+@pytest.mark.parametrize("number", [0, 2, 3, -1, -(2**31), 2**31 - 1])
 def test_a_forged_form_gets_its_words_and_leaves_no_copies(tmp_path: Path, whole, number: int) -> None:
     data, wanted = whole
     place = tmp_path / "a.trials"
@@ -148,7 +148,7 @@ def test_salvage_says_what_is_missing(tmp_path: Path) -> None:
 def test_salvage_needs_no_names_of_columns(tmp_path: Path, whole) -> None:
     data, wanted = whole
     place = tmp_path / "a.trials"
-    place.write_bytes(data.replace(b"    noted_by TEXT NOT NULL,", b"    nxted_by TEXT NOT NULL,"))
+    place.write_bytes(data.replace(b"noted_by TEXT NOT NULL", b"nxted_by TEXT NOT NULL"))
     with pytest.raises(ProblemsError):
         Book.open(place)
     assert salvaged(place, tmp_path / "new.trials", wanted)[0] == "whole"

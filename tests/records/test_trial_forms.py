@@ -14,33 +14,40 @@ import pytest
 from bodyshop.foundation.problems import ProblemsError, WriteRefusedError
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.database_file import BACKUP
-from bodyshop.records.book.migrations import APPLICATION_ID, FORM, bring_up, form_of
+from bodyshop.records.book.hash_chain import examine
+from bodyshop.records.book.migrations import (
+    APPLICATION_ID,
+    Step,
+    bring_up,
+    columns_in,
+    columns_now,
+    form_of,
+    newest,
+)
 from bodyshop.records.book.model import (
     KINDS,
-    CarRecord,
-    Draw,
-    Heat,
-    HeatLane,
-    HeatResult,
     MassReading,
-    RaceFormat,
-    RollTest,
-    TrackRun,
     WeighingStage,
 )
 from bodyshop.records.book.tables import CHAIN_END, METADATA, TABLES
 from tests.records.trial_books import full_book, small_book
 
-OLDER = Path(__file__).with_name("older")
-ON_RACE_DAY = {"entrant": 1, "draw": 1, "heat": 1, "heat_lane": 1, "heat_result": 1, "ruling": 1}
 BLANK = MassReading("Kestrel", WeighingStage.BLANK, 341.2)
 
 
-def older_book(place: Path, form: int) -> Path:
-    """A book as an older bodyshop left it, from the SQL text that is kept."""
-    with closing(sqlite3.connect(place, isolation_level=None)) as raw:
-        raw.executescript((OLDER / f"form{form}.sql").read_text(encoding="utf-8"))
-        raw.execute("PRAGMA journal_mode = WAL")
+# A form that no bodyshop has had: cars get a colour, and there is a table of teams.
+INVENTED = Step(
+    (
+        "ALTER TABLE car ADD COLUMN colour TEXT",
+        "CREATE TABLE team (id INTEGER PRIMARY KEY, name TEXT NOT NULL)",
+    )
+)
+
+
+def older_book(place: Path, monkeypatch: pytest.MonkeyPatch, *steps: Step) -> Path:
+    """A book of today, and from now on a program that has taken further steps."""
+    full_book(place).close()
+    monkeypatch.setattr("bodyshop.records.book.migrations.STEPS", steps)
     return place
 
 
@@ -52,65 +59,50 @@ def refusal(place: Path) -> tuple[str, str]:
     return problem.code, problem.sentence
 
 
-def test_there_is_a_book_of_every_older_form() -> None:
-    kept = sorted(int(file.stem.removeprefix("form")) for file in OLDER.glob("form*.sql"))
-    assert kept == list(range(1, FORM))
-
-
-@pytest.mark.parametrize("form", range(1, FORM))
-def test_an_older_book_is_brought_up_to_date_and_a_copy_kept(tmp_path: Path, form: int) -> None:
-    place = older_book(tmp_path / "old.trials", form)
+def test_an_older_book_is_brought_up_to_date_and_a_copy_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    place = older_book(tmp_path / "old.trials", monkeypatch, INVENTED)
     with closing(sqlite3.connect(place)) as raw:
         before = list(raw.iterdump())
     with Book.open(place) as book:
-        assert (book.migrated_from, book.backup) == (form, tmp_path / f"old.trials.form{form}")
-        assert [car.record.name for car in book.cars()] == ["Kestrel", "Häher"]
-        assert [each.record.mass_g for each in book.history(MassReading, 2)] == [314.2, 341.2]
-        run = book.records(TrackRun)[0]
-        assert (run.record.gates_mm_s, run.record.cartridge_c, run.record.result) == (
-            ((5000.0, 0.4),),
-            None,
-            None,
-        )
-        assert run.doubt == "The track is 20 m long, not 18 m."
-        assert run.at.isoformat() == "2031-05-14T09:30:00+01:00"
-        assert book.records(RollTest)[0].record.direction == ""
-        assert {name: book.count(kind) for name, kind in KINDS.items() if book.count(kind)} == {
-            "event": 1, "car": 2, "mass": 2, "airflow": 1, "drag": 1, "roll": 1, "inspection": 1,
-            "inspected_value": 1, "eyes_answer": 1, "prediction": 1, "class_fit": 1, "run": 1,
-            **(ON_RACE_DAY if form > 1 else {}),
-        }  # fmt: skip
-        # All records have an order, and none comes before one that it refers to.
-        entries = [entry for kind in KINDS.values() for entry in book.records(kind, history=True)]
-        assert sorted(entry.order for entry in entries) == list(range(1, len(entries) + 1))
-        for entry in entries:
-            if isinstance(entry.record, HeatResult):
-                assert entry.order > book.record(Heat, entry.record.heat).order
-            car = getattr(entry.record, "car", None)
-            if car is not None:
-                assert entry.order > book.record(CarRecord, book.car(car).origin).order
-        # What the newer form has works on it.
-        draw = book.add(Draw("first", RaceFormat.TIME_TRIALS, 2))
-        heat = book.add(Heat(draw.id, 1, 1))
-        book.add(HeatLane(heat.id, 1, "Häher"))
-        book.add(BLANK)
+        assert (book.migrated_from, book.backup) == (1, tmp_path / "old.trials.form1")
+        records = [entry for kind in KINDS.values() for entry in book.records(kind, history=True)]
         copy = book.backup
     assert copy is not None
     with closing(sqlite3.connect(copy)) as raw:
         assert list(raw.iterdump()) == before
-        assert form_of(raw) == form
+        assert form_of(raw) == 1
     with Book.open(place) as book:
         assert (book.migrated_from, book.backup) == (None, None)
+        assert [entry for kind in KINDS.values() for entry in book.records(kind, history=True)] == records
+    # Every record is still as it was entered: an empty column is no part of its hash.
     with closing(sqlite3.connect(place, isolation_level=None)) as raw:
+        assert form_of(raw) == 2
+        assert examine(raw).faults == ()
+        assert raw.execute("SELECT count(*) FROM team").fetchone() == (0,)
         with pytest.raises(sqlite3.IntegrityError, match="never altered"):
             raw.execute("UPDATE roll SET direction = 'out'")
         with pytest.raises(sqlite3.IntegrityError, match="never altered"):
             raw.execute("DELETE FROM heat_lane")
 
 
-def test_copies_of_older_books_never_take_each_others_place(tmp_path: Path) -> None:
+def test_a_book_is_brought_up_through_every_step_between(tmp_path: Path) -> None:
+    steps = (INVENTED, Step(("ALTER TABLE team ADD COLUMN school TEXT",)))
+    place = tmp_path / "old.trials"
+    full_book(place).close()
+    with closing(sqlite3.connect(place, isolation_level=None)) as raw:
+        assert [bring_up(raw, steps[:1]), bring_up(raw, steps), bring_up(raw, steps)] == [1, 2, 3]
+        assert columns_in(raw)["team"] == ("id", "name", "school")
+        assert columns_in(raw)["car"] == (*columns_now()["car"], "colour")
+
+
+def test_copies_of_older_books_never_take_each_others_place(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     for expected in ("old.trials.form1", "old.trials.form1-2"):
-        place = older_book(tmp_path / "old.trials", 1)
+        monkeypatch.undo()
+        place = older_book(tmp_path / "old.trials", monkeypatch, INVENTED)
         with Book.open(place) as book:
             assert book.backup == tmp_path / expected
         for end in ("", "-wal", "-shm"):
@@ -118,23 +110,19 @@ def test_copies_of_older_books_never_take_each_others_place(tmp_path: Path) -> N
 
 
 def test_two_that_bring_up_at_once_do_it_once(tmp_path: Path) -> None:
-    place = older_book(tmp_path / "old.trials", 1)
+    place = tmp_path / "old.trials"
+    full_book(place).close()
     one, two = (sqlite3.connect(place, isolation_level=None) for _ in range(2))
     with closing(one), closing(two):
-        assert bring_up(one) == 1
-        assert bring_up(two) == FORM
-    Book.open(place).close()
+        assert bring_up(one, [INVENTED]) == 1
+        assert bring_up(two, [INVENTED]) == 2
 
 
 def test_a_book_brought_up_half_way_is_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    place = older_book(tmp_path / "old.trials", 1)
+    broken = Step(("CREATE TABLE extra (id INTEGER)", "CREATE TABLE car (id INTEGER)"))
+    place = older_book(tmp_path / "old.trials", monkeypatch, broken)
     with closing(sqlite3.connect(place)) as raw:
         before = list(raw.iterdump())
-
-    def broken(form: int) -> str:
-        return "CREATE TABLE extra (id INTEGER);\nCREATE TABLE car (id INTEGER);\n"
-
-    monkeypatch.setattr("bodyshop.records.book.migrations._sql", broken)
     with pytest.raises(ProblemsError) as caught:
         Book.open(place)
     (problem,) = caught.value.problems
@@ -145,13 +133,9 @@ def test_a_book_brought_up_half_way_is_as_it_was(tmp_path: Path, monkeypatch: py
         assert list(raw.iterdump()) == before
 
 
-@pytest.mark.parametrize("form", range(FORM))
-def test_tables_of_a_book_are_those_the_program_reads(tmp_path: Path, form: int) -> None:
+def test_tables_of_a_book_are_those_the_program_reads(tmp_path: Path) -> None:
     place = tmp_path / "a.trials"
-    if form == 0:
-        small_book(place).close()
-    else:
-        Book.open(older_book(place, form)).close()
+    small_book(place).close()
     with closing(sqlite3.connect(place)) as raw:
         there = {row[0] for row in raw.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
         assert there == set(METADATA.tables) == {*TABLES, CHAIN_END.name}
@@ -176,13 +160,13 @@ def test_a_newer_book_is_refused_and_not_touched(tmp_path: Path) -> None:
     place = tmp_path / "new.trials"
     small_book(place).close()
     with closing(sqlite3.connect(place, isolation_level=None)) as raw:
-        raw.execute(f"PRAGMA user_version = {FORM + 1}")
+        raw.execute(f"PRAGMA user_version = {newest() + 1}")
         raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     before = place.read_bytes()
     code, sentence = refusal(place)
     assert code == "book-newer"
     assert "newer bodyshop" in sentence
-    assert f"form {FORM + 1}" in sentence
+    assert f"form {newest() + 1}" in sentence
     assert place.read_bytes() == before
     assert not list(tmp_path.glob("*.damaged*"))
 
@@ -250,8 +234,10 @@ def test_a_book_in_a_read_only_folder_is_read(tmp_path: Path) -> None:
         folder.chmod(0o755)
 
 
-def test_an_older_book_that_is_read_only_says_that_it_has_to_be_written(tmp_path: Path) -> None:
-    place = older_book(tmp_path / "a.trials", 1)
+def test_an_older_book_that_is_read_only_says_that_it_has_to_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    place = older_book(tmp_path / "a.trials", monkeypatch, INVENTED)
     with closing(sqlite3.connect(place, isolation_level=None)) as raw:
         raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     place.chmod(stat.S_IREAD)

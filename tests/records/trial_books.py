@@ -21,7 +21,6 @@ from bodyshop.records.book.model import (
     FrozenPrediction,
     Heat,
     HeatLane,
-    HeatResult,
     InspectedValue,
     Inspection,
     MassReading,
@@ -122,7 +121,6 @@ def full_book(path: Path) -> Book:
         heat = write.add(Heat(draw.id, 1, 1, name="heat 1"), at=DAY)
         again = write.add(Heat(draw.id, 1, 2, reruns=heat.id), at=DAY)
         write.add(HeatLane(again.id, 1, "Kestrel"), at=DAY)
-        result = write.add(HeatResult(again.id, 1, "Kestrel", time_s=1.043, place=1), at=DAY)
         write.add(
             TrackRun(
                 "Kestrel",
@@ -133,7 +131,8 @@ def full_book(path: Path) -> Book:
                 cartridge_before_g=29.1,
                 cartridge_after_g=21.2,
                 cartridge_c=21.0,
-                result=result.id,
+                heat=again.id,
+                place=1,
             ),
             at=DAY,
             doubt="It was asked about, and is so.",

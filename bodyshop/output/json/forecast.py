@@ -25,8 +25,6 @@ from bodyshop.rules.checking import shown_file
 
 __all__ = ["ChangeDocument", "PredictDocument", "change_data", "predict_data"]
 
-from bodyshop.foundation.constants import NORMAL_95
-_NORMAL_95: Final = 1.959964
 
 _Ends: TypeAlias = "tuple[float | None, tuple[float | None, float | None], float, str]"
 _Outcome: TypeAlias = (

@@ -6,10 +6,9 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
-from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.records.book.database_file import damaged, form_in, look_at, page_faults
-from bodyshop.records.book.hash_chain import FIRST_CHAINED, BrokenLink, ChainReport, examine
-from bodyshop.records.book.migrations import columns_in, columns_of_form
+from bodyshop.records.book.hash_chain import BrokenLink, ChainReport, examine
+from bodyshop.records.book.migrations import columns_in, columns_now, newest
 from bodyshop.records.book.store import DamagedError, connect, told
 
 __all__ = ["SHORT", "BookCheck", "check_book"]
@@ -40,19 +39,15 @@ def check_book(path: Path, code: str = "") -> BookCheck:
     """Look a book over without changing anything. `code` is one that was written down earlier.
 
     Raises:
-        ProblemsError: it cannot be read, is no book, or is of a form that has no chain yet.
+        ProblemsError: it cannot be read, or is no book.
     """
     name = str(path)
     look_at(path, name)
     try:
         with told(name), closing(connect(path, write=False)) as connection:
             form = form_in(connection, name)
-            if form < FIRST_CHAINED:
-                message = f"the book is of form {form}: its records are not chained yet"
-                expected = "a book that was brought up to date: any other verb of bodyshop trial does it"
-                raise ProblemsError([Problem("book-older", message, file=name, expected=expected)])
             pages = page_faults(connection)
-            fits = columns_in(connection) == columns_of_form(form)
+            fits = form != newest() or columns_in(connection) == columns_now()
             found = examine(connection)
     except DamagedError as error:
         raise damaged(path, error) from None

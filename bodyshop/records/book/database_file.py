@@ -14,14 +14,13 @@ from typing import Final
 from bodyshop.foundation.files.names import clear_stale, passing_place
 from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError, nearest
 from bodyshop.records.book.hash_chain import (
-    FIRST_CHAINED,
     WHOLE_AT_OPENING,
     BrokenLink,
     count_records,
     examine,
     examine_at_opening,
 )
-from bodyshop.records.book.migrations import FORM, bring_up, form_of, is_ours
+from bodyshop.records.book.migrations import bring_up, form_of, is_ours, newest
 from bodyshop.records.book.store import BUSY_S, AlteredError, DamagedError, connect, told
 
 __all__ = [
@@ -124,9 +123,9 @@ def open_file(path: Path, *, wait_s: float = BUSY_S) -> OpenedFile:
     try:
         with told(name), closing(connect(path, write=writable, wait_s=wait_s)) as connection:
             form = form_in(connection, name)
-            copy = form == FORM and writable and copy_is_due(path)
-            _check_whole(connection, form, every_page=copy or form != FORM)
-            if form == FORM:
+            copy = form == newest() and writable and copy_is_due(path)
+            _check_whole(connection, every_page=copy or form != newest())
+            if form == newest():
                 if copy:
                     renew_copies(connection, path)
                 return OpenedFile(writable)
@@ -135,25 +134,20 @@ def open_file(path: Path, *, wait_s: float = BUSY_S) -> OpenedFile:
             kept = back_up(connection, path, f"form{form}")
             try:
                 bring_up(connection)
-            except (ValueError, sqlite3.Error) as error:
+            except sqlite3.Error:
                 kept.unlink(missing_ok=True)  # nothing was changed
-                if isinstance(error, sqlite3.Error):
-                    raise
-                raise DamagedError(str(error)) from None
+                raise
             return OpenedFile(writable=True, migrated_from=form, backup=kept)
     except DamagedError as error:
         raise damaged(path, error) from None
 
 
-def _check_whole(connection: sqlite3.Connection, form: int, *, every_page: bool) -> None:
+def _check_whole(connection: sqlite3.Connection, *, every_page: bool) -> None:
     """Look over the pages, the indexes, and the chain of records.
 
     A book of many records is looked at whole (`every_page`) before it is copied, and before it is brought up
     to date; else only where it ends, so that adding a record takes as long however long the book is.
     """
-    if form < FIRST_CHAINED:
-        _refuse_pages(connection)
-        return
     if every_page or count_records(connection) <= WHOLE_AT_OPENING:
         _refuse_pages(connection)
         _refuse_broken(examine(connection).faults)
@@ -188,10 +182,10 @@ def form_in(connection: sqlite3.Connection, name: str) -> int:
     form = form_of(connection)
     if not is_ours(connection):
         code, message, expected = "book-foreign", "this is a database, but no trial book", _expected()
-    elif form > FORM:
+    elif form > newest():
         code = "book-newer"
         message = (
-            f"this book was written by a newer bodyshop (form {form}; this one knows up to {FORM}), and "
+            f"this book was written by a newer bodyshop (form {form}; this one knows up to {newest()}), and "
             "nothing in it was touched"
         )
         expected = "the newest bodyshop"

@@ -14,7 +14,6 @@ from bodyshop.foundation.constants import DRY_AIR_J_KG_K, STANDARD_HPA, ZERO_C_K
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import (
     FrozenPrediction,
-    HeatResult,
     MassReading,
     MeasuredFrom,
     Record,
@@ -93,9 +92,7 @@ def known_about(book: Book, record: Record, *, but: int | None = None) -> Earlie
     complete = stages.get(WeighingStage.COMPLETE)
     known = replace(known, mass_g=None if complete is None else complete.mass_g, stages=stages)
     if isinstance(record, TrackRun):
-        return _with_times(known, book, car, record.length_mm, but_run=but)
-    if isinstance(record, HeatResult):
-        return _with_times(known, book, car, event.track_mm, but_result=but)
+        return _with_times(known, book, car, record.length_mm or event.track_mm, but=but)
     if isinstance(record, TunnelReading):
         areas = [drag_area_m2(each.record) for each in book.records(TunnelReading, car=car) if each.id != but]
         return replace(known, drag_areas=tuple(each for each in areas if each is not None))
@@ -106,31 +103,16 @@ def known_about(book: Book, record: Record, *, but: int | None = None) -> Earlie
 
 
 def _with_times(
-    known: EarlierRecords,
-    book: Book,
-    car: str,
-    length_mm: float | None,
-    *,
-    but_run: int | None = None,
-    but_result: int | None = None,
+    known: EarlierRecords, book: Book, car: str, length_mm: float | None, *, but: int | None
 ) -> EarlierRecords:
-    """With the times over a length, and what was predicted for it. A heat's result and the run that it is
-    count once.
-    """
-    here = None if but_result is None else book.record(HeatResult, but_result).origin
-    times: list[tuple[str, float]] = []
-    runs = book.records(TrackRun)
-    for run in runs:
-        time = _timed(run.record)
-        same = _same_length(run.record.length_mm, length_mm)
-        if time is not None and same and run.id != but_run and (here is None or run.record.result != here):
-            times.append((run.record.car, time))
-    noted = {run.record.result for run in runs}
-    if _same_length(known.track_mm, length_mm):
-        for result in book.records(HeatResult):
-            time = _timed(result.record)
-            if time is not None and result.origin not in noted and result.id != but_result:
-                times.append((result.record.car, time))
+    """With the times over a length, and what was predicted for it."""
+    times = [
+        (run.record.car, time)
+        for run in book.records(TrackRun)
+        if (time := _timed(run.record)) is not None
+        and run.id != but
+        and _same_length(run.record.length_mm or known.track_mm, length_mm)
+    ]
     predicted = [
         entry.record
         for entry in book.records(FrozenPrediction, car=car)
@@ -145,7 +127,7 @@ def _with_times(
     )
 
 
-def _timed(record: TrackRun | HeatResult) -> float | None:
+def _timed(record: TrackRun) -> float | None:
     """The time of a run that finished."""
     return record.time_s if record.end is RunEnd.FINISHED and record.time_s else None
 

@@ -68,7 +68,7 @@ _MOST_PHOTO: Final = 200_000_000
 
 def asked_fields(kind: type[Record]) -> tuple[RecordColumn, ...]:
     """The fields that a person is asked for, those that have to be told first."""
-    columns = [each for each in columns_of(kind) if each.name not in ("car", "result", "photo_sha256")]
+    columns = [each for each in columns_of(kind) if each.name not in ("car", "heat", "place", "photo_sha256")]
     return tuple(sorted(columns, key=lambda column: not column.required))
 
 

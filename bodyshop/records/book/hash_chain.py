@@ -25,7 +25,6 @@ from bodyshop.records.book.tables import CHAIN_END, TABLES
 
 __all__ = [
     "CHAIN_COLUMNS",
-    "FIRST_CHAINED",
     "START",
     "WHOLE_AT_OPENING",
     "ChainEnd",
@@ -40,9 +39,6 @@ __all__ = [
     "read_rows",
     "store_end",
 ]
-
-FIRST_CHAINED: Final = 3
-"""The first form of book that has a chain."""
 
 START: Final = "0" * 64
 """The hash before the first record."""

@@ -1,35 +1,56 @@
-"""The forms that a book has had, and how an older one becomes the newest.
+"""The form of a book, and how an older one is brought up to date.
 
-A form is a number in the file (`user_version`). Form n is made of form n - 1 by `schema/n.sql`, which is
-never changed once a release has it; a new book goes through all of them. What keeps records from being
-altered, and the indexes, are laid anew each time from the tables as they are now.
+The tables of a new book are made from the declared records. A form is a number in the file (`user_version`);
+a record that is declared otherwise makes a new form, and a `Step` says how a book of the form before becomes
+one of it. What keeps records from being altered, and the indexes, are laid anew each time from the tables as
+they are now.
 """
 
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from contextlib import closing
+from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import Final
 
 from sqlalchemy.dialects import sqlite as dialect
-from sqlalchemy.schema import CreateIndex
+from sqlalchemy.schema import CreateIndex, CreateTable
 
-from bodyshop.records.book.hash_chain import FIRST_CHAINED, START, hash_of, read_rows
-from bodyshop.records.book.model import KINDS
-from bodyshop.records.book.ordering import in_order, moments_in_order
-from bodyshop.records.book.tables import TABLES, entry_of
+from bodyshop.records.book.hash_chain import START
+from bodyshop.records.book.tables import CHAIN_END, METADATA, TABLES
 
-__all__ = ["APPLICATION_ID", "FORM", "bring_up", "columns_in", "columns_of_form", "form_of", "is_ours"]
+__all__ = [
+    "APPLICATION_ID",
+    "STEPS",
+    "Step",
+    "bring_up",
+    "columns_in",
+    "columns_now",
+    "form_of",
+    "is_ours",
+    "newest",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """How a book of one form becomes one of the next: statements, run in their order.
+
+    A column that is added has to be empty in the records that are there already: an empty column is not part
+    of a record's hash, so the chain stays as it was.
+    """
+
+    statements: tuple[str, ...]
+
+
+STEPS: Final[tuple[Step, ...]] = ()
+"""The first one leads from form 1 to form 2. Nothing is taken out of this list once a release has it."""
 
 APPLICATION_ID: Final = 0x62735462
 """Marks a database file as a trial book of ours (`bsTb`)."""
 
-FORM: Final = 4
-"""The newest form."""
-
-_SCHEMA: Final = Path(__file__).with_name("schema")
 _KEPT: Final = "records are never altered: correct them"
 
 
@@ -43,28 +64,26 @@ def form_of(connection: sqlite3.Connection) -> int:
     return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
-def bring_up(connection: sqlite3.Connection, to: int = FORM) -> int:
-    """Bring a book (or an empty database) to a form, in one transaction. Returns the form it had.
+def newest(steps: Sequence[Step] | None = None) -> int:
+    """The newest form."""
+    return 1 + len(STEPS if steps is None else steps)
+
+
+def bring_up(connection: sqlite3.Connection, steps: Sequence[Step] | None = None) -> int:
+    """Bring a book (or an empty database) to the newest form, in one transaction. Returns the form it had.
 
     Another program may have done it while we waited for our turn: the form is read again inside.
-
-    Raises:
-        ValueError: a record of the older book makes no sense.
     """
+    taken = STEPS if steps is None else steps
     connection.execute("BEGIN IMMEDIATE")
     try:
         had = form_of(connection)
-        for form in range(had + 1, to + 1):
-            for statement in _statements(_sql(form)):
-                connection.execute(statement)
-        if had < to:
-            if to == FORM:
-                _unguard(connection)
-                if had < FIRST_CHAINED:
-                    _chain(connection)
-                _guard(connection)
+        for statement in _whole_book() if had == 0 else _statements(taken[had - 1 :]):
+            connection.execute(statement)
+        if had < newest(taken):
+            _guard(connection)
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.execute(f"PRAGMA user_version = {to}")
+            connection.execute(f"PRAGMA user_version = {newest(taken)}")
         connection.execute("COMMIT")
     except BaseException:
         if connection.in_transaction:
@@ -74,10 +93,10 @@ def bring_up(connection: sqlite3.Connection, to: int = FORM) -> int:
 
 
 @cache
-def columns_of_form(form: int) -> dict[str, tuple[str, ...]]:
-    """The columns of every table in a book of a form, in the order in which they lie in the file."""
+def columns_now() -> dict[str, tuple[str, ...]]:
+    """The columns of every table of a book of the newest form, in the order in which they lie in the file."""
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
-        bring_up(connection, form)
+        bring_up(connection)
         return columns_in(connection)
 
 
@@ -90,54 +109,14 @@ def columns_in(connection: sqlite3.Connection) -> dict[str, tuple[str, ...]]:
     }
 
 
-def _sql(form: int) -> str:
-    return (_SCHEMA / f"{form}.sql").read_text(encoding="utf-8")
+def _whole_book() -> list[str]:
+    """The statements that make an empty book."""
+    made = [str(CreateTable(table).compile(dialect=dialect.dialect())) for table in METADATA.sorted_tables]
+    return [*made, f"INSERT INTO \"{CHAIN_END.name}\" VALUES (1, 0, '', 0, '{START}')"]  # noqa: S608
 
 
-def _statements(text: str) -> list[str]:
-    """The statements of a script. `executescript` will not do: it ends the transaction."""
-    found: list[str] = []
-    pending = ""
-    for line in text.splitlines(keepends=True):
-        if not pending and (not line.strip() or line.startswith("--")):
-            continue
-        pending += line
-        if sqlite3.complete_statement(pending):
-            found.append(pending)
-            pending = ""
-    if pending.strip():
-        raise ValueError(f"a statement without an end: {pending[:60]}")
-    return found
-
-
-def _chain(connection: sqlite3.Connection) -> None:
-    """Link the records of a book that knew no order of all records: by their numbers, then by the clock."""
-    cars: dict[int, str] = {}
-    found = {kind: sorted(read_rows(connection, kind), key=lambda row: row["id"]) for kind in KINDS}
-    for row in found["car"]:
-        cars.setdefault(row["origin"], row["name"])
-    end, kind, number, count = START, "", 0, 0
-    for count, (kind, row) in enumerate(in_order(found, moments_in_order), 1):
-        try:
-            entry_of(KINDS[kind], row, cars)
-        except (ValueError, KeyError, AttributeError, TypeError, OverflowError) as error:
-            raise ValueError(f"{kind} record {row['id']} makes no sense: {error}") from None
-        number = row["id"]
-        linked = {**row, "book_order": count, "hash_before": end}
-        end, before = hash_of(kind, linked, end), end
-        connection.execute(
-            f'UPDATE "{kind}" SET book_order = ?, hash_before = ?, hash = ? WHERE id = ?',  # noqa: S608
-            (count, before, end, number),
-        )
-    connection.execute(
-        "UPDATE chain_end SET records = ?, kind = ?, id = ?, hash = ?", (count, kind, number, end)
-    )
-
-
-def _unguard(connection: sqlite3.Connection) -> None:
-    for kind in (*TABLES, "chain_end"):
-        for trigger in ("kept", "stays", "once"):
-            connection.execute(f'DROP TRIGGER IF EXISTS "{kind}_{trigger}"')
+def _statements(steps: Sequence[Step]) -> list[str]:
+    return [statement for step in steps for statement in step.statements]
 
 
 @cache
@@ -152,6 +131,9 @@ def _guard(connection: sqlite3.Connection) -> None:
 
     The end of the chain may only go forward.
     """
+    for kind in (*TABLES, "chain_end"):
+        for trigger in ("kept", "stays", "once"):
+            connection.execute(f'DROP TRIGGER IF EXISTS "{kind}_{trigger}"')
     refuse = f"BEGIN SELECT RAISE(ABORT, '{_KEPT}'); END"
     connection.execute(
         'CREATE TRIGGER "chain_end_kept" BEFORE UPDATE ON "chain_end" '

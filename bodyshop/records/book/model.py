@@ -38,7 +38,7 @@ from bodyshop.records.book.enums import (
     RunEnd,
     WeighingStage,
 )
-from bodyshop.records.book.race_records import Draw, Entrant, Heat, HeatLane, HeatResult, Ruling
+from bodyshop.records.book.race_records import Draw, Entrant, Heat, HeatLane, Ruling
 
 __all__ = [
     "DEFAULT_BOOK",
@@ -60,7 +60,6 @@ __all__ = [
     "FrozenPrediction",
     "Heat",
     "HeatLane",
-    "HeatResult",
     "InspectedValue",
     "Inspection",
     "MassReading",
@@ -257,10 +256,10 @@ class RollTest(Record):
 
 @dataclass(frozen=True, slots=True)
 class TrackRun(Record):
-    """One run on the track, in a race or alone."""
+    """One run on the track, in a heat or alone. A heat's run may lack the length: it is that of the event."""
 
     car: Annotated[str, A_CAR]
-    length_mm: Annotated[float, RecordField("From the start to the finish.", low=1.0, high=1e6)]
+    length_mm: Annotated[float | None, RecordField("From the start to the finish.", low=1.0, high=1e6)] = None
     time_s: Annotated[float | None, RecordField("Time over that length.", low=0.0, high=3600.0)] = None
     resolution_s: Annotated[float, RecordField("The timer's smallest step.", low=0.0, high=10.0)] = (
         GATE_STEP_S
@@ -285,8 +284,9 @@ class TrackRun(Record):
     temperature_c: Annotated[float | None, AIR_C] = None
     pressure_hpa: Annotated[float | None, AIR_HPA] = None
     humidity_percent: Annotated[float | None, HUMIDITY] = None
-    result: Annotated[
-        int | None, RecordField("The lane of a heat that this run was.", refers="heat_result")
+    heat: Annotated[int | None, RecordField("The heat that it was run in.", refers="heat")] = None
+    place: Annotated[
+        int | None, RecordField("Its place in the heat; the same for a tie.", low=1, high=99)
     ] = None
 
     @property
@@ -405,7 +405,6 @@ KINDS: Final[dict[str, type[Record]]] = {
     "draw": Draw,
     "heat": Heat,
     "heat_lane": HeatLane,
-    "heat_result": HeatResult,
     "run": TrackRun,
     "ruling": Ruling,
 }

@@ -8,7 +8,7 @@ from typing import Any
 from bodyshop.records.book.columns import ValueType, columns_of
 from bodyshop.records.book.model import KINDS
 
-__all__ = ["in_order", "moments_in_order"]
+__all__ = ["in_order"]
 
 Row = dict[str, Any]
 
@@ -37,15 +37,3 @@ def in_order(
             placed.append((latest, rank, place, kind, row))
     placed.sort(key=lambda each: each[:3])
     return [(kind, row) for *_, kind, row in placed]
-
-
-def moments_in_order(_: str, rows: Sequence[Row]) -> list[str]:
-    """Keys for records of a book that knows no order: their numbers first, then their moments.
-
-    A correction has the moment of what it corrects; it came in later all the same.
-    """
-    latest, found = "", []
-    for row in rows:
-        latest = max(latest, str(row["at_utc"]))
-        found.append(latest)
-    return found

@@ -16,7 +16,6 @@ from bodyshop.foundation.constants import GRAVITY_M_S2
 from bodyshop.foundation.units.instruments import force_text
 from bodyshop.records.book.earlier import EarlierRecords, drag_area_m2, level_friction, likely
 from bodyshop.records.book.model import (
-    HeatResult,
     MassReading,
     MeasuredFrom,
     Record,
@@ -174,35 +173,30 @@ def _about_roll(record: RollTest, known: EarlierRecords) -> Iterator[str]:
 
 
 def _about_run(record: TrackRun, known: EarlierRecords) -> Iterator[str]:
+    length_mm = record.length_mm or known.track_mm
     if known.lanes is not None and record.lane is not None and record.lane > known.lanes:
         yield f"The track has {known.lanes} lanes, not {record.lane}."
-    if known.track_mm and not likely()["same_length"].holds(record.length_mm / known.track_mm):
-        yield f"The track is {known.track_mm / 1000:g} m long, not {record.length_mm / 1000:g} m."
-    yield from _about_time(record, known)
-    yield from _about_gates(record)
+    if known.track_mm and length_mm and not likely()["same_length"].holds(length_mm / known.track_mm):
+        yield f"The track is {known.track_mm / 1000:g} m long, not {length_mm / 1000:g} m."
+    yield from _about_step(record, known)
+    yield from _about_pace(record, length_mm, known)
+    if record.time_s and length_mm:
+        yield from _about_speed(record, length_mm, length_mm / 1000.0 / record.time_s)
+    yield from _about_gates(record, length_mm)
     yield from _about_cartridge(record)
     yield from _about_air(record.temperature_c, record.pressure_hpa)
 
 
-def _about_time(record: TrackRun, known: EarlierRecords) -> Iterator[str]:
-    yield from _about_pace(record, record.length_mm, known)
-    if record.time_s:
-        yield from _about_speed(record, record.length_mm / 1000.0 / record.time_s)
+def _about_step(record: TrackRun, known: EarlierRecords) -> Iterator[str]:
+    """A heat is timed by the event's own timer: nothing finer can have been read."""
+    if record.heat is None or known.timing_s is None or record.time_s is None:
+        return
+    steps = record.time_s / known.timing_s
+    if abs(steps - round(steps)) > _SLACK_STEPS:
+        yield f"{record.time_s:g} s is finer than the event's timing, with steps of {known.timing_s:g} s."
 
 
-def _about_result(record: HeatResult, known: EarlierRecords) -> Iterator[str]:
-    if known.lanes is not None and record.lane > known.lanes:
-        yield f"The track has {known.lanes} lanes, not {record.lane}."
-    if known.timing_s is not None and record.time_s is not None:
-        steps = record.time_s / known.timing_s
-        if abs(steps - round(steps)) > _SLACK_STEPS:
-            yield f"{record.time_s:g} s is finer than the event's timing, with steps of {known.timing_s:g} s."
-    yield from _about_pace(record, known.track_mm, known)
-
-
-def _about_pace(
-    record: TrackRun | HeatResult, length_mm: float | None, known: EarlierRecords
-) -> Iterator[str]:
+def _about_pace(record: TrackRun, length_mm: float | None, known: EarlierRecords) -> Iterator[str]:
     """What a time is held against: how the run ended, the track, and what is known of car and class."""
     time = record.time_s
     if time is None:
@@ -244,27 +238,27 @@ def _times_words(times: Sequence[float]) -> str:
     return f"{min(times):.3f} to {max(times):.3f} s in {len(times)} runs"
 
 
-def _about_speed(record: TrackRun, mean_m_s: float) -> Iterator[str]:
+def _about_speed(record: TrackRun, length_mm: float, mean_m_s: float) -> Iterator[str]:
     if record.speed_m_s is None:
         return
-    at_line = record.speed_at_mm is None or record.speed_at_mm >= 0.8 * record.length_mm
+    at_line = record.speed_at_mm is None or record.speed_at_mm >= 0.8 * length_mm
     share, bounds = record.speed_m_s / mean_m_s, likely()["line_over_mean"]
     # Near the start a car is slower than on the average: only the upper bound holds there.
     if share > bounds.high or (at_line and share < bounds.low):
         # The speed at the line is the mean, or some fifth above it.
         most_m = record.speed_m_s * (record.time_s or 0.0)
         yield (
-            f"Distance, time and speed disagree: {record.length_mm / 1000:g} m in {record.time_s:g} s is "
+            f"Distance, time and speed disagree: {length_mm / 1000:g} m in {record.time_s:g} s is "
             f"{mean_m_s:.3g} m/s on the average, and the gate showed {record.speed_m_s:.3g} m/s. With this "
             f"speed and time the track would be {most_m / 1.2:.0f} to {most_m:.0f} m long."
         )
 
 
-def _about_gates(record: TrackRun) -> Iterator[str]:
+def _about_gates(record: TrackRun, length_mm: float | None) -> Iterator[str]:
     points = [(0.0, 0.0), *sorted(record.gates_mm_s)]
-    if record.time_s is not None:
-        points.append((record.length_mm, record.time_s))
-    if any(at > record.length_mm for at, _ in record.gates_mm_s):
+    if record.time_s is not None and length_mm is not None:
+        points.append((length_mm, record.time_s))
+    if length_mm is not None and any(at > length_mm for at, _ in record.gates_mm_s):
         yield "A gate stands beyond the finish."
         return
     for (before, early), (at, late) in pairwise(points):
@@ -304,5 +298,4 @@ _ASKS: Final[Mapping[type[Record], Callable[[Any, EarlierRecords], Iterator[str]
     TunnelReading: _about_tunnel,
     RollTest: _about_roll,
     TrackRun: _about_run,
-    HeatResult: _about_result,
 }

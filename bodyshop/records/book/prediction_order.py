@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from bodyshop.records.book.book import Book
-from bodyshop.records.book.model import Entry, FrozenPrediction, HeatResult, TrackRun
+from bodyshop.records.book.model import Entry, FrozenPrediction, TrackRun
 
 __all__ = ["counted_predictions"]
 
@@ -19,16 +19,16 @@ def counted_predictions(book: Book, car: str) -> tuple[Entry[FrozenPrediction], 
     the moments put after the first run is left out as well: then the book itself says that it came later.
     """
     frozen = sorted(book.records(FrozenPrediction, car=car), key=lambda entry: entry.order)
-    seen = [*_seen(book, TrackRun, car), *_seen(book, HeatResult, car)] if frozen else []
+    seen = list(_seen(book, car)) if frozen else []
     if not seen:
         return tuple(frozen)
     order, at = min(order for order, _ in seen), min(at for _, at in seen)
     return tuple(entry for entry in frozen if entry.order < order and entry.at <= at)
 
 
-def _seen(book: Book, kind: type[TrackRun | HeatResult], car: str) -> Iterator[tuple[int, datetime]]:
+def _seen(book: Book, car: str) -> Iterator[tuple[int, datetime]]:
     """When each time of a car came into the book, and the moment noted with it."""
-    for entry in book.records(kind, car=car, history=True):
-        versions = (entry,) if entry.origin == entry.id and entry.counts else book.history(kind, entry.id)
+    for entry in book.records(TrackRun, car=car, history=True):
+        versions = (entry,) if entry.origin == entry.id and entry.counts else book.history(TrackRun, entry.id)
         if entry.record.time_s and versions[-1].record.car == entry.record.car:
             yield versions[0].order, entry.at

@@ -1,4 +1,7 @@
-"""Records of race day: entrants, draws, heats and lanes, what happened, and what officials decided."""
+"""Records of race day: entrants, draws, heats and lanes, and what officials decided.
+
+How a car did in a heat is a run on the track like any other (`TrackRun.heat`).
+"""
 
 from __future__ import annotations
 
@@ -6,9 +9,9 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from bodyshop.records.book.columns import A_CAR, MAX_JSON, Record, RecordField
-from bodyshop.records.book.enums import EntrantState, RaceFormat, RunEnd
+from bodyshop.records.book.enums import EntrantState, RaceFormat
 
-__all__ = ["Draw", "Entrant", "Heat", "HeatLane", "HeatResult", "Ruling"]
+__all__ = ["Draw", "Entrant", "Heat", "HeatLane", "Ruling"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,21 +62,6 @@ class HeatLane(Record):
     heat: Annotated[int, RecordField("The heat.", refers="heat")]
     lane: Annotated[int, RecordField("The lane, counted from 1.", low=1, high=99)]
     car: Annotated[str, A_CAR]
-
-
-@dataclass(frozen=True, slots=True)
-class HeatResult(Record):
-    """How a car did in a heat."""
-
-    heat: Annotated[int, RecordField("The heat.", refers="heat")]
-    lane: Annotated[int, RecordField("The lane, counted from 1.", low=1, high=99)]
-    car: Annotated[str, A_CAR]
-    end: Annotated[RunEnd, RecordField("How it ended.")] = RunEnd.FINISHED
-    time_s: Annotated[float | None, RecordField("Its time.", low=0.0, high=3600.0)] = None
-    place: Annotated[
-        int | None, RecordField("Its place in the heat; the same for a tie.", low=1, high=99)
-    ] = None
-    speed_m_s: Annotated[float | None, RecordField("What the speed gate showed.", low=0.0, high=150.0)] = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,7 +77,7 @@ def groups_of(book: Book, car: str) -> tuple[RepeatGroup, ...]:
             "time",
             "s",
             lambda record: record.time_s,
-            lambda record: f"{record.length_mm / 1000:g} m",
+            lambda record: "heat" if record.length_mm is None else f"{record.length_mm / 1000:g} m",
             lambda record: record.resolution_s,
         ),
     )

@@ -18,9 +18,9 @@ from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedErr
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.database_file import OpenedFile, create_file
 from bodyshop.records.book.hash_chain import START, ChainEnd, is_as_entered
-from bodyshop.records.book.migrations import FORM, columns_of_form
+from bodyshop.records.book.migrations import columns_now
 from bodyshop.records.book.model import KINDS, Event
-from bodyshop.records.book.ordering import in_order, moments_in_order
+from bodyshop.records.book.ordering import in_order
 from bodyshop.records.book.repair import UNSURE, loosened, mended
 from bodyshop.records.book.store import DamagedError, connect, told
 
@@ -97,8 +97,6 @@ class _Found:
     def __init__(self) -> None:
         self.rows: dict[str, list[dict[str, Any]]] = {kind: [] for kind in KINDS}
         self.unread: list[str] = list(KINDS)
-        self.chained = False
-        """Whether it is a book of a form whose records are chained: then one without a hash has lost it."""
         self.sure: set[tuple[str, int]] = set()
         """The records that are as they were entered, by kind and number."""
         self._said = 0
@@ -110,13 +108,11 @@ class _Found:
     def read(self, connection: sqlite3.Connection) -> None:
         """Read all that can be read."""
         for kind in KINDS:
-            # An older form has fewer of them.
-            reader = _Reader(connection, kind, columns_of_form(FORM)[kind])
+            reader = _Reader(connection, kind, columns_now()[kind])
             self.rows[kind] = list(reader.all())
             if not reader.failures:
                 self.unread.remove(kind)
             for row in self.rows[kind]:
-                self.chained |= bool(row.get("hash"))
                 if is_as_entered(kind, row):
                     self.sure.add((kind, row["id"]))
                     self._places.add(row["book_order"])
@@ -134,8 +130,6 @@ class _Found:
 
     def keys(self, kind: str, rows: Sequence[dict[str, Any]]) -> list[Any]:
         """Keys for `in_order`: the order of the book; a record that lost its own follows the last one."""
-        if not self.chained:
-            return moments_in_order(kind, rows)
         place, keys = 0, []
         for row in rows:
             place = row["book_order"] if (kind, row["id"]) in self.sure else place
@@ -203,7 +197,7 @@ def _fill(place: Path, filed: OpenedFile, found: _Found) -> SalvageResult:
         connection.execute("BEGIN IMMEDIATE")
         work = _Filling(connection)
         for kind, row in in_order(found.rows, found.keys):
-            work.put(kind, row, sure=not found.chained or (kind, row["id"]) in found.sure)
+            work.put(kind, row, sure=(kind, row["id"]) in found.sure)
         work.end()
         connection.execute("COMMIT")
     again = sorted(work.corrected - work.marked)

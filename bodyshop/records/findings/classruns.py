@@ -43,21 +43,24 @@ class BookFit:
 
 
 def usable_runs(book: Book, car: str | None = None) -> list[Entry[TrackRun]]:
-    """Runs that were timed to the finish."""
-    return [
+    """Runs that were timed to the finish over a known length; one that names none was over the event's."""
+    track = book.event.record.track_mm
+    runs = [
         entry
+        if entry.record.length_mm is not None
+        else replace(entry, record=replace(entry.record, length_mm=track))
         for entry in book.records(TrackRun, car=car)
         if entry.record.end is RunEnd.FINISHED and entry.record.time_s
     ]
+    return [entry for entry in runs if entry.record.length_mm is not None]
 
 
 def timed_places(record: TrackRun) -> tuple[tuple[float, float], ...]:
     """Where and when a run was timed, m and s, in order: its gates, then the finish."""
-    places = {
-        at_mm / 1e3: time for at_mm, time in record.gates_mm_s if 0 < at_mm < record.length_mm and time > 0
-    }
-    if record.time_s:
-        places[record.length_mm / 1e3] = record.time_s
+    length = record.length_mm or 0.0
+    places = {at_mm / 1e3: time for at_mm, time in record.gates_mm_s if 0 < at_mm < length and time > 0}
+    if record.time_s and length:
+        places[length / 1e3] = record.time_s
     return tuple(sorted(places.items()))
 
 

@@ -19,7 +19,7 @@ from bodyshop.physics.factors import Factor, Setup
 from bodyshop.physics.model import CONFIDENCE, Array, Interval
 from bodyshop.physics.prediction import Prediction, predict
 from bodyshop.records.book.book import Book
-from bodyshop.records.book.model import Entry, FrozenPrediction, Heat, HeatResult, RunEnd
+from bodyshop.records.book.model import Entry, FrozenPrediction
 from bodyshop.records.book.prediction_order import counted_predictions
 from bodyshop.records.findings.classruns import usable_runs
 from bodyshop.records.findings.setups import RaceConditions, ready
@@ -394,26 +394,12 @@ def _has_interval(record: FrozenPrediction) -> bool:
 
 
 def _timed(book: Book) -> list[_Timed]:
-    """Every time that counts: runs of the trial book, and results of heats that are not noted as runs too."""
-    found = [
+    """Every time that counts."""
+    return [
         _Timed(entry.record.car, entry.record.length_mm / 1e3, entry.record.time_s)
         for entry in usable_runs(book)
-        if entry.record.time_s
+        if entry.record.time_s and entry.record.length_mm
     ]
-    noted = {entry.record.result for entry in usable_runs(book)}
-    track = book.event.record.track_mm
-    if track is None:
-        return found
-    again = {entry.record.reruns for entry in book.records(Heat)}
-    found += [
-        _Timed(entry.record.car, track / 1e3, entry.record.time_s)
-        for entry in book.records(HeatResult)
-        if entry.record.end is RunEnd.FINISHED
-        and entry.record.time_s
-        and entry.origin not in noted
-        and entry.record.heat not in again
-    ]
-    return found
 
 
 def _compared(cars: Sequence[CarComparison], passed_over: tuple[str, ...]) -> Comparison:

@@ -17,7 +17,7 @@ _SOURCE = "JCGM 100:2008 (GUM), G.3"
 
 def run_findings(entries: Sequence[Entry[TrackRun]]) -> Iterator[Finding]:
     """Times over each length that was run, speed gates, and gas used. `entries` are finished, timed runs."""
-    lengths = sorted({entry.record.length_mm for entry in entries})
+    lengths = sorted({entry.record.length_mm or 0.0 for entry in entries})
     for length in lengths:
         yield _times([entry for entry in entries if entry.record.length_mm == length], length / 1e3)
     gated = [entry for entry in entries if entry.record.speed_m_s]
@@ -50,7 +50,7 @@ def _times(entries: Sequence[Entry[TrackRun]], length_m: float) -> Finding:
 
 def _speed(entries: Sequence[Entry[TrackRun]]) -> Finding:
     series = repeats([entry.record.speed_m_s or 0.0 for entry in entries])
-    places = tuple(sorted({(e.record.speed_at_mm or e.record.length_mm) / 1e3 for e in entries}))
+    places = tuple(sorted({(e.record.speed_at_mm or e.record.length_mm or 0.0) / 1e3 for e in entries}))
     held = None
     if series.sd:
         held = Estimate(series.mean, series.sd, "speed gate", Basis.MEASURED, Law.PLAIN).interval()

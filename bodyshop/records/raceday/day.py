@@ -17,7 +17,6 @@ from bodyshop.records.book.model import (
     Entrant,
     EntrantState,
     HeatLane,
-    HeatResult,
     RaceFormat,
     Ruling,
     RunEnd,
@@ -190,44 +189,38 @@ class RaceDay:
                     expected=f"{LEAST_S:g} to {MOST_S:g} s",
                 )
             timed = time_s if end is RunEnd.FINISHED else None
-            result = HeatResult(held.origin, held.heat.lane_of(name), name, end, timed)
-            self._note(writer, state, result, reason, by, confirmed=confirmed)
+            run = self._run(held, name, end, timed)
+            self._note(writer, number, run, reason, by, confirmed=confirmed)
+
+    def _run(self, held: StoredHeat, car: str, end: RunEnd, time_s: float | None = None) -> TrackRun:
+        """How a car did in a heat, as a run on the track."""
+        event = self.state.event
+        lane = held.heat.lane_of(car)
+        step = event.time_step_s
+        return TrackRun(car, event.track_mm, time_s, step, lane=lane, end=end, heat=held.origin)
 
     def _note(
-        self,
-        writer: Writer,
-        state: DayState,
-        result: HeatResult,
-        reason: str,
-        by: str,
-        *,
-        confirmed: bool = False,
+        self, writer: Writer, number: int, run: TrackRun, reason: str, by: str, *, confirmed: bool = False
     ) -> None:
-        """A result, or its correction, and the run on the track that it is."""
-        number = next(held.heat.number for held in state.heats if held.origin == result.heat)
-        old = state.results.get((number, result.car))
-        if old is not None and not reason.strip():
-            raise _refused(
-                "raceday-noted",
-                f"heat {number}, {result.car} has a result already; a correction says why",
-                expected="a reason in a few words",
-            )
+        """A run of a heat, or its correction."""
+        old = self.state.results.get((number, run.car))
+        if old is not None:
+            if not reason.strip():
+                raise _refused(
+                    "raceday-noted",
+                    f"heat {number}, {run.car} has a result already; a correction says why",
+                    expected="a reason in a few words",
+                )
+            run = replace(old.record, end=run.end, time_s=run.time_s)
         but = None if old is None else old.id
-        asked = () if result.time_s is None else questions(result, known_about(self.book, result, but=but))
+        asked = () if run.time_s is None else questions(run, known_about(self.book, run, but=but))
         if asked and not confirmed:
             raise ProblemsError(Problem(DOUBT, ask.rstrip(".")) for ask in asked)
         doubt = " ".join(asked)
         if old is not None:
-            writer.correct(HeatResult, old.id, result, reason, by=by, doubt=doubt)
-            for entry in self.book.records(TrackRun, result=old.origin):
-                run = replace(entry.record, end=result.end, time_s=result.time_s)
-                writer.correct(TrackRun, entry.id, run, reason, by=by, doubt=doubt)
-            return
-        origin = writer.add(result, by=by, doubt=doubt).origin
-        if state.event.track_mm is not None and result.end is not RunEnd.NO_START:
-            run = TrackRun(result.car, state.event.track_mm, result.time_s, lane=result.lane, end=result.end)
-            step = state.event.time_step_s
-            writer.add(replace(run, resolution_s=step, result=origin), by=by, doubt=doubt)
+            writer.correct(TrackRun, old.id, run, reason, by=by, doubt=doubt)
+        else:
+            writer.add(run, by=by, doubt=doubt)
 
     def rerun(self, number: int, reason: str, *, cars: Sequence[str] = (), by: str = "") -> StoredHeat:
         """Void a heat, or some of its lanes, and draw it again at the end with the same lanes."""
@@ -249,8 +242,7 @@ class RaceDay:
                         expected=f"a rerun of heat {later.heat.number}, should that have gone wrong too",
                     )
             for name in again:
-                void = HeatResult(held.origin, held.heat.lane_of(name), name, RunEnd.VOID)
-                self._note(writer, state, void, reason, by)
+                self._note(writer, number, self._run(held, name, RunEnd.VOID), reason, by)
             lanes = tuple(car if car in again else None for car in held.heat.lanes)
             heat = replace(held.heat, number=state.last_number + 1, lanes=lanes, tie=False)
             words = f"Heat {number} is run again as heat {heat.number}: {', '.join(again)}"

@@ -18,10 +18,10 @@ from bodyshop.records.book.model import (
     Entry,
     Event,
     HeatLane,
-    HeatResult,
     RaceFormat,
     Ruling,
     RunEnd,
+    TrackRun,
 )
 from bodyshop.records.book.model import Heat as HeatRecord
 from bodyshop.records.raceday.draw import GroupResult, KnockoutGroup, places, resolve
@@ -71,7 +71,7 @@ class DayState:
     entered: tuple[str, ...]
     out: Mapping[str, str]
     heats: tuple[StoredHeat, ...]
-    results: Mapping[tuple[int, str], Entry[HeatResult]]
+    results: Mapping[tuple[int, str], Entry[TrackRun]]
     rounds: tuple[EliminationRound, ...]
     counts: RankedBy
     decisions: tuple[tuple[str, str], ...]
@@ -261,7 +261,7 @@ def read_day(book: Book) -> DayState:
     numbers = {held.origin: held.heat.number for held in heats}
     results = {
         (numbers[entry.record.heat], entry.record.car): entry
-        for entry in book.records(HeatResult)
+        for entry in book.records(TrackRun)
         if entry.record.heat in numbers
     }
     return DayState(
@@ -370,20 +370,23 @@ def _decisions(book: Book, numbers: Mapping[int, int], decimals: int) -> tuple[t
     for ruling in book.records(Ruling):
         because = f": {ruling.record.because}" if ruling.record.because else ""
         told.append((0, ruling.at, f"{ruling.record.what}{because}"))
-    entries = book.records(HeatResult, history=True)
-    for entry in entries:
-        if entry.doubt and entry.counts and entry.record.heat in numbers:
-            where = f"Heat {numbers[entry.record.heat]}, {entry.record.car}"
+    entries = [
+        (number, entry)
+        for entry in book.records(TrackRun, history=True)
+        if (number := numbers.get(entry.record.heat or 0)) is not None
+    ]
+    for heat, entry in entries:
+        if entry.doubt and entry.counts:
+            where = f"Heat {heat}, {entry.record.car}"
             words = (
                 f"{where}: {_said(entry.record, decimals)} stands although it was asked about: {entry.doubt}"
             )
             told.append((1, entry.at, words))
-    by_id = {entry.id: entry for entry in entries}
-    for entry in entries:
+    by_id = {entry.id: entry for _, entry in entries}
+    for heat, entry in entries:
         old = None if entry.supersedes is None else by_id.get(entry.supersedes)
-        if old is None or entry.record.heat not in numbers:
+        if old is None:
             continue
-        heat = numbers[entry.record.heat]
         now = "struck" if entry.struck else _said(entry.record, decimals)
         instead = f"{now} instead of {_said(old.record, decimals)}"
         told.append((1, entry.at, f"Heat {heat}, {entry.record.car}: {instead}: {entry.reason}"))
@@ -391,5 +394,5 @@ def _decisions(book: Book, numbers: Mapping[int, int], decimals: int) -> tuple[t
     return tuple((at.strftime("%Y-%m-%d %H:%M"), words) for _, at, words in told)
 
 
-def _said(record: HeatResult, decimals: int) -> str:
+def _said(record: TrackRun, decimals: int) -> str:
     return f"{record.time_s:.{decimals}f} s" if record.time_s is not None else record.end.value
