@@ -7,7 +7,7 @@ unit. A time of a car that stops before the line has no value, and an interval m
 from __future__ import annotations
 
 import math
-from typing import Annotated, Final, TypeAlias
+from typing import Annotated, TypeAlias
 
 from msgspec import Meta
 
