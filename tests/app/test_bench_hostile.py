@@ -14,7 +14,7 @@ from websockets.sync.client import ClientConnection
 from bodyshop.app.bench.document import DesignDocument
 from bodyshop.app.bench.file_sync import DesignFile, drafts_in
 from bodyshop.app.bench.folder import Folder
-from bodyshop.app.bench.given import MalformedError, read_object
+from bodyshop.app.bench.messages import FixMessage, MalformedError, read_as, read_message
 from bodyshop.app.bench.page import page_html
 from tests.app.benching import PATIENCE_S, SAMPLES, Served, serve
 from tests.app.test_bench_server import wire
@@ -78,8 +78,8 @@ def test_whole_characters_are_left_alone() -> None:
     document = DesignDocument("", "wren.toml")
     document.type_in([(0, 0, "\U0001f600é�")], 0)
     assert document.text == "\U0001f600é�"
-    assert read_object(r'{"a": "😀"}') == {"a": "\U0001f600"}
-    assert read_object(r'{"a": "\ud83d"}') == {"a": "�"}
+    for sent, read in ((r"😀", "\U0001f600"), (r"\ud83d", "�")):
+        assert read_as(f'{{"kind": "fix", "clause": "{sent}"}}', FixMessage).clause == read
 
 
 def test_half_a_character_goes_over_the_wire_and_into_the_file(bench: Served) -> None:
@@ -122,7 +122,7 @@ NO_OBJECTS = [
 @pytest.mark.parametrize("body", NO_OBJECTS, ids=lambda body: body[:12].decode("latin-1"))
 def test_what_is_no_message_is_answered_as_the_callers_fault(bench: Served, body: bytes) -> None:
     with pytest.raises(MalformedError):
-        read_object(body)
+        read_message(body)
     for path in ("/copy", "/begin", "/books", BOOK):
         status, words = post(bench, path, body)
         assert (status, b"did not understand" in words) == (400, True), path
@@ -132,7 +132,7 @@ ODD: list[Any] = [
     None, True, -1, 0, 10**30, 1e308, "", "\ud800", "\x00", "x" * 5000, "1e999", [], [[]], {}, {"a": [1]},
 ]  # fmt: skip
 ACTIONS = {
-    "enter": "deed",
+    "enter": "",
     "draw": "rounds counts",
     "note": "heat car result because",
     "rerun": "heat because",
@@ -151,12 +151,15 @@ ACTIONS = {
 
 @pytest.mark.parametrize("action", ACTIONS)
 def test_no_value_in_a_deed_makes_the_bench_stumble(bench: Served, action: str) -> None:
-    plain = {
-        "deed": action, "car": "Wren", "kind": "mass", "id": "1", "because": "to try", "heat": "1",
+    sent = {
+        "car": "Wren", "kind": "mass", "id": "1", "because": "to try", "heat": "1",
         "rounds": "1", "runs": "1", "result": "1.2", "fields": {"mass_g": "60"}, "found": {"C2": "52"},
         "length": "20",
     }  # fmt: skip
-    for field in ACTIONS[action].split():
+    fields = ACTIONS[action].split()
+    plain = {"deed": action} | {name: value for name, value in sent.items() if name in fields}
+    assert post(bench, BOOK, plain)[0] in (200, 422)
+    for field in ("deed", "unknown", *fields):
         for odd in ODD:
             status, words = post(bench, BOOK, plain | {field: odd})
             assert status in (200, *REFUSALS), (field, odd, words[:200])
@@ -164,8 +167,13 @@ def test_no_value_in_a_deed_makes_the_bench_stumble(bench: Served, action: str) 
 
 @pytest.mark.parametrize("path", ["/copy", "/begin", "/books"])
 def test_no_value_in_a_form_makes_the_bench_stumble(bench: Served, path: str) -> None:
-    plain = {"file": "wren.toml", "as": "wren.toml", "name": "", "style": "odd", "unit": "mm"}
-    for field in (*plain, "track", "lanes", "timing", "rulebook"):
+    plain = {
+        "/copy": {"file": "wren.toml", "as": "wren.toml"},
+        "/begin": {"name": "", "style": "odd", "unit": "mm"},
+        "/books": {"name": "", "track": "20", "lanes": "2", "timing": "0.01", "rulebook": ""},
+    }[path]
+    assert post(bench, path, plain)[0] in (409, 422)
+    for field in (*plain, "unknown"):
         for odd in ODD:
             status, words = post(bench, path, plain | {field: odd})
             assert status in (200, *REFUSALS), (field, odd, words[:200])
@@ -191,24 +199,21 @@ def test_no_address_makes_the_bench_stumble(bench: Served, path: str) -> None:
 
 
 def test_no_message_on_the_wire_makes_it_stumble_or_hang_up(bench: Served) -> None:
-    kinds = ["type", "drag", "act", "ask", "difference", "fix_apply", "no such"]
-    fields = [
-        "kind",
-        "base",
-        "splices",
-        "handle",
-        "x",
-        "y",
-        "snap",
-        "step",
-        "name",
-        "by",
-        "at",
-        "reach",
-        "with",
+    spot = {"handle": "bore", "snap": "", "step": "s"}
+    sound: list[dict[str, Any]] = [
+        {"kind": "type", "base": 0, "splices": [[0, 0, ""]]},
+        {"kind": "drag", **spot, "x": 1, "y": 1},
+        {"kind": "act", "name": "nudge", **spot, "snap": "1 mm", "by": [0, 0]},
+        {"kind": "act", "name": "set", "handle": "bore", "number": 0, "text": "x", "step": 1},
+        {"kind": "act", "name": "add", "view": "side", "at": [0, 900], "reach": 1, "snap": ""},
+        {"kind": "act", "name": "convert", "handle": "bore", "to": "arc"},
+        {"kind": "ask", "name": "limits", "handle": "bore"},
+        {"kind": "ask", "name": "section", "x": 1},
+        {"kind": "difference", "with": "disk"},
+        {"kind": "fix_apply"},
     ]
-    plain = {"base": 0, "splices": [[0, 0, ""]], "handle": "bore", "x": 1, "y": 1, "snap": "", "step": "s"}
-    plain |= {"name": "no such", "by": [0, 0], "view": "side", "at": [0, 0], "reach": 1}
+    for each in sound:
+        read_message(json.dumps(each))
     with wire(bench, "wren.toml") as link:
         hear(link, "judged")
         for body in NO_OBJECTS:
@@ -216,10 +221,10 @@ def test_no_message_on_the_wire_makes_it_stumble_or_hang_up(bench: Served) -> No
             assert hear(link, "note")["bad"] is True
         link.send(b"\x00\xff")
         assert hear(link, "note")["bad"] is True
-        for kind in kinds:
-            for field in fields:
+        for each in sound:
+            for field in (*each, "unknown"):
                 for odd in ODD:
-                    link.send(json.dumps(plain | {"kind": kind, field: odd}))
+                    link.send(json.dumps(each | {field: odd}))
         link.send('{"kind": "again"}')
         assert hear(link, "open")["text"] == WREN
 

@@ -126,7 +126,6 @@ def test_a_reading_that_cannot_be_read_is_refused_with_its_field(do: Call, given
         ("/book/data?file=../secret.trials&part=cars", None),
         ("/book/data?file=nowhere.trials&part=cars", None),
         (f"/book/data?file={FILE}&part=everything", None),
-        (f"/book/do?file={FILE}", {"deed": "format"}),
         (f"/book/do?file={FILE}", {"deed": "note", "heat": "x", "car": "1", "result": "1.0"}),
         (f"/book/do?file={FILE}", {"deed": "strike", "kind": "mass", "id": "1; drop", "because": "x"}),
         ("/books", {"name": "", "track": "20", "lanes": "2"}),

@@ -4,14 +4,9 @@ The server holds the document. A `DesignDocument` is one design on the bench, sh
 it; the page is plain JavaScript that sends small messages and hears what became of them. Nothing here is
 loaded by any other command.
 
-How the page talks to the server. One web socket a tab, one JSON object a message, `kind` first:
+How the page talks to the server. One web socket a tab, one JSON object a message, `kind` first. What the
+page says is declared in `messages`. What it is told:
 
-    page -> server
-        type    {base, splices: [[start, end, text]...]}   typed; offsets in the text of revision `base`
-        drag    {handle, x, y, snap, step}                 mm in the handle's view; one `step` is one gesture
-        act     {name, handle, ...}                        any other change by the drawing: see `drag`
-        undo, redo, save, ...
-    server -> page
         text    {revision, base, splice: [start, end, text], own}   how to get from `base` to `revision`
         judged  {revision, scene, verdict, figures, problems}       what that text comes to
         moved   {step, note}, refused_drag {step, message}          what became of a movement

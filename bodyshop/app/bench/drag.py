@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any, Final
+from typing import Final
 
 from bodyshop.app.bench.document import DesignDocument, judge_text
 from bodyshop.app.bench.drawing import Snap, drag, nudge, set_value
@@ -17,132 +16,85 @@ from bodyshop.app.bench.drawing.points import (
     round_point,
 )
 from bodyshop.app.bench.drawing.solid import section_data, solid_data
-from bodyshop.app.bench.messages import Data
-from bodyshop.foundation.toml import Source
-from bodyshop.rules.checking import Checked, RulebookCache
+from bodyshop.app.bench.messages import (
+    Act,
+    AddPointAct,
+    ConvertAct,
+    Data,
+    DeleteAct,
+    DragMessage,
+    InsertAct,
+    LimitsQuestion,
+    MalformedError,
+    NudgeAct,
+    Question,
+    SectionQuestion,
+    SetAct,
+    SnapWanted,
+    SolidQuestion,
+)
+from bodyshop.rules.checking import RulebookCache
 
-__all__ = ["act", "asked", "moved"]
+__all__ = ["asked", "moved"]
 
 
-_FAR_MM: Final = 1e5
 _REACH_MM: Final = 50.0
-
-Message = Mapping[str, Any]
-
-
-def act(source: Source, checked: Checked, message: Message) -> EditResult:
-    """What an act makes of the text. Raises `KeyError`, `ValueError` or `TypeError` for one that makes no
-    sense.
-    """
-    return _ACTS[str(message["name"])](source, checked, message)
-
-
-def _add(source: Source, checked: Checked, message: Message) -> EditResult:
-    u, v = (float(each) for each in message["at"])
-    reach = float(message["reach"])
-    if not (abs(u) < _FAR_MM and abs(v) < _FAR_MM and reach > 0):
-        raise ValueError("this place is nowhere near the drawing")
-    sheet = DrawingView(str(message["view"]))
-    return add_point(source, checked, sheet, (u, v), min(reach, _REACH_MM), _step(message))
-
-
-def _insert(source: Source, checked: Checked, message: Message) -> EditResult:
-    return insert_point(source, checked, str(message["handle"]), _step(message))
-
-
-def _delete(source: Source, checked: Checked, message: Message) -> EditResult:
-    return delete_handle(source, checked, str(message["handle"]))
-
-
-def _convert(source: Source, checked: Checked, message: Message) -> EditResult:
-    return convert_point(source, checked, str(message["handle"]), str(message["to"]))
-
-
-def _round(source: Source, checked: Checked, message: Message) -> EditResult:
-    return round_point(source, checked, str(message["handle"]))
-
-
-def _step(message: Message) -> GridStep | None:
-    asked = message.get("snap")
-    return STEPS[str(asked)] if asked else None
-
-
-_ACTS: Final[Mapping[str, Callable[[Source, Checked, Message], EditResult]]] = {
-    "add": _add,
-    "insert": _insert,
-    "delete": _delete,
-    "convert": _convert,
-    "round": _round,
-}
-
-
+_LONGEST: Final = 200
 _NOT_NOW: Final = "The text cannot be read just now: put it right first, then the car can be moved again."
-_MOST_STEPS: Final = 1000
 
 
-def moved(document: DesignDocument, message: Mapping[str, Any]) -> EditResult:
-    """What a movement makes of the text.
-
-    `message` is a `drag` (handle, x, y, snap), or an `act`: `nudge` (handle, by, snap), `set` (handle,
-    number, text), or one of `drawing.acts`. Raises `KeyError`, `ValueError` or `TypeError` for one that makes
-    no sense.
-    """
+def moved(document: DesignDocument, message: DragMessage | Act) -> EditResult:
+    """What a movement makes of the text. Raises `MalformedError` for a step that no grid has."""
     state = document.state
     if not state.fresh or state.checked is None:
         return EditResult(None, refusal=_NOT_NOW)
-    checked, handle = state.checked, str(message.get("handle", ""))
-    source = checked.opened.source
-    match "drag" if message["kind"] == "drag" else message["name"]:
-        case "drag":
-            to = _mm(message["x"]), _mm(message["y"])
-            return drag(source, checked, handle, to, _snap(message["snap"]))
-        case "nudge":
-            u, v = message["by"]
-            return nudge(source, checked, handle, (_few(u), _few(v)), STEPS[str(message["snap"])])
-        case "set":
-            return set_value(source, checked, handle, int(message["number"]), str(message["text"])[:200])
+    checked = state.checked
+    source, (step, exact) = checked.opened.source, _snap(getattr(message, "snap", ""))
+    match message:
+        case DragMessage():
+            made = drag(source, checked, message.handle, (message.x, message.y), Snap(step, exact))
+        case NudgeAct():
+            if step is None:
+                raise MalformedError("a nudge has no step")
+            made = nudge(source, checked, message.handle, message.by, step)
+        case SetAct():
+            made = set_value(source, checked, message.handle, message.number, message.text[:_LONGEST])
+        case AddPointAct():
+            view, reach = DrawingView(message.view), min(message.reach, _REACH_MM)
+            made = add_point(source, checked, view, message.at, reach, step)
+        case InsertAct():
+            made = insert_point(source, checked, message.handle, step)
+        case DeleteAct():
+            made = delete_handle(source, checked, message.handle)
+        case ConvertAct():
+            made = convert_point(source, checked, message.handle, message.to)
         case _:
-            return act(source, checked, message)
+            made = round_point(source, checked, message.handle)
+    return made
 
 
-def asked(text: str, name: str, question: Mapping[str, Any]) -> dict[str, Data]:
-    """The answer to what the drawing asks of a text: `limits` (handle), where rules are just met while a part
-    is held; `solid`, the car in space; `section` (x), its wood at a station in mm.
+def asked(text: str, name: str, question: Question | None) -> dict[str, Data]:
+    """The answer to what the drawing asks of a text.
 
     This takes its time and is done in a process of its own. Empty where it cannot be answered.
     """
     checked = judge_text(text, name, RulebookCache()).checked
     if checked is None:
         return {}
-    match question.get("name"):
-        case "limits":
-            return {"lines": limit_lines(checked, str(question.get("handle")))}
-        case "solid":
+    match question:
+        case LimitsQuestion(handle=handle):
+            return {"lines": limit_lines(checked, handle)}
+        case SolidQuestion():
             return {"solid": solid_data(checked.opened.car)}
-        case "section":
-            return {"section": section_data(checked.opened.car, _mm(question.get("x")))}
-        case _:
+        case SectionQuestion(x=x):
+            return {"section": section_data(checked.opened.car, x)}
+        case None:
             return {}
 
 
-def _mm(value: object) -> float:
-    """A coordinate that a car can have. Raises `ValueError` and `TypeError`."""
-    number = float(value)  # type: ignore[arg-type]
-    if not -_FAR_MM < number < _FAR_MM:
-        raise ValueError(f"{number} is far off")
-    return number
-
-
-def _few(count: object) -> int:
-    """So many steps at once. Raises `ValueError` and `TypeError`."""
-    number = int(count)  # type: ignore[call-overload]
-    if abs(number) > _MOST_STEPS:
-        raise ValueError(f"{number} steps are too many")
-    return int(number)
-
-
-def _snap(asked: object) -> Snap:
-    """`{step, exact}`, or the step alone."""
-    step, exact = (asked["step"], asked["exact"]) if isinstance(asked, Mapping) else (asked, (False, False))
-    u, v = exact
-    return Snap(STEPS[str(step)] if step else None, (bool(u), bool(v)))
+def _snap(wanted: SnapWanted | str) -> tuple[GridStep | None, tuple[bool, bool]]:
+    """The step of the grid, None for no name, and the axes that are meant as they are."""
+    name, exact = (wanted, (False, False)) if isinstance(wanted, str) else (wanted.step, wanted.exact)
+    if name and name not in STEPS:
+        raise MalformedError("there is no such step")
+    return STEPS.get(name), exact

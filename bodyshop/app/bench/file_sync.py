@@ -7,29 +7,27 @@ or written here, by its content and not by its time.
 from __future__ import annotations
 
 import hashlib
-import json
 import os
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import Enum
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from bodyshop.app.bench.folder import Folder
-from bodyshop.app.bench.given import read_object
+from bodyshop.app.bench.messages import read_as
 from bodyshop.app.bench.text_edits import with_endings
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.files.safe_writing import write_file
 from bodyshop.foundation.problems import WriteRefusedError
 from bodyshop.foundation.toml import SIZE_LIMIT, read_text
+from bodyshop.output.json.document import JsonRecord, json_text
 
 __all__ = ["DRAFTS", "ChangedOnDiskError", "Disk", "Draft", "DesignFile", "drafts_in"]
 
 DRAFTS: Final = ".bodyshop-drafts"
 """The hidden folder, in the folder of the designs, that keeps work not yet saved."""
 
-_FORMAT: Final = "bodyshop-draft"
 _FOUND: Final = "-found"
 _BOM: Final = "\ufeff"
 
@@ -46,14 +44,14 @@ class Disk(Enum):
     GONE = "gone"
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
+class Draft(JsonRecord, frozen=True, tag_field="format", tag="bench-draft"):
     """Work that was not saved when it was last heard of.
 
     `name` is the design's, `base` the print of the file that it grew from (empty for none), `when` the time
     in ISO 8601.
     """
 
+    version: Literal[1]
     name: str
     base: str
     text: str
@@ -183,21 +181,15 @@ class DesignFile:
         Raises:
             WriteRefusedError: it cannot be written.
         """
-        held = {
-            "format": _FORMAT,
-            "version": 1,
-            "file": self.name,
-            "base": self.known,
-            "when": datetime.now(tz=UTC).astimezone().isoformat(timespec="seconds"),
-            "text": text,
-        }
+        when = datetime.now(tz=UTC).astimezone().isoformat(timespec="seconds")
+        draft = Draft(1, self.name, self.known, text, when)
         if self._drafts.is_symlink():
             raise WriteRefusedError(DRAFTS, "it is a link, and may lead out of the folder")
         try:
             self._drafts.mkdir(exist_ok=True)
         except OSError as error:
             raise WriteRefusedError(DRAFTS, os.strerror(error.errno or 0).lower()) from None
-        write_file(self._draft_file(), json.dumps(held, indent=1).encode("ascii"))
+        write_file(self._draft_file(), json_text(draft).encode("ascii"))
 
     def lay_aside(self) -> None:
         """Put a draft that was found out of the way of the next one, until somebody decides on it."""
@@ -242,15 +234,10 @@ def _read_draft(file: Path) -> Draft | None:
     try:
         if file.is_symlink() or file.stat().st_size > 8 * SIZE_LIMIT:
             return None
-        held = read_object(file.read_bytes())
-        if held["format"] != _FORMAT:
-            return None
-        words = [held[key] for key in ("file", "base", "text", "when")]
-    except (OSError, ValueError, KeyError, TypeError):
+        draft = read_as(file.read_bytes(), Draft)
+    except (OSError, ValueError):
         return None
-    if not all(isinstance(word, str) for word in words) or len(words[2]) > SIZE_LIMIT:
-        return None
-    return Draft(*words)
+    return None if len(draft.text) > SIZE_LIMIT else draft
 
 
 def print_of(data: bytes) -> str:

@@ -26,9 +26,9 @@ from nicegui.dependencies import esm_modules
 
 from bodyshop.app.bench.answers import answer, answered, refusal_words
 from bodyshop.app.bench.bench import Bench
-from bodyshop.app.bench.given import MALFORMED, MalformedError, read_object
 from bodyshop.app.bench.guard import BODY_LIMIT, ConnectionGate, Guard, Key
 from bodyshop.app.bench.jobs import Job, JobKind
+from bodyshop.app.bench.messages import BeginDesignForm, CopyDesignForm, MalformedError, read_as, read_message
 from bodyshop.app.bench.page import FOLDER as PAGE
 from bodyshop.app.bench.page import page_html
 from bodyshop.app.bench.tab import Tab
@@ -198,25 +198,15 @@ def _files(app: FastAPI, bench: Bench) -> None:
     async def designs() -> Response:
         return await answered(lambda: asyncio.to_thread(bench.gallery.data))
 
-    async def given(request: Request) -> dict[str, str]:
-        return {name: str(value) for name, value in read_object(await request.body()).items()}
-
-    def needed(asked: dict[str, str], name: str) -> str:
-        if name not in asked:
-            raise MalformedError(f'"{name}" is missing')
-        return asked[name]
-
     @app.post("/copy")
     async def copy(request: Request) -> Response:
-        asked = await given(request)
-        return await answered(lambda: _named(bench.copy(needed(asked, "file"), needed(asked, "as"))))
+        given = read_as(await request.body(), CopyDesignForm)
+        return await answered(lambda: _named(bench.copy(given.file, given.target)))
 
     @app.post("/begin")
     async def begin(request: Request) -> Response:
-        asked = await given(request)
-        return await answered(
-            lambda: _named(bench.begin(needed(asked, "name"), asked.get("style", ""), asked.get("unit", "")))
-        )
+        given = read_as(await request.body(), BeginDesignForm)
+        return await answered(lambda: _named(bench.begin(given.name, given.style, given.unit)))
 
     @app.post("/bring")
     async def bring(request: Request, name: str = "") -> Response:
@@ -297,8 +287,8 @@ def _wire(app: FastAPI, bench: Bench) -> None:
                 if message["type"] == "websocket.disconnect":
                     break
                 try:
-                    await session.hear(tab, read_object(message.get("text") or ""))
-                except MALFORMED:
+                    await session.hear(tab, read_message(message.get("text") or ""))
+                except ValueError:
                     await tell(
                         {"kind": "note", "words": "The bench did not understand its page.", "bad": True}
                     )

@@ -27,6 +27,14 @@ from bodyshop.app.bench.drawing import scene
 from bodyshop.app.bench.file_sync import ChangedOnDiskError, DesignFile, Disk
 from bodyshop.app.bench.folder import FolderRulebooks
 from bodyshop.app.bench.jobs import Runner
+from bodyshop.app.bench.messages import (
+    Act,
+    DifferenceMessage,
+    DragMessage,
+    MalformedError,
+    PageMessage,
+    TypeMessage,
+)
 from bodyshop.app.bench.tab import BackgroundWork, Tab, Told
 from bodyshop.app.bench.telling import figures_data, problems_data, verdict_data
 from bodyshop.app.bench.text_edits import Splice, from_units, to_units
@@ -56,7 +64,7 @@ class Session:
         self._draft_failed = False
         self._opened: tuple[int, LoadedCar] | None = None
         self._books: dict[str, tuple[int, int]] = {}
-        self._does: Mapping[str, Callable[[Tab, Told], Awaitable[None]]] = {
+        self._does: Mapping[str, Callable[[Tab, Any], Awaitable[None]]] = {
             "type": self._type,
             "undo": self._undo,
             "redo": self._redo,
@@ -149,20 +157,22 @@ class Session:
 
     # ------------------------------------------------------------ what a tab says
 
-    async def hear(self, tab: Tab, message: Told) -> None:
-        """Do what a tab says. Raises `ValueError`, `KeyError` or `TypeError` for what makes no sense."""
-        await self._does[str(message["kind"])](tab, message)
+    async def hear(self, tab: Tab, message: PageMessage) -> None:
+        """Do what a tab says. Raises `ValueError` for what makes no sense."""
+        does = self._does.get(message.kind)
+        if does is None:
+            raise MalformedError("there is no such kind")
+        await does(tab, message)
 
-    async def _type(self, tab: Tab, message: Told) -> None:
-        base = int(message["base"])
+    async def _type(self, tab: Tab, message: TypeMessage) -> None:
         try:
-            before = self.document.text_at(base)
+            before = self.document.text_at(message.base)
             splices = [
-                (from_units(before, int(start)), from_units(before, int(end)), str(new))
-                for start, end, new in message["splices"]
+                (from_units(before, start), from_units(before, end), new)
+                for start, end, new in message.splices
             ]
             at = self.document.revision
-            splice = self.document.type_in(splices, base)
+            splice = self.document.type_in(splices, message.base)
         except OverlapError:
             await tab.tell({"kind": "refused_text", **self._facts(), "text": self.document.text})
             return
@@ -175,17 +185,17 @@ class Session:
             raise
         await self._spread(splice, at, tab)
 
-    async def _undo(self, _tab: Tab, _message: Told) -> None:
+    async def _undo(self, _tab: Tab, _message: PageMessage) -> None:
         at = self.document.revision
         await self._spread(self.document.undo(), at)
 
-    async def _redo(self, _tab: Tab, _message: Told) -> None:
+    async def _redo(self, _tab: Tab, _message: PageMessage) -> None:
         at = self.document.revision
         await self._spread(self.document.redo(), at)
 
-    async def _by_hand(self, tab: Tab, message: Told) -> None:
+    async def _by_hand(self, tab: Tab, message: DragMessage | Act) -> None:
         """Take the text that a movement on the drawing makes, or say why it makes none."""
-        made, step = moved(self.document, message), message.get("step")
+        made, step = moved(self.document, message), getattr(message, "step", None)
         if made.text is None:
             await tab.tell({"kind": "refused_drag", "step": step, "message": made.refusal})
             return
@@ -255,7 +265,7 @@ class Session:
 
     # ------------------------------------------------------------ the file
 
-    async def _save(self, tab: Tab, _message: Told) -> None:
+    async def _save(self, tab: Tab, _message: PageMessage) -> None:
         try:
             self.filed.save(self.document.text)
         except ChangedOnDiskError:
@@ -270,7 +280,7 @@ class Session:
         await self._tell_facts()
         await self._note(f"Saved {self.filed.name}.", tab)
 
-    async def _take_theirs(self, tab: Tab, _message: Told) -> None:
+    async def _take_theirs(self, tab: Tab, _message: PageMessage) -> None:
         at = self.document.revision
         try:
             text = self.filed.read()
@@ -283,15 +293,15 @@ class Session:
         await self._spread(splice, at)
         await self._tell_facts()
 
-    async def _keep_mine(self, _tab: Tab, _message: Told) -> None:
+    async def _keep_mine(self, _tab: Tab, _message: PageMessage) -> None:
         self.filed.accept()
         self._disk = Disk.SAME
         self._unsaved.set()
         await self._tell_facts()
 
-    async def _difference(self, tab: Tab, message: Told) -> None:
+    async def _difference(self, tab: Tab, message: DifferenceMessage) -> None:
         try:
-            if message.get("with") == "draft":
+            if message.against == "draft":
                 draft = self.filed.draft()
                 theirs, title = (draft.text if draft is not None else ""), "the draft"
             else:
@@ -304,7 +314,7 @@ class Session:
         )
         await tab.tell({"kind": "difference", "lines": list(lines)[2:], "title": title})
 
-    async def _take_draft(self, tab: Tab, _message: Told) -> None:
+    async def _take_draft(self, tab: Tab, _message: PageMessage) -> None:
         draft = self.filed.draft()
         if draft is None:
             await self._note("The draft is gone.", tab, bad=True)
@@ -316,7 +326,7 @@ class Session:
             self.filed.drop_found()
         await self._tell_facts()
 
-    async def _drop_draft(self, _tab: Tab, _message: Told) -> None:
+    async def _drop_draft(self, _tab: Tab, _message: PageMessage) -> None:
         self.filed.drop_found()
 
     async def _watch(self) -> None:
@@ -384,7 +394,7 @@ class Session:
 
     # ------------------------------------------------------------ remedies
 
-    async def _fix_apply(self, tab: Tab, _message: Told) -> None:
+    async def _fix_apply(self, tab: Tab, _message: PageMessage) -> None:
         text = self._beside.planned
         if text is None:
             await self._note(
@@ -394,7 +404,7 @@ class Session:
         at = self.document.revision
         await self._spread(self.document.set_text(text), at)
 
-    async def _again(self, tab: Tab, _message: Told) -> None:
+    async def _again(self, tab: Tab, _message: PageMessage) -> None:
         """A tab has lost its thread: all of the text, and what it comes to."""
         await tab.tell({"kind": "open", **self._facts(), "text": self.document.text, "draft": None})
         if self._last is not None:

@@ -8,11 +8,13 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
+from msgspec import to_builtins
+
 from bodyshop.app.bench.document import DesignDocument
 from bodyshop.app.bench.drag import asked
 from bodyshop.app.bench.file_sync import DesignFile
-from bodyshop.app.bench.given import MALFORMED
 from bodyshop.app.bench.jobs import Job, JobKind, Runner
+from bodyshop.app.bench.messages import FixMessage, PageMessage, Question
 
 __all__ = ["BackgroundWork", "Tab", "Told"]
 
@@ -47,13 +49,13 @@ class BackgroundWork:
 
     # ------------------------------------------------------------ remedies
 
-    async def fix(self, tab: Tab, message: Told) -> None:
+    async def fix(self, tab: Tab, message: FixMessage) -> None:
         """Begin to look for remedies of one clause, or of all."""
         await self.fix_stop(tab, message)
-        clause = str(message.get("clause") or "")[:80]
+        clause = (message.clause or "")[:80]
         tab.fixing = asyncio.create_task(self._look_for_fix(tab, clause))
 
-    async def fix_stop(self, tab: Tab, _message: Told) -> None:
+    async def fix_stop(self, tab: Tab, _message: PageMessage) -> None:
         """Stop looking."""
         if tab.fixing is not None:
             tab.fixing.cancel()
@@ -77,26 +79,24 @@ class BackgroundWork:
 
     # ------------------------------------------------------------ what the drawing asks
 
-    async def ask(self, tab: Tab, message: Told) -> None:
+    async def ask(self, tab: Tab, message: Question) -> None:
         """Answer a question of the drawing. Only the latest of each kind is answered."""
-        name = str(message["name"])
-        before = tab.asking.pop(name, None)
+        before = tab.asking.pop(type(message).__name__, None)
         if before is not None:
             before.cancel()
-        tab.asking[name] = asyncio.create_task(self._answer(tab, dict(message)))
+        tab.asking[type(message).__name__] = asyncio.create_task(self._answer(tab, message))
 
-    async def _answer(self, tab: Tab, question: Told) -> None:
+    async def _answer(self, tab: Tab, question: Question) -> None:
         known = self._desk.known
         if known.checked is None:
             return
         text = known.checked.opened.source.text
-        try:
-            found = await self._runner.quick(asked, text, str(self._filed.path), question)
-        except MALFORMED:  # a question that makes no sense
-            found = None
+        found = await self._runner.quick(asked, text, str(self._filed.path), question)
         with suppress(Exception):  # the tab may be gone by now
-            await tab.tell({**question, "kind": "answer", "revision": known.revision, **(found or {})})
+            await tab.tell(
+                {**to_builtins(question), "kind": "answer", "revision": known.revision, **(found or {})}
+            )
 
     async def make_ready(self) -> None:
         """Have the process for small work started before the first part is taken hold of."""
-        await self._runner.quick(asked, self._desk.text, str(self._filed.path), {})
+        await self._runner.quick(asked, self._desk.text, str(self._filed.path), None)

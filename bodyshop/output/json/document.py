@@ -95,7 +95,7 @@ def number(value: float | None) -> float | None:
     return round(value, _PLACES) + 0.0
 
 
-def json_text(document: Document) -> str:
+def json_text(document: JsonRecord) -> str:
     """The document as text, the same on every system: in ASCII, so that no code page can spoil it."""
     text = msgspec.json.format(encoded(document), indent=2).decode("utf-8")
     return _BEYOND_ASCII.sub(lambda found: json.dumps(found[0])[1:-1], text) + "\n"

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any, Final
+from typing import Final
 
-from bodyshop.app.bench.messages import Data
+from bodyshop.app.bench.messages import ConditionsDeed, Data
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.units import QuantityError
@@ -21,27 +20,29 @@ from bodyshop.records.findings.setups import RaceConditions, lane_of, ready
 
 __all__ = ["conditions_of", "foretell", "freeze_all"]
 
-Given = Mapping[str, Any]
 _FAR: Final = 1e9
 """More of anything is on no track."""
 
 
-def conditions_of(book: Book, given: Given) -> RaceConditions:
+def conditions_of(book: Book, given: ConditionsDeed) -> RaceConditions:
     """The race that the page asks about: `length` in m, `temperature`, `pressure`, `cartridge`, each may be
     empty.
 
     Raises:
         ProblemsError: a figure makes no sense, or nobody says how long the lane is.
     """
-    length = _figure(given, "length", "m")
-    temperature, pressure = _figure(given, "temperature", "°C"), _figure(given, "pressure", "hPa")
-    cartridge = _figure(given, "cartridge", "°C")
+    length = _figure("length", given.length, "m")
+    temperature, pressure = (
+        _figure("temperature", given.temperature, "°C"),
+        _figure("pressure", given.pressure, "hPa"),
+    )
+    cartridge = _figure("cartridge", given.cartridge, "°C")
     gas = None if cartridge is None else Estimate(cartridge, 0.5, "as told", Basis.GIVEN, Law.PLAIN)
     return RaceConditions(lane_of(book, length), air_of_the_day(temperature, pressure), gas)
 
 
-def _figure(given: Given, name: str, unit: str) -> float | None:
-    text = str(given.get(name, "")).strip()
+def _figure(name: str, typed: str, unit: str) -> float | None:
+    text = typed.strip()
     if not text:
         return None
     try:
@@ -58,7 +59,7 @@ def _figure(given: Given, name: str, unit: str) -> float | None:
     return value / 1e3 if any(char.isalpha() for char in text) else value
 
 
-def foretell(book: Book, car: str, given: Given) -> Data:
+def foretell(book: Book, car: str, given: ConditionsDeed) -> Data:
     """A race of one car: time and speeds with their intervals, what the figures are, what makes it wide.
 
     Raises:
@@ -115,7 +116,7 @@ def _input(setup: Setup, factor: Factor) -> Data:
     }
 
 
-def freeze_all(book: Book, given: Given) -> str:
+def freeze_all(book: Book, given: ConditionsDeed) -> str:
     """Freeze predictions of all cars; what was done, in a sentence.
 
     Raises:

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
-from bodyshop.app.bench.given import table_of
-from bodyshop.app.bench.messages import Data
+from bodyshop.app.bench.messages import Data, InspectDeed
 from bodyshop.car.measures import QuantityKind, catalogue
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.problems import Problem, ProblemsError
@@ -32,8 +28,6 @@ from bodyshop.rules.rulebook import Outcome, Rule, Times, limits_text
 
 __all__ = ["inspect_action", "inspection_data", "last_sheet"]
 
-Given = Mapping[str, Any]
-
 
 def inspection_data(book: Book, car: str) -> Data:
     """The rules that the car's rulebook has, with what is drawn, and the inspections so far.
@@ -45,7 +39,7 @@ def inspection_data(book: Book, car: str) -> Data:
     return _result_data(inspect(checked, InspectionInput()), book, name)
 
 
-def inspect_action(book: Book, given: Given) -> Data:
+def inspect_action(book: Book, given: InspectDeed) -> Data:
     """Judge what was typed; with `keep` put it into the book. `{"asks": [...]}` where a value may be a slip
     and that is not confirmed.
 
@@ -53,16 +47,15 @@ def inspect_action(book: Book, given: Given) -> Data:
         ProblemsError: a value or a word makes no sense, each problem with the clause in it.
         WriteRefusedError: the book cannot be written.
     """
-    name, checked = _checked(book, str(given.get("car", "")))
-    typed = {str(clause): str(text).strip() for clause, text in table_of(given, "found").items()}
-    words = [f"{clause}={text}" for clause, text in typed.items() if text]
+    name, checked = _checked(book, given.car)
+    words = [f"{clause}={text.strip()}" for clause, text in given.found.items() if text.strip()]
     inspected = inspect(checked, read_words(checked, words, _steps(given)))
-    if not given.get("keep"):
+    if not given.keep:
         return _result_data(inspected, book, name)
     if not words:
         raise ProblemsError([Problem("inspect-word", "nothing was measured or looked at")])
     asks = odd_values(inspected)
-    if asks and not given.get("confirmed"):
+    if asks and not given.confirmed:
         return {"asks": list(asks)}
     entry = keep(book, name, inspected, doubt=" ".join(asks))
     return {
@@ -119,18 +112,18 @@ def _checked(book: Book, car: str) -> tuple[str, Checked]:
     return record.name, check_car(open_source(source, RulebookCache(event.rulebook, event.division)))
 
 
-def _steps(given: Given) -> InstrumentSteps:
+def _steps(given: InspectDeed) -> InstrumentSteps:
     by_kind: dict[QuantityKind, float] = {}
-    for kind, key, unit in ((QuantityKind.LENGTH, "step", "mm"), (QuantityKind.MASS, "balance", "g")):
-        text = str(given.get(key, "")).strip()
-        if text:
+    wanted = (QuantityKind.LENGTH, given.step, "mm"), (QuantityKind.MASS, given.balance, "g")
+    for kind, text, unit in wanted:
+        if text.strip():
             try:
                 by_kind[kind] = abs(parse_quantity(text, unit))
             except QuantityError as error:
                 raise ProblemsError(
                     [Problem("inspect-step", f"the instrument's step: {error.message}", found=text[:40])]
                 ) from None
-    return InstrumentSteps(by_kind, str(given.get("instrument", ""))[:80])
+    return InstrumentSteps(by_kind, given.instrument[:80])
 
 
 def _result_data(inspected: InspectionResult, book: Book, name: str) -> dict[str, Data]:

@@ -14,12 +14,24 @@ from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
 from bodyshop.app.bench.answers import answered, refusal_words
 from bodyshop.app.bench.folder import Folder
-from bodyshop.app.bench.given import Given, read_object, table_of
-from bodyshop.app.bench.messages import Data
+from bodyshop.app.bench.messages import (
+    AddDesignsDeed,
+    AddRecordDeed,
+    BeginBookForm,
+    BookDeed,
+    Data,
+    ForetellDeed,
+    FreezeDeed,
+    InspectDeed,
+    RaceDeed,
+    StrikeDeed,
+    read_as,
+    read_deed,
+)
 from bodyshop.app.bench.page import page_html
 from bodyshop.app.bench.trialbook.foretelling import foretell, freeze_all
 from bodyshop.app.bench.trialbook.inspecting import inspect_action, inspection_data, last_sheet
-from bodyshop.app.bench.trialbook.racing import ACTIONS, race_action, race_data
+from bodyshop.app.bench.trialbook.racing import race_action, race_data
 from bodyshop.app.bench.trialbook.records import add_record, forms_data, records_data, strike_record
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.files.names import safe_stem
@@ -212,7 +224,7 @@ def add_book_routes(app: FastAPI, books: Books, folder: Folder) -> None:
 
     @app.post("/books")
     async def begun(request: Request) -> Response:
-        given = await _given(request)
+        given = read_as(await request.body(), BeginBookForm)
         return await _answered(lambda: {"file": books.begin(_event(given))})
 
     @app.get("/book/data")
@@ -221,7 +233,7 @@ def add_book_routes(app: FastAPI, books: Books, folder: Folder) -> None:
 
     @app.post("/book/do")
     async def do(request: Request, file: str) -> Response:
-        given = await _given(request)
+        given = read_deed(await request.body())
         return await _answered(lambda: _do(books.book(file), folder, given))
 
     @app.get("/book/papers/{name}")
@@ -261,32 +273,28 @@ def _today() -> str:
     return datetime.now(tz=UTC).astimezone().date().isoformat()
 
 
-async def _given(request: Request) -> Given:
-    return read_object(await request.body())
-
-
 async def _answered(work: Callable[[], Data]) -> Response:
     return await answered(lambda: asyncio.to_thread(work))
 
 
-def _event(given: Given) -> Event:
-    name = " ".join(str(given.get("name", "")).split())
+def _event(given: BeginBookForm) -> Event:
+    name = " ".join(given.name.split())
     if not name:
         raise ProblemsError([Problem("book-event", "the event has no name", key="name")])
     faults: list[Problem] = []
-    track, lanes = str(given.get("track", "")).strip().replace(",", "."), str(given.get("lanes", "2")).strip()
+    track, lanes = given.track.strip().replace(",", "."), given.lanes.strip()
     metres = float(track) if track.replace(".", "", 1).isdecimal() and track.isascii() else 0.0
     if not 1.0 <= metres <= 1000.0:
         faults.append(Problem("book-event", "the track has no length", key="track", expected="metres, as 20"))
     if not (lanes.isascii() and lanes.isdecimal() and len(lanes) == 1 and int(lanes) >= 1):
         faults.append(Problem("book-event", f'"{lanes[:20]}" lanes', key="lanes", expected="1 to 9"))
-    timing = str(given.get("timing", "")).strip().replace(",", ".") or str(GATE_STEP_S)
+    timing = given.timing.strip().replace(",", ".") or str(GATE_STEP_S)
     if timing not in _TIMINGS:
         expected = f"one of {', '.join(_TIMINGS)} s"
         faults.append(Problem("book-event", f'"{timing[:20]}" timing', key="timing", expected=expected))
     if faults:
         raise ProblemsError(faults)
-    book = " ".join(str(given.get("rulebook", "")).split())
+    book = " ".join(given.rulebook.split())
     return Event(name, book, track_mm=1e3 * metres, lanes=int(lanes), timing_s=float(timing))
 
 
@@ -305,32 +313,28 @@ def _part(book: Book, part: str, car: str) -> Data:
     return parts[part]()
 
 
-def _do(book: Book, folder: Folder, given: Given) -> Data:
-    action = str(given.get("deed", ""))
-    if action in ACTIONS:
-        return race_action(book, action, given)
-    does: dict[str, Callable[[], Data]] = {
-        "add_designs": lambda: {"done": add_designs(book, folder)},
-        "add": lambda: _add(book, given),
-        "strike": lambda: _strike(book, given),
-        "inspect": lambda: inspect_action(book, given),
-        "foretell": lambda: foretell(book, str(given.get("car", "")), given),
-        "freeze": lambda: {"done": freeze_all(book, given)},
-    }
-    if action not in does:
-        raise ProblemsError([Problem("bench-deed", "there is no such deed", found=action[:40])])
-    return does[action]()
+def _do(book: Book, folder: Folder, given: BookDeed | RaceDeed) -> Data:
+    match given:
+        case AddDesignsDeed():
+            told: Data = {"done": add_designs(book, folder)}
+        case AddRecordDeed(kind=kind, car=car, fields=fields, confirmed=confirmed):
+            told = add_record(book, kind, car, fields, confirmed=confirmed)
+        case StrikeDeed():
+            told = _strike(book, given)
+        case InspectDeed():
+            told = inspect_action(book, given)
+        case ForetellDeed(car=car):
+            told = foretell(book, car, given)
+        case FreezeDeed():
+            told = {"done": freeze_all(book, given)}
+        case _:
+            told = race_action(book, given)
+    return told
 
 
-def _add(book: Book, given: Given) -> Data:
-    fields = {str(name): str(value) for name, value in table_of(given, "fields").items()}
-    kind, car = str(given.get("kind", "")), str(given.get("car", ""))
-    return add_record(book, kind, car, fields, confirmed=bool(given.get("confirmed")))
-
-
-def _strike(book: Book, given: Given) -> Data:
-    number = str(given.get("id", ""))
+def _strike(book: Book, given: StrikeDeed) -> Data:
+    number = str(given.id)
     if not (number.isascii() and number.isdecimal() and len(number) < _MOST_DIGITS):
         raise ProblemsError([Problem("book-record", "there is no such record", found=number[:20])])
-    strike_record(book, str(given.get("kind", "")), int(number), str(given.get("because", "")))
+    strike_record(book, given.kind, int(number), given.because)
     return {"done": "Struck; it is kept and shown."}
