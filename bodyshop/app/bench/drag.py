@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from bodyshop.app.bench import messages
 from bodyshop.app.bench.document import DesignDocument, judge_text
 from bodyshop.app.bench.drawing import Snap, drag, nudge, set_value
 from bodyshop.app.bench.drawing.limits import limit_lines
@@ -16,23 +17,7 @@ from bodyshop.app.bench.drawing.points import (
     round_point,
 )
 from bodyshop.app.bench.drawing.solid import section_data, solid_data
-from bodyshop.app.bench.messages import (
-    Act,
-    AddPointAct,
-    ConvertAct,
-    Data,
-    DeleteAct,
-    DragMessage,
-    InsertAct,
-    LimitsQuestion,
-    MalformedError,
-    NudgeAct,
-    Question,
-    SectionQuestion,
-    SetAct,
-    SnapWanted,
-    SolidQuestion,
-)
+from bodyshop.app.bench.messages import Data
 from bodyshop.rules.checking import RulebookCache
 
 __all__ = ["asked", "moved"]
@@ -43,7 +28,7 @@ _LONGEST: Final = 200
 _NOT_NOW: Final = "The text cannot be read just now: put it right first, then the car can be moved again."
 
 
-def moved(document: DesignDocument, message: DragMessage | Act) -> EditResult:
+def moved(document: DesignDocument, message: messages.DragMessage | messages.Act) -> EditResult:
     """What a movement makes of the text. Raises `MalformedError` for a step that no grid has."""
     state = document.state
     if not state.fresh or state.checked is None:
@@ -51,29 +36,29 @@ def moved(document: DesignDocument, message: DragMessage | Act) -> EditResult:
     checked = state.checked
     source, (step, exact) = checked.opened.source, _snap(getattr(message, "snap", ""))
     match message:
-        case DragMessage():
+        case messages.DragMessage():
             made = drag(source, checked, message.handle, (message.x, message.y), Snap(step, exact))
-        case NudgeAct():
+        case messages.NudgeAct():
             if step is None:
-                raise MalformedError("a nudge has no step")
+                raise messages.MalformedError("a nudge has no step")
             made = nudge(source, checked, message.handle, message.by, step)
-        case SetAct():
+        case messages.SetAct():
             made = set_value(source, checked, message.handle, message.number, message.text[:_LONGEST])
-        case AddPointAct():
+        case messages.AddPointAct():
             view, reach = DrawingView(message.view), min(message.reach, _REACH_MM)
             made = add_point(source, checked, view, message.at, reach, step)
-        case InsertAct():
+        case messages.InsertAct():
             made = insert_point(source, checked, message.handle, step)
-        case DeleteAct():
+        case messages.DeleteAct():
             made = delete_handle(source, checked, message.handle)
-        case ConvertAct():
+        case messages.ConvertAct():
             made = convert_point(source, checked, message.handle, message.to)
         case _:
             made = round_point(source, checked, message.handle)
     return made
 
 
-def asked(text: str, name: str, question: Question | None) -> dict[str, Data]:
+def asked(text: str, name: str, question: messages.Question | None) -> dict[str, Data]:
     """The answer to what the drawing asks of a text.
 
     This takes its time and is done in a process of its own. Empty where it cannot be answered.
@@ -82,19 +67,19 @@ def asked(text: str, name: str, question: Question | None) -> dict[str, Data]:
     if checked is None:
         return {}
     match question:
-        case LimitsQuestion(handle=handle):
+        case messages.LimitsQuestion(handle=handle):
             return {"lines": limit_lines(checked, handle)}
-        case SolidQuestion():
+        case messages.SolidQuestion():
             return {"solid": solid_data(checked.opened.car)}
-        case SectionQuestion(x=x):
+        case messages.SectionQuestion(x=x):
             return {"section": section_data(checked.opened.car, x)}
         case None:
             return {}
 
 
-def _snap(wanted: SnapWanted | str) -> tuple[GridStep | None, tuple[bool, bool]]:
+def _snap(wanted: messages.SnapWanted | str) -> tuple[GridStep | None, tuple[bool, bool]]:
     """The step of the grid, None for no name, and the axes that are meant as they are."""
     name, exact = (wanted, (False, False)) if isinstance(wanted, str) else (wanted.step, wanted.exact)
     if name and name not in STEPS:
-        raise MalformedError("there is no such step")
+        raise messages.MalformedError("there is no such step")
     return STEPS.get(name), exact

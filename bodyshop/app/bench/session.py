@@ -14,6 +14,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
+from bodyshop.app.bench import messages
 from bodyshop.app.bench.document import (
     DesignDocument,
     DocumentVerdict,
@@ -27,14 +28,6 @@ from bodyshop.app.bench.drawing import scene
 from bodyshop.app.bench.file_sync import ChangedOnDiskError, DesignFile, Disk
 from bodyshop.app.bench.folder import FolderRulebooks
 from bodyshop.app.bench.jobs import Runner
-from bodyshop.app.bench.messages import (
-    Act,
-    DifferenceMessage,
-    DragMessage,
-    MalformedError,
-    PageMessage,
-    TypeMessage,
-)
 from bodyshop.app.bench.tab import BackgroundWork, Tab, Told
 from bodyshop.app.bench.telling import figures_data, problems_data, verdict_data
 from bodyshop.app.bench.text_edits import Splice, from_units, to_units
@@ -157,14 +150,14 @@ class Session:
 
     # ------------------------------------------------------------ what a tab says
 
-    async def hear(self, tab: Tab, message: PageMessage) -> None:
+    async def hear(self, tab: Tab, message: messages.PageMessage) -> None:
         """Do what a tab says. Raises `ValueError` for what makes no sense."""
         does = self._does.get(message.kind)
         if does is None:
-            raise MalformedError("there is no such kind")
+            raise messages.MalformedError("there is no such kind")
         await does(tab, message)
 
-    async def _type(self, tab: Tab, message: TypeMessage) -> None:
+    async def _type(self, tab: Tab, message: messages.TypeMessage) -> None:
         try:
             before = self.document.text_at(message.base)
             splices = [
@@ -185,15 +178,15 @@ class Session:
             raise
         await self._spread(splice, at, tab)
 
-    async def _undo(self, _tab: Tab, _message: PageMessage) -> None:
+    async def _undo(self, _tab: Tab, _message: messages.PageMessage) -> None:
         at = self.document.revision
         await self._spread(self.document.undo(), at)
 
-    async def _redo(self, _tab: Tab, _message: PageMessage) -> None:
+    async def _redo(self, _tab: Tab, _message: messages.PageMessage) -> None:
         at = self.document.revision
         await self._spread(self.document.redo(), at)
 
-    async def _by_hand(self, tab: Tab, message: DragMessage | Act) -> None:
+    async def _by_hand(self, tab: Tab, message: messages.DragMessage | messages.Act) -> None:
         """Take the text that a movement on the drawing makes, or say why it makes none."""
         made, step = moved(self.document, message), getattr(message, "step", None)
         if made.text is None:
@@ -265,7 +258,7 @@ class Session:
 
     # ------------------------------------------------------------ the file
 
-    async def _save(self, tab: Tab, _message: PageMessage) -> None:
+    async def _save(self, tab: Tab, _message: messages.PageMessage) -> None:
         try:
             self.filed.save(self.document.text)
         except ChangedOnDiskError:
@@ -280,7 +273,7 @@ class Session:
         await self._tell_facts()
         await self._note(f"Saved {self.filed.name}.", tab)
 
-    async def _take_theirs(self, tab: Tab, _message: PageMessage) -> None:
+    async def _take_theirs(self, tab: Tab, _message: messages.PageMessage) -> None:
         at = self.document.revision
         try:
             text = self.filed.read()
@@ -293,13 +286,13 @@ class Session:
         await self._spread(splice, at)
         await self._tell_facts()
 
-    async def _keep_mine(self, _tab: Tab, _message: PageMessage) -> None:
+    async def _keep_mine(self, _tab: Tab, _message: messages.PageMessage) -> None:
         self.filed.accept()
         self._disk = Disk.SAME
         self._unsaved.set()
         await self._tell_facts()
 
-    async def _difference(self, tab: Tab, message: DifferenceMessage) -> None:
+    async def _difference(self, tab: Tab, message: messages.DifferenceMessage) -> None:
         try:
             if message.against == "draft":
                 draft = self.filed.draft()
@@ -314,7 +307,7 @@ class Session:
         )
         await tab.tell({"kind": "difference", "lines": list(lines)[2:], "title": title})
 
-    async def _take_draft(self, tab: Tab, _message: PageMessage) -> None:
+    async def _take_draft(self, tab: Tab, _message: messages.PageMessage) -> None:
         draft = self.filed.draft()
         if draft is None:
             await self._note("The draft is gone.", tab, bad=True)
@@ -326,7 +319,7 @@ class Session:
             self.filed.drop_found()
         await self._tell_facts()
 
-    async def _drop_draft(self, _tab: Tab, _message: PageMessage) -> None:
+    async def _drop_draft(self, _tab: Tab, _message: messages.PageMessage) -> None:
         self.filed.drop_found()
 
     async def _watch(self) -> None:
@@ -394,7 +387,7 @@ class Session:
 
     # ------------------------------------------------------------ remedies
 
-    async def _fix_apply(self, tab: Tab, _message: PageMessage) -> None:
+    async def _fix_apply(self, tab: Tab, _message: messages.PageMessage) -> None:
         text = self._beside.planned
         if text is None:
             await self._note(
@@ -404,7 +397,7 @@ class Session:
         at = self.document.revision
         await self._spread(self.document.set_text(text), at)
 
-    async def _again(self, tab: Tab, _message: PageMessage) -> None:
+    async def _again(self, tab: Tab, _message: messages.PageMessage) -> None:
         """A tab has lost its thread: all of the text, and what it comes to."""
         await tab.tell({"kind": "open", **self._facts(), "text": self.document.text, "draft": None})
         if self._last is not None:

@@ -7,18 +7,8 @@ from typing import Final
 
 from msgspec.structs import asdict
 
-from bodyshop.app.bench.messages import (
-    AllowDeed,
-    BackDeed,
-    Data,
-    DrawDeed,
-    EliminateDeed,
-    EnterDeed,
-    NoteDeed,
-    OutDeed,
-    RaceDeed,
-    RerunDeed,
-)
+from bodyshop.app.bench import messages
+from bodyshop.app.bench.messages import Data
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.output.json.raceday import day_data
@@ -65,7 +55,7 @@ def _is_final(state: DayState) -> bool:
     )
 
 
-def race_action(book: Book, given: RaceDeed) -> Data:
+def race_action(book: Book, given: messages.RaceDeed) -> Data:
     """Do what a button says: `done`, what was done, in a sentence; or `asks`, what is asked about it first.
 
     Raises:
@@ -80,23 +70,23 @@ def race_action(book: Book, given: RaceDeed) -> Data:
         return {"asks": [f"{problem.message}." for problem in error.problems]}
 
 
-def _done(day: RaceDay, given: RaceDeed) -> str:
+def _done(day: RaceDay, given: messages.RaceDeed) -> str:
     match given:
-        case EnterDeed():
+        case messages.EnterDeed():
             fresh = day.enter()
             told = f"Entered: {', '.join(fresh)}." if fresh else "All cars of the book are entered already."
-        case DrawDeed():
+        case messages.DrawDeed():
             told = _draw(day, given)
-        case NoteDeed():
+        case messages.NoteDeed():
             told = _note(day, given)
-        case RerunDeed():
+        case messages.RerunDeed():
             held = day.rerun(_whole("heat", given.heat), given.because)
             told = f"It is run again as heat {held.heat.number}."
-        case OutDeed():
+        case messages.OutDeed():
             told = f"{day.rule_out(given.car, given.because)} is out."
-        case BackDeed():
+        case messages.BackDeed():
             told = f"{day.readmit(given.car, given.because)} races again."
-        case AllowDeed():
+        case messages.AllowDeed():
             names = day.allow(given.because, list(given.cars))
             told = f"Allowed to race: {', '.join(names)}." if names else "There was nothing to decide."
         case _:
@@ -104,7 +94,7 @@ def _done(day: RaceDay, given: RaceDeed) -> str:
     return told
 
 
-def _draw(day: RaceDay, given: DrawDeed) -> str:
+def _draw(day: RaceDay, given: messages.DrawDeed) -> str:
     seed = secrets.randbelow(_MOST_SEED)
     named = given.counts or RankedBy.BEST.value
     counts = next((each for each in RankedBy if each.value == named), None)
@@ -117,7 +107,7 @@ def _draw(day: RaceDay, given: DrawDeed) -> str:
     return f"{len(heats)} heats drawn, draw number {seed}."
 
 
-def _note(day: RaceDay, given: NoteDeed) -> str:
+def _note(day: RaceDay, given: messages.NoteDeed) -> str:
     said = read_said(given.result)
     if not isinstance(said, LaneEntry):
         raise ProblemsError([said])
@@ -130,7 +120,7 @@ def _note(day: RaceDay, given: NoteDeed) -> str:
     return f"Heat {number}, {given.car}: noted."
 
 
-def _eliminate(day: RaceDay, given: EliminateDeed) -> str:
+def _eliminate(day: RaceDay, given: messages.EliminateDeed) -> str:
     if day.state.rounds:
         heats = day.next_round()
         return f"{len(heats)} heats drawn." if heats else "The final is run."

@@ -12,22 +12,10 @@ from typing import Final
 from fastapi import FastAPI, Request
 from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
+from bodyshop.app.bench import messages
 from bodyshop.app.bench.answers import answered, refusal_words
 from bodyshop.app.bench.folder import Folder
-from bodyshop.app.bench.messages import (
-    AddDesignsDeed,
-    AddRecordDeed,
-    BeginBookForm,
-    BookDeed,
-    Data,
-    ForetellDeed,
-    FreezeDeed,
-    InspectDeed,
-    RaceDeed,
-    StrikeDeed,
-    read_as,
-    read_deed,
-)
+from bodyshop.app.bench.messages import Data
 from bodyshop.app.bench.page import page_html
 from bodyshop.app.bench.trialbook.foretelling import foretell, freeze_all
 from bodyshop.app.bench.trialbook.inspecting import inspect_action, inspection_data, last_sheet
@@ -224,7 +212,7 @@ def add_book_routes(app: FastAPI, books: Books, folder: Folder) -> None:
 
     @app.post("/books")
     async def begun(request: Request) -> Response:
-        given = read_as(await request.body(), BeginBookForm)
+        given = messages.read_as(await request.body(), messages.BeginBookForm)
         return await _answered(lambda: {"file": books.begin(_event(given))})
 
     @app.get("/book/data")
@@ -233,7 +221,7 @@ def add_book_routes(app: FastAPI, books: Books, folder: Folder) -> None:
 
     @app.post("/book/do")
     async def do(request: Request, file: str) -> Response:
-        given = read_deed(await request.body())
+        given = messages.read_deed(await request.body())
         return await _answered(lambda: _do(books.book(file), folder, given))
 
     @app.get("/book/papers/{name}")
@@ -277,7 +265,7 @@ async def _answered(work: Callable[[], Data]) -> Response:
     return await answered(lambda: asyncio.to_thread(work))
 
 
-def _event(given: BeginBookForm) -> Event:
+def _event(given: messages.BeginBookForm) -> Event:
     name = " ".join(given.name.split())
     if not name:
         raise ProblemsError([Problem("book-event", "the event has no name", key="name")])
@@ -313,26 +301,26 @@ def _part(book: Book, part: str, car: str) -> Data:
     return parts[part]()
 
 
-def _do(book: Book, folder: Folder, given: BookDeed | RaceDeed) -> Data:
+def _do(book: Book, folder: Folder, given: messages.BookDeed | messages.RaceDeed) -> Data:
     match given:
-        case AddDesignsDeed():
+        case messages.AddDesignsDeed():
             told: Data = {"done": add_designs(book, folder)}
-        case AddRecordDeed(kind=kind, car=car, fields=fields, confirmed=confirmed):
+        case messages.AddRecordDeed(kind=kind, car=car, fields=fields, confirmed=confirmed):
             told = add_record(book, kind, car, fields, confirmed=confirmed)
-        case StrikeDeed():
+        case messages.StrikeDeed():
             told = _strike(book, given)
-        case InspectDeed():
+        case messages.InspectDeed():
             told = inspect_action(book, given)
-        case ForetellDeed(car=car):
+        case messages.ForetellDeed(car=car):
             told = foretell(book, car, given)
-        case FreezeDeed():
+        case messages.FreezeDeed():
             told = {"done": freeze_all(book, given)}
         case _:
             told = race_action(book, given)
     return told
 
 
-def _strike(book: Book, given: StrikeDeed) -> Data:
+def _strike(book: Book, given: messages.StrikeDeed) -> Data:
     number = str(given.id)
     if not (number.isascii() and number.isdecimal() and len(number) < _MOST_DIGITS):
         raise ProblemsError([Problem("book-record", "there is no such record", found=number[:20])])
