@@ -7,10 +7,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Final
+from typing import Annotated, Final
 
 from bodyshop.car.assembly import Car
-from bodyshop.foundation.toml.stock_tables import Confidence, StockRow, StockTable, by_id
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import Confidence, Disagreements, by_id, read_tables
 from bodyshop.physics.air import reynolds, standard_air
 from bodyshop.physics.model import Air, Basis, Estimate
 from bodyshop.physics.shape import CarShape, body_shape
@@ -18,6 +19,7 @@ from bodyshop.physics.shape import CarShape, body_shape
 __all__ = [
     "BUILD_UP_FORMULA",
     "BUILD_UP_SOURCE",
+    "DRAG_TABLES",
     "Coefficient",
     "DragBuildUp",
     "DragItem",
@@ -41,22 +43,30 @@ class Coefficient:
     id: str
     label: str
     area: str
-    low: float
-    high: float
+    low: Annotated[float, TomlKey(low=0.0, high=3.0)]
+    high: Annotated[float, TomlKey(low=0.0, high=3.0)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
+
+    def disagreements(self) -> Disagreements:
+        """A range has its ends in order."""
+        yield from _order_faults(self.low, self.high)
 
 
 @dataclass(frozen=True, slots=True)
 class FaceCoefficient:
     """Coefficients of a face at an angle to the air's path, on its frontal area."""
 
-    angle_rad: float
-    low: float
-    high: float
+    angle_rad: Annotated[float, TomlKey(low=0.0, high=90.0, name="angle_deg", factor=math.pi / 180.0)]
+    low: Annotated[float, TomlKey(low=0.0, high=3.0)]
+    high: Annotated[float, TomlKey(low=0.0, high=3.0)]
     source: str
     confidence: Confidence
+
+    def disagreements(self) -> Disagreements:
+        """A range has its ends in order."""
+        yield from _order_faults(self.low, self.high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,43 +89,17 @@ def read_drag_table(file: Path) -> DragTable:
     Raises:
         ProblemsError: the table is damaged.
     """
-    table = StockTable(file)
-    parts = by_id(table.rows("coefficient", _coefficient))
-    faces = tuple(sorted(table.rows("face", _face), key=lambda face: face.angle_rad))
-    table.close()
-    return DragTable(parts, faces)
+    read = read_tables(file, DRAG_TABLES)
+    return DragTable(by_id(read["coefficient"]), tuple(sorted(read["face"], key=lambda face: face.angle_rad)))
 
 
-def _ends(row: StockRow) -> tuple[float, float]:
-    low, high = row.number("low", 0.0, 3.0), row.number("high", 0.0, 3.0)
+DRAG_TABLES: Final[Mapping[str, type]] = {"coefficient": Coefficient, "face": FaceCoefficient}
+"""What stands in a file of coefficients."""
+
+
+def _order_faults(low: float, high: float) -> Disagreements:
     if high < low:
-        row.disagree("high", "high is below low")
-    return low, high
-
-
-def _coefficient(row: StockRow) -> Coefficient:
-    low, high = _ends(row)
-    return Coefficient(
-        id=row.id(),
-        label=row.text("label"),
-        area=row.text("area"),
-        low=low,
-        high=high,
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-
-
-def _face(row: StockRow) -> FaceCoefficient:
-    low, high = _ends(row)
-    return FaceCoefficient(
-        angle_rad=math.radians(row.number("angle_deg", 0.0, 90.0)),
-        low=low,
-        high=high,
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-    )
+        yield "high", "high is below low", ""
 
 
 RACE_SPEED_M_S: Final = 16.0

@@ -10,19 +10,21 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from statistics import NormalDist
-from typing import Final
+from typing import Annotated, Final
 
 from bodyshop.car.assembly import Car
 from bodyshop.car.design.model import AxleSet
 from bodyshop.car.stock.hardware import Cartridge
 from bodyshop.foundation.problems import ProblemsError
-from bodyshop.foundation.toml.stock_tables import Confidence, StockRow, StockTable, by_id
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import Confidence, Disagreements, by_id, read_tables
 from bodyshop.physics import drag
 from bodyshop.physics.cartridge import check_temperature
 from bodyshop.physics.model import CONFIDENCE, Air, Basis, CarNumbers, CartridgeNumbers, Estimate, Law
 
 __all__ = [
     "EMPTY_LINE",
+    "PRIOR_TABLES",
     "Prior",
     "Priors",
     "car_numbers",
@@ -45,8 +47,8 @@ class Prior:
 
     id: str
     label: str
-    low: float
-    high: float
+    low: Annotated[float, TomlKey(low=1e-06, high=10000.0)]
+    high: Annotated[float, TomlKey(low=1e-06, high=10000.0)]
     source: str
     confidence: Confidence
 
@@ -56,6 +58,11 @@ class Prior:
         published = self.confidence in (Confidence.READ, Confidence.SECOND_HAND)
         basis = Basis.PUBLISHED if published else Basis.ASSUMED
         return Estimate.between(self.low, self.high, self.source, basis)
+
+    def disagreements(self) -> Disagreements:
+        """A range has its ends in order."""
+        if self.high < self.low:
+            yield "high", "high is under low", ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,26 +81,11 @@ def priors() -> Priors:
     Raises:
         ProblemsError: the table is damaged.
     """
-    table = StockTable(_FILE)
-    cartridge, bearing, running = (
-        by_id(table.rows(name, _prior)) for name in ("cartridge", "bearing", "running")
-    )
-    table.close()
-    return Priors(cartridge, bearing, running)
+    return Priors(*(by_id(items) for items in read_tables(_FILE, PRIOR_TABLES).values()))
 
 
-def _prior(row: StockRow) -> Prior:
-    prior = Prior(
-        id=row.id(),
-        label=row.text("label"),
-        low=row.number("low", 1e-6, 1e4),
-        high=row.number("high", 1e-6, 1e4),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-    )
-    if prior.high < prior.low:
-        row.disagree("high", "high is under low")
-    return prior
+PRIOR_TABLES: Final[Mapping[str, type]] = {"cartridge": Prior, "bearing": Prior, "running": Prior}
+"""What stands in the file of priors."""
 
 
 def car_numbers(car: Car, air: Air) -> CarNumbers:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from bodyshop.car.body.holes import Cylinder
 from bodyshop.car.design.model import AxleSet, Design
 from bodyshop.foundation.place import Point3
 from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.foundation.toml.rows import read_row
 from bodyshop.solids.forms import box, cut, rod
 from bodyshop.solids.jig_marks import EngravedText, letter_tool
 from bodyshop.solids.mesh import Mesh, closed_mesh
@@ -46,9 +46,7 @@ class JigSizes:
 @cache
 def jig_sizes() -> JigSizes:
     """The sizes that come with the program."""
-    text = (Path(__file__).resolve().parent / "jigs.toml").read_text(encoding="utf-8")
-    table = tomllib.loads(text)["jig"]
-    return JigSizes(**{field.name: float(table[field.name]) for field in fields(JigSizes)})
+    return read_row(Path(__file__).with_name("jigs.toml"), "jig", JigSizes)
 
 
 Box = tuple[Point3, Point3]

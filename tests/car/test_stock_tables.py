@@ -15,7 +15,7 @@ from bodyshop.car.stock.hardware import hardware, read_hardware
 from bodyshop.car.stock.woods import read_woods, woods
 from bodyshop.foundation.files.shipped import stock_folder
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.foundation.toml.stock_tables import Confidence
+from bodyshop.foundation.toml.rows import Confidence
 
 GOOD_WOOD = """\
 [[wood]]

@@ -19,6 +19,7 @@ from bodyshop.drawing.sheet.pens import Layer
 from bodyshop.drawing.sheet.replay import InkedPath, replay
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.geometry.outlines import Arc, Cubic, Line, Outline, Ring
+from bodyshop.output.papers.order_of_work import read_steps
 from bodyshop.output.papers.templates.document import head_mm, headed
 from bodyshop.output.papers.templates.faces import BlankFace, face_map, faces_for, faces_offered
 from bodyshop.output.papers.templates.hole_notes import HoleNote, LevelDimension, dimension_rows, hole_notes
@@ -26,7 +27,7 @@ from bodyshop.output.papers.templates.labels import LabelSpace, rough_outline, r
 from bodyshop.output.papers.templates.plan import plan_panel
 from bodyshop.output.papers.templates.saw_lines import relief_cuts
 from bodyshop.output.papers.templates.side import side_panel
-from bodyshop.output.papers.templates.steps import FLAGS, StepConditions, order_of_work, read_steps
+from bodyshop.output.papers.templates.steps import FLAGS, STEPS, StepConditions, order_of_work
 from bodyshop.output.papers.templates.view import Panel, TemplateSettings
 from bodyshop.output.papers.templates.waste import BAND_MM, Waste
 from bodyshop.output.words.papers import VerdictStamp
@@ -374,9 +375,9 @@ def test_a_pocket_shut_in_by_the_car_has_no_way_out() -> None:
 
 def test_steps_are_all_used_and_all_filled_in() -> None:
     used: set[str] = set()
-    texts = {step.text: step.id for step in read_steps()}
-    assert all(step.when | step.unless <= FLAGS for step in read_steps())
-    assert len({step.id for step in read_steps()}) == len(read_steps())
+    texts = {step.text: step.id for step in read_steps(STEPS)}
+    assert all({*step.when, *step.unless} <= FLAGS for step in read_steps(STEPS))
+    assert len({step.id for step in read_steps(STEPS)}) == len(read_steps(STEPS))
     cars = [sample(name)[0] for name in ("kestrel", "heron", "plover", "dipper")] + [car_of(straight_text())]
     works = [
         StepConditions(),

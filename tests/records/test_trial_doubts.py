@@ -133,7 +133,7 @@ def test_bounds_have_a_source() -> None:
     for name, row in likely().items():
         assert row.low < row.high, name
         assert len(row.source) > 20, name
-        assert row.confidence in ("R", "C", "P"), name
+        assert row.confidence.value in ("R", "C", "P"), name
 
 
 @pytest.mark.parametrize(

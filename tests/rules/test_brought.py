@@ -10,7 +10,7 @@ import pytest
 from bodyshop.app.cli.main import main
 from bodyshop.car.stock.hardware import NOTHING, hardware
 from bodyshop.foundation.problems import ProblemsError
-from bodyshop.foundation.toml.stock_tables import Confidence
+from bodyshop.foundation.toml.rows import Confidence
 from bodyshop.rules.checking import RulebookCache, check_car, open_car
 from bodyshop.rules.rulebook import read_rulebook
 from bodyshop.rules.rulebook.lint import lint_rulebook

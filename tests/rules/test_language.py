@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from bodyshop.car.stock.hardware import MAKERS, hardware
+from bodyshop.car.stock.hardware import PART_SHELVES, hardware
 from bodyshop.foundation.problems import ProblemsError
 from bodyshop.rules.rulebook import read_rulebook
 from bodyshop.rules.rulebook.language import (
@@ -134,10 +134,10 @@ def test_meanings_are_sentences_and_names_stand_once(table: LanguageTable) -> No
 
 
 def test_the_keys_of_a_part_are_the_fields_of_its_class() -> None:
-    for shelf, (kind, _) in MAKERS.items():
+    for shelf, kind in PART_SHELVES.items():
         plain = {each.name.removesuffix("_mm").removesuffix("_g") for each in fields(kind)}
         assert set(stock_keys(shelf)) == plain | {"shelf", "like"}
-    assert {name for shelf in MAKERS for name in stock_keys(shelf)} == set(STOCK.names)
+    assert {name for shelf in PART_SHELVES for name in stock_keys(shelf)} == set(STOCK.names)
 
 
 def test_the_groups_of_limits_are_the_limits_of_the_table() -> None:

@@ -11,7 +11,7 @@ from bodyshop.car.stock.blanks import blanks
 from bodyshop.car.stock.finish import finishes, glues
 from bodyshop.car.stock.hardware import NOTHING, Hardware, hardware
 from bodyshop.car.stock.woods import woods
-from bodyshop.foundation.toml.stock_tables import StockItem
+from bodyshop.foundation.toml.rows import StockItem
 
 __all__ = [
     "FORMAT",

@@ -28,7 +28,7 @@ from bodyshop.car.design.fields import (
     names,
 )
 from bodyshop.car.design.schema import POINT_FIELDS, ROOT
-from bodyshop.foundation.toml.stock_tables import ID
+from bodyshop.foundation.toml.declared import ID
 
 __all__ = ["SCHEMA_FILE", "design_schema", "schema_text"]
 

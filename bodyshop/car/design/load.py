@@ -19,7 +19,7 @@ from bodyshop.car.stock.hardware import Cartridge, WheelEnd
 from bodyshop.car.stock.woods import Wood
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.toml import Source
-from bodyshop.foundation.toml.stock_tables import GRAMS_PER_MM3
+from bodyshop.foundation.toml.rows import GRAMS_PER_MM3
 from bodyshop.foundation.units import LengthUnit, QuantityError, format_mass, parse_unit
 
 __all__ = [

@@ -14,7 +14,7 @@ from bodyshop.car.stock.blanks import Blank, BlankBore
 from bodyshop.car.stock.finish import Finish, Glue
 from bodyshop.car.stock.hardware import Axle, Bearing, Cartridge, ScrewEye, Washer, Wheel
 from bodyshop.car.stock.woods import Wood
-from bodyshop.foundation.toml.stock_tables import Confidence, StockItem
+from bodyshop.foundation.toml.rows import Confidence, StockItem
 
 __all__ = ["BARE_AXLE_PLAY_MM", "BALANCE_G", "PartsReader", "CarFittings"]
 

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from pathlib import Path
+from typing import Annotated
 
 from bodyshop.foundation.files.shipped import stock_folder
-from bodyshop.foundation.toml.stock_tables import Confidence, StockRow, StockTable, by_id
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import Confidence, by_id, read_rows
 
 __all__ = ["Blade", "Saw", "blades", "read_blades"]
 
@@ -28,12 +30,12 @@ class Blade:
     id: str
     label: str
     saw: Saw
-    width_mm: float
-    least_radius_mm: float
-    kerf_mm: float
+    width_mm: Annotated[float, TomlKey(low=0.2, high=60.0)]
+    least_radius_mm: Annotated[float, TomlKey(low=0.0, high=500.0)]
+    kerf_mm: Annotated[float, TomlKey(low=0.1, high=5.0)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
 
 @cache
@@ -48,21 +50,4 @@ def read_blades(file: Path) -> Mapping[str, Blade]:
     Raises:
         ProblemsError: the table is damaged.
     """
-    table = StockTable(file)
-    read = table.rows("blade", _blade)
-    table.close()
-    return by_id(read)
-
-
-def _blade(row: StockRow) -> Blade:
-    return Blade(
-        id=row.id(),
-        label=row.text("label"),
-        saw=row.word("saw", Saw),
-        width_mm=row.number("width_mm", 0.2, 60.0),
-        least_radius_mm=row.number("least_radius_mm", 0.0, 500.0),
-        kerf_mm=row.number("kerf_mm", 0.1, 5.0),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
+    return by_id(read_rows(file, "blade", Blade))

@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Annotated
 
 from bodyshop.foundation.files.shipped import stock_folder
-from bodyshop.foundation.toml.stock_tables import Confidence, StockRow, StockTable, by_id
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import Confidence, Disagreements, by_id, read_rows
 
-__all__ = ["Blank", "BlankBore", "blanks", "read_blanks"]
+__all__ = ["Blank", "BlankBore", "BlankRow", "blanks", "read_blanks"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,42 +90,46 @@ def read_blanks(file: Path) -> Mapping[str, Blank]:
     Raises:
         ProblemsError: the table is damaged.
     """
-    table = StockTable(file)
-    read = table.rows("blank", _blank)
-    table.close()
-    return by_id(read)
+    return by_id([row.blank for row in read_rows(file, "blank", BlankRow)])
 
 
-def _blank(row: StockRow) -> Blank:
-    height_tail = row.number("height_tail_mm", 10.0, 300.0)
-    blank = Blank(
-        id=row.id(),
-        label=row.text("label"),
-        length_mm=row.number("length_mm", 50.0, 1000.0),
-        width_mm=row.number("width_mm", 10.0, 300.0),
-        height_nose_mm=row.number("height_nose_mm", 5.0, 300.0),
-        height_tail_mm=height_tail,
-        bore=_bore(row),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-    bore = blank.bore
-    if bore and not bore.diameter_mm / 2.0 < bore.height_mm < height_tail - bore.diameter_mm / 2.0:
-        row.disagree("bore_height_mm", "the bore breaks out of the tail end")
-    if bore and bore.depth_mm >= blank.length_mm:
-        row.disagree("bore_depth_mm", "the bore is longer than the blank", f"under {blank.length_mm:g}")
-    if bore and bore.diameter_mm >= blank.width_mm:
-        row.disagree("bore_diameter_mm", "the bore is wider than the blank", f"under {blank.width_mm:g}")
-    return blank
+@dataclass(frozen=True, slots=True)
+class BlankRow:
+    """A row of the table. The three figures of a bore stand together or not at all."""
 
+    id: str
+    label: str
+    length_mm: Annotated[float, TomlKey(low=50.0, high=1000.0)]
+    width_mm: Annotated[float, TomlKey(low=10.0, high=300.0)]
+    height_nose_mm: Annotated[float, TomlKey(low=5.0, high=300.0)]
+    height_tail_mm: Annotated[float, TomlKey(low=10.0, high=300.0)]
+    source: str
+    confidence: Confidence
+    bore_diameter_mm: Annotated[float | None, TomlKey(low=5.0, high=60.0)] = None
+    bore_depth_mm: Annotated[float | None, TomlKey(low=5.0, high=200.0)] = None
+    bore_height_mm: Annotated[float | None, TomlKey(low=5.0, high=200.0)] = None
+    note: str = ""
 
-def _bore(row: StockRow) -> BlankBore | None:
-    diameter = row.optional_number("bore_diameter_mm", 5.0, 60.0)
-    depth = row.optional_number("bore_depth_mm", 5.0, 200.0)
-    height = row.optional_number("bore_height_mm", 5.0, 200.0)
-    if diameter is not None and depth is not None and height is not None:
-        return BlankBore(diameter, depth, height)
-    if not diameter == depth == height:
-        row.disagree("id", "a drilled blank needs bore_diameter_mm, bore_depth_mm and bore_height_mm")
-    return None
+    @property
+    def blank(self) -> Blank:
+        """What the row describes."""
+        d, deep, high = self.bore_diameter_mm, self.bore_depth_mm, self.bore_height_mm
+        bore = None if d is None or deep is None or high is None else BlankBore(d, deep, high)
+        return Blank(
+            self.id, self.label, self.length_mm, self.width_mm, self.height_nose_mm, self.height_tail_mm,
+            bore, self.source, self.confidence, self.note,
+        )  # fmt: skip
+
+    def disagreements(self) -> Disagreements:
+        """What cannot be drilled so."""
+        bore = self.blank.bore
+        if bore is None:
+            if any(v is not None for v in (self.bore_diameter_mm, self.bore_depth_mm, self.bore_height_mm)):
+                yield "id", "a drilled blank needs bore_diameter_mm, bore_depth_mm and bore_height_mm", ""
+            return
+        if not bore.diameter_mm / 2.0 < bore.height_mm < self.height_tail_mm - bore.diameter_mm / 2.0:
+            yield "bore_height_mm", "the bore breaks out of the tail end", ""
+        if bore.depth_mm >= self.length_mm:
+            yield "bore_depth_mm", "the bore is longer than the blank", f"under {self.length_mm:g}"
+        if bore.diameter_mm >= self.width_mm:
+            yield "bore_diameter_mm", "the bore is wider than the blank", f"under {self.width_mm:g}"

@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from bodyshop.foundation.files.shipped import stock_folder
-from bodyshop.foundation.toml.stock_tables import Confidence, StockRow, StockTable
+from bodyshop.foundation.toml.rows import Confidence, read_rows
 
 __all__ = ["Authority", "Caution", "Operation", "cautions", "cautions_for", "read_cautions"]
 
@@ -75,18 +75,4 @@ def read_cautions(file: Path) -> tuple[Caution, ...]:
     Raises:
         ProblemsError: the table is damaged.
     """
-    table = StockTable(file)
-    read = tuple(table.rows("caution", _caution))
-    table.close()
-    return read
-
-
-def _caution(row: StockRow) -> Caution:
-    return Caution(
-        id=row.id(),
-        operation=row.word("operation", Operation),
-        text=row.text("text"),
-        defer_to=row.words("defer_to", Authority),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-    )
+    return read_rows(file, "caution", Caution)

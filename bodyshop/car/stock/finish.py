@@ -6,11 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Annotated, Final
 
 from bodyshop.foundation.files.shipped import stock_folder
-from bodyshop.foundation.toml.stock_tables import GRAMS_PER_MM3, Confidence, StockRow, StockTable, by_id
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import GRAMS_PER_MM3, Confidence, by_id, read_tables
 
-__all__ = ["Finish", "Glue", "FinishTable", "finishes", "glues", "read_wares"]
+__all__ = ["Finish", "Glue", "FinishTable", "WARES", "finishes", "glues", "read_wares"]
 
 _MM_PER_MICROMETRE = 1e-3
 
@@ -25,12 +27,16 @@ class Finish:
 
     id: str
     label: str
-    film_mm: float
-    density_g_per_mm3: float
-    mass_spread: float
+    film_mm: Annotated[
+        float, TomlKey(low=0.0, high=2000.0, name="film_micrometres", factor=_MM_PER_MICROMETRE)
+    ]
+    density_g_per_mm3: Annotated[
+        float, TomlKey(low=500.0, high=3000.0, name="density_kg_per_m3", factor=GRAMS_PER_MM3)
+    ]
+    mass_spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
     @property
     def mass_g_per_mm2(self) -> float:
@@ -44,11 +50,11 @@ class Glue:
 
     id: str
     label: str
-    mass_g: float
-    mass_spread: float
+    mass_g: Annotated[float, TomlKey(low=0.0, high=50.0)]
+    mass_spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +81,8 @@ def read_wares(file: Path) -> FinishTable:
     Raises:
         ProblemsError: the table is damaged.
     """
-    table = StockTable(file)
-    wares = FinishTable(
-        finishes=by_id(table.rows("finish", _finish)),
-        glues=by_id(table.rows("glue", _glue)),
-    )
-    table.close()
-    return wares
+    read = read_tables(file, WARES)
+    return FinishTable(by_id(read["finish"]), by_id(read["glue"]))
 
 
 @cache
@@ -89,26 +90,5 @@ def _shipped() -> FinishTable:
     return read_wares(stock_folder() / "finish.toml")
 
 
-def _finish(row: StockRow) -> Finish:
-    return Finish(
-        id=row.id(),
-        label=row.text("label"),
-        film_mm=row.number("film_micrometres", 0.0, 2000.0) * _MM_PER_MICROMETRE,
-        density_g_per_mm3=row.number("density_kg_per_m3", 500.0, 3000.0) * GRAMS_PER_MM3,
-        mass_spread=row.number("mass_spread", 0.0, 0.5),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-
-
-def _glue(row: StockRow) -> Glue:
-    return Glue(
-        id=row.id(),
-        label=row.text("label"),
-        mass_g=row.number("mass_g", 0.0, 50.0),
-        mass_spread=row.number("mass_spread", 0.0, 0.5),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
+WARES: Final[Mapping[str, type]] = {"finish": Finish, "glue": Glue}
+"""What stands in a file of finishes."""

@@ -8,19 +8,21 @@ Where a shape tells the mass (rod, tube, ring, bent wire) it is computed from it
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final, TypeAlias
+from typing import Annotated, Any, Final, TypeAlias
 
 from bodyshop.foundation.files.shipped import stock_folder
-from bodyshop.foundation.toml.stock_tables import GRAMS_PER_MM3, Confidence, StockRow, StockTable, by_id
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import GRAMS_PER_MM3, Confidence, Disagreements, by_id, read_tables
 
 __all__ = [
-    "MAKERS",
+    "HARDWARE_TABLES",
+    "PART_SHELVES",
     "NOTHING",
     "Axle",
     "Bearing",
@@ -54,10 +56,12 @@ class Material:
 
     id: str
     label: str
-    density_g_per_mm3: float
+    density_g_per_mm3: Annotated[
+        float, TomlKey(low=100.0, high=25_000.0, name="density_kg_per_m3", factor=GRAMS_PER_MM3)
+    ]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +77,17 @@ class Wheel:
     id: str
     label: str
     end: WheelEnd
-    diameter_mm: float
-    width_mm: float
-    hub_length_mm: float
-    hub_inboard_mm: float
-    bore_mm: float
-    mass_g: float
-    mass_spread: float
-    moment_factor: float
+    diameter_mm: Annotated[float, TomlKey(low=5.0, high=150.0)]
+    width_mm: Annotated[float, TomlKey(low=0.2, high=60.0)]
+    hub_length_mm: Annotated[float, TomlKey(low=0.2, high=80.0)]
+    hub_inboard_mm: Annotated[float, TomlKey(low=-60.0, high=60.0)]
+    bore_mm: Annotated[float, TomlKey(low=0.5, high=20.0)]
+    mass_g: Annotated[float, TomlKey(low=0.01, high=500.0)]
+    mass_spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
+    moment_factor: Annotated[float, TomlKey(low=0.05, high=1.0)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
     @property
     def radius_mm(self) -> float:
@@ -95,6 +99,11 @@ class Wheel:
         """Moment of inertia about the axle."""
         return self.moment_factor * self.mass_g * self.radius_mm**2
 
+    def disagreements(self) -> Disagreements:
+        """No wheel is all hole."""
+        if self.bore_mm >= self.diameter_mm:
+            yield "bore_mm", "the bore is as wide as the wheel", f"under {self.diameter_mm:g}"
+
 
 @dataclass(frozen=True, slots=True)
 class Axle:
@@ -102,13 +111,13 @@ class Axle:
 
     id: str
     label: str
-    diameter_mm: float
-    stock_length_mm: float
-    material: Material
-    mass_spread: float
+    diameter_mm: Annotated[float, TomlKey(low=0.5, high=20.0)]
+    stock_length_mm: Annotated[float, TomlKey(low=10.0, high=3000.0)]
+    material: Annotated[Material, TomlKey(table="material")]
+    mass_spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
     @property
     def mass_g_per_mm(self) -> float:
@@ -122,13 +131,13 @@ class Bearing:
 
     id: str
     label: str
-    outer_mm: float
-    inner_mm: float
-    material: Material
-    mass_spread: float
+    outer_mm: Annotated[float, TomlKey(low=0.5, high=60.0)]
+    inner_mm: Annotated[float, TomlKey(low=0.2, high=59.0)]
+    material: Annotated[Material, TomlKey(table="material")]
+    mass_spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
     @property
     def wall_mm(self) -> float:
@@ -140,6 +149,10 @@ class Bearing:
         """Mass of one millimetre: a round tube."""
         return self.material.density_g_per_mm3 * _ring_area(self.outer_mm, self.inner_mm)
 
+    def disagreements(self) -> Disagreements:
+        """A ring has a wall."""
+        yield from _wall_faults(self.outer_mm, self.inner_mm)
+
 
 @dataclass(frozen=True, slots=True)
 class Washer:
@@ -147,19 +160,23 @@ class Washer:
 
     id: str
     label: str
-    outer_mm: float
-    inner_mm: float
-    thickness_mm: float
-    material: Material
-    mass_spread: float
+    outer_mm: Annotated[float, TomlKey(low=0.5, high=60.0)]
+    inner_mm: Annotated[float, TomlKey(low=0.2, high=59.0)]
+    thickness_mm: Annotated[float, TomlKey(low=0.05, high=20.0)]
+    material: Annotated[Material, TomlKey(table="material")]
+    mass_spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
     @property
     def mass_g(self) -> float:
         """Mass of a flat ring without chamfers."""
         return self.material.density_g_per_mm3 * _ring_area(self.outer_mm, self.inner_mm) * self.thickness_mm
+
+    def disagreements(self) -> Disagreements:
+        """A ring has a wall."""
+        yield from _wall_faults(self.outer_mm, self.inner_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,17 +189,17 @@ class ScrewEye:
 
     id: str
     label: str
-    wire_mm: float
-    ring_inner_mm: float
-    shank_length_mm: float
-    thread_mm: float
-    pilot_diameter_mm: float
-    pilot_depth_mm: float
-    material: Material
-    mass_spread: float
+    wire_mm: Annotated[float, TomlKey(low=0.3, high=10.0)]
+    ring_inner_mm: Annotated[float, TomlKey(low=1.0, high=50.0)]
+    shank_length_mm: Annotated[float, TomlKey(low=2.0, high=80.0)]
+    thread_mm: Annotated[float, TomlKey(low=0.3, high=12.0)]
+    pilot_diameter_mm: Annotated[float, TomlKey(low=0.2, high=10.0)]
+    pilot_depth_mm: Annotated[float, TomlKey(low=1.0, high=80.0)]
+    material: Annotated[Material, TomlKey(table="material")]
+    mass_spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
     @property
     def ring_outer_mm(self) -> float:
@@ -200,6 +217,12 @@ class ScrewEye:
         length = math.pi * (self.ring_inner_mm + self.wire_mm) + self.shank_length_mm
         return self.material.density_g_per_mm3 * math.pi / 4.0 * self.wire_mm**2 * length
 
+    def disagreements(self) -> Disagreements:
+        """A thread has to bite."""
+        if self.pilot_diameter_mm > self.thread_mm:
+            message, limit = "the thread would not bite in the pilot hole", f"up to {self.thread_mm:g}"
+            yield "pilot_diameter_mm", message, limit
+
 
 @dataclass(frozen=True, slots=True)
 class Cartridge:
@@ -210,21 +233,28 @@ class Cartridge:
 
     id: str
     label: str
-    diameter_mm: float
-    length_mm: float
-    neck_diameter_mm: float
-    balance_from_base_mm: float
-    full_mass_g: float
-    charge_g: float
-    mass_spread: float
+    diameter_mm: Annotated[float, TomlKey(low=5.0, high=60.0)]
+    length_mm: Annotated[float, TomlKey(low=10.0, high=200.0)]
+    neck_diameter_mm: Annotated[float, TomlKey(low=2.0, high=60.0)]
+    balance_from_base_mm: Annotated[float, TomlKey(low=0.0, high=200.0)]
+    full_mass_g: Annotated[float, TomlKey(low=1.0, high=500.0)]
+    charge_g: Annotated[float, TomlKey(low=0.1, high=200.0)]
+    mass_spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
     source: str
     confidence: Confidence
-    note: str
+    note: str = ""
 
     @property
     def empty_mass_g(self) -> float:
         """The shell when all of the charge has left."""
         return self.full_mass_g - self.charge_g
+
+    def disagreements(self) -> Disagreements:
+        """A shell weighs something, and balances inside itself."""
+        if self.charge_g >= self.full_mass_g:
+            yield "charge_g", "the charge is heavier than the full cartridge", ""
+        if self.balance_from_base_mm >= self.length_mm:
+            yield "balance_from_base_mm", "the centre of mass lies outside the cartridge", ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,162 +300,31 @@ def read_hardware(file: Path) -> Hardware:
     Raises:
         ProblemsError: the table is damaged.
     """
-    table = StockTable(file)
-    materials = by_id(table.rows("material", _material))
-    read = Hardware(
-        materials=materials,
-        wheels=by_id(table.rows("wheel", _wheel)),
-        axles=by_id(table.rows("axle", lambda row: _axle(row, materials))),
-        bearings=by_id(table.rows("bearing", lambda row: _bearing(row, materials))),
-        washers=by_id(table.rows("washer", lambda row: _washer(row, materials))),
-        screw_eyes=by_id(table.rows("screw-eye", lambda row: _screw_eye(row, materials))),
-        cartridges=by_id(table.rows("cartridge", _cartridge)),
-    )
-    table.close()
-    return read
+    read = read_tables(file, HARDWARE_TABLES)
+    return Hardware(*(by_id(items) for items in read.values()))
+
+
+HARDWARE_TABLES: Final[Mapping[str, type]] = {
+    "material": Material,
+    "wheel": Wheel,
+    "axle": Axle,
+    "bearing": Bearing,
+    "washer": Washer,
+    "screw-eye": ScrewEye,
+    "cartridge": Cartridge,
+}
+"""What stands in a file of hardware."""
+
+PART_SHELVES: Final[Mapping[str, type[Part]]] = {
+    f"{name}s": declared for name, declared in HARDWARE_TABLES.items() if declared is not Material
+}
+"""What stands on each shelf."""
 
 
 def _ring_area(outer_mm: float, inner_mm: float) -> float:
     return math.pi / 4.0 * (outer_mm**2 - inner_mm**2)
 
 
-def _material(row: StockRow) -> Material:
-    return Material(
-        id=row.id(),
-        label=row.text("label"),
-        density_g_per_mm3=row.number("density_kg_per_m3", 100.0, 25_000.0) * GRAMS_PER_MM3,
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-
-
-def _wheel(row: StockRow) -> Wheel:
-    wheel = Wheel(
-        id=row.id(),
-        label=row.text("label"),
-        end=row.word("end", WheelEnd),
-        diameter_mm=row.number("diameter_mm", 5.0, 150.0),
-        width_mm=row.number("width_mm", 0.2, 60.0),
-        hub_length_mm=row.number("hub_length_mm", 0.2, 80.0),
-        hub_inboard_mm=row.number("hub_inboard_mm", -60.0, 60.0),
-        bore_mm=row.number("bore_mm", 0.5, 20.0),
-        mass_g=row.number("mass_g", 0.01, 500.0),
-        mass_spread=row.number("mass_spread", 0.0, 0.5),
-        moment_factor=row.number("moment_factor", 0.05, 1.0),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-    if wheel.bore_mm >= wheel.diameter_mm:
-        row.disagree("bore_mm", "the bore is as wide as the wheel", f"under {wheel.diameter_mm:g}")
-    return wheel
-
-
-def _axle(row: StockRow, materials: Mapping[str, Material]) -> Axle:
-    return Axle(
-        id=row.id(),
-        label=row.text("label"),
-        diameter_mm=row.number("diameter_mm", 0.5, 20.0),
-        stock_length_mm=row.number("stock_length_mm", 10.0, 3000.0),
-        material=row.one_of("material", materials),
-        mass_spread=row.number("mass_spread", 0.0, 0.5),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-
-
-def _bearing(row: StockRow, materials: Mapping[str, Material]) -> Bearing:
-    outer, inner = _rings(row)
-    return Bearing(
-        id=row.id(),
-        label=row.text("label"),
-        outer_mm=outer,
-        inner_mm=inner,
-        material=row.one_of("material", materials),
-        mass_spread=row.number("mass_spread", 0.0, 0.5),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-
-
-def _washer(row: StockRow, materials: Mapping[str, Material]) -> Washer:
-    outer, inner = _rings(row)
-    return Washer(
-        id=row.id(),
-        label=row.text("label"),
-        outer_mm=outer,
-        inner_mm=inner,
-        thickness_mm=row.number("thickness_mm", 0.05, 20.0),
-        material=row.one_of("material", materials),
-        mass_spread=row.number("mass_spread", 0.0, 0.5),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-
-
-def _screw_eye(row: StockRow, materials: Mapping[str, Material]) -> ScrewEye:
-    eye = ScrewEye(
-        id=row.id(),
-        label=row.text("label"),
-        wire_mm=row.number("wire_mm", 0.3, 10.0),
-        ring_inner_mm=row.number("ring_inner_mm", 1.0, 50.0),
-        shank_length_mm=row.number("shank_length_mm", 2.0, 80.0),
-        thread_mm=row.number("thread_mm", 0.3, 12.0),
-        pilot_diameter_mm=row.number("pilot_diameter_mm", 0.2, 10.0),
-        pilot_depth_mm=row.number("pilot_depth_mm", 1.0, 80.0),
-        material=row.one_of("material", materials),
-        mass_spread=row.number("mass_spread", 0.0, 0.5),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-    if eye.pilot_diameter_mm > eye.thread_mm:
-        row.disagree(
-            "pilot_diameter_mm", "the thread would not bite in the pilot hole", f"up to {eye.thread_mm:g}"
-        )
-    return eye
-
-
-def _cartridge(row: StockRow) -> Cartridge:
-    cartridge = Cartridge(
-        id=row.id(),
-        label=row.text("label"),
-        diameter_mm=row.number("diameter_mm", 5.0, 60.0),
-        length_mm=row.number("length_mm", 10.0, 200.0),
-        neck_diameter_mm=row.number("neck_diameter_mm", 2.0, 60.0),
-        balance_from_base_mm=row.number("balance_from_base_mm", 0.0, 200.0),
-        full_mass_g=row.number("full_mass_g", 1.0, 500.0),
-        charge_g=row.number("charge_g", 0.1, 200.0),
-        mass_spread=row.number("mass_spread", 0.0, 0.5),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
-    if cartridge.charge_g >= cartridge.full_mass_g:
-        row.disagree("charge_g", "the charge is heavier than the full cartridge")
-    if cartridge.balance_from_base_mm >= cartridge.length_mm:
-        row.disagree("balance_from_base_mm", "the centre of mass lies outside the cartridge")
-    return cartridge
-
-
-def _rings(row: StockRow) -> tuple[float, float]:
-    outer = row.number("outer_mm", 0.5, 60.0)
-    inner = row.number("inner_mm", 0.2, 59.0)
-    if inner >= outer:
-        row.disagree("inner_mm", "the hole is as wide as the outside", f"under {outer:g}")
-    return outer, inner
-
-
-MAKERS: Final[Mapping[str, tuple[type[Part], Callable[[StockRow, Mapping[str, Material]], Part]]]] = {
-    "wheels": (Wheel, lambda row, _: _wheel(row)),
-    "axles": (Axle, _axle),
-    "bearings": (Bearing, _bearing),
-    "washers": (Washer, _washer),
-    "screw-eyes": (ScrewEye, _screw_eye),
-    "cartridges": (Cartridge, lambda row, _: _cartridge(row)),
-}
-"""By shelf: what stands on it, and how one is made of a row."""
+def _wall_faults(outer_mm: float, inner_mm: float) -> Disagreements:
+    if inner_mm >= outer_mm:
+        yield "inner_mm", "the hole is as wide as the outside", f"under {outer_mm:g}"

@@ -11,13 +11,16 @@ from enum import Enum
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
+from typing import Annotated, Final
 
 from bodyshop.foundation.files.shipped import stock_folder
-from bodyshop.foundation.toml.stock_tables import GRAMS_PER_MM3, Confidence, StockRow, StockTable, by_id
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import GRAMS_PER_MM3, Confidence, Disagreements, by_id, read_tables
 
 __all__ = [
     "FIBRE_SATURATION_PERCENT",
     "HANDBOOK_MOISTURE_PERCENT",
+    "WOOD_TABLES",
     "Wood",
     "WoodKind",
     "basic_specific_gravity",
@@ -148,35 +151,53 @@ def _shipped() -> tuple[Mapping[str, Wood], tuple[tuple[float, float], ...]]:
 
 
 def _read(file: Path) -> tuple[Mapping[str, Wood], tuple[tuple[float, float], ...]]:
-    table = StockTable(file)
-    woods_read = table.rows("wood", _wood)
-    moisture = table.rows("moisture", _moisture)
-    table.close()
-    return by_id(woods_read), tuple(sorted(moisture))
+    read = read_tables(file, WOOD_TABLES)
+    moisture = ((row.humidity_percent, row.moisture_percent) for row in read["moisture"])
+    return by_id([row.wood for row in read["wood"]]), tuple(sorted(moisture))
 
 
-def _wood(row: StockRow) -> Wood:
-    gravity = row.optional_number("g12", 0.03, 1.4)
-    density = row.optional_number("density_kg_per_m3", 30.0, 1600.0)
-    if (gravity is None) == (density is None):
-        row.disagree("id", "one of g12 and density_kg_per_m3 is needed, and not both")
-    if density is not None:
-        density_g_per_mm3 = density * GRAMS_PER_MM3
-    else:
-        density_g_per_mm3 = density_from_specific_gravity(gravity or 0.4, HANDBOOK_MOISTURE_PERCENT)
-    return Wood(
-        id=row.id(),
-        label=row.text("label"),
-        kind=row.word("kind", WoodKind),
-        density_g_per_mm3=density_g_per_mm3,
-        spread=row.number("spread", 0.0, 0.5),
-        bending_mpa=row.optional_number("bending_mpa", 1.0, 400.0),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-        note=row.text("note", ""),
-    )
+@dataclass(frozen=True, slots=True)
+class WoodRow:
+    """A row of the table: the density, or the specific gravity at 12 % moisture that it follows from."""
+
+    id: str
+    label: str
+    kind: WoodKind
+    spread: Annotated[float, TomlKey(low=0.0, high=0.5)]
+    source: str
+    confidence: Confidence
+    g12: Annotated[float | None, TomlKey(low=0.03, high=1.4)] = None
+    density_kg_per_m3: Annotated[float | None, TomlKey(low=30.0, high=1600.0)] = None
+    bending_mpa: Annotated[float | None, TomlKey(low=1.0, high=400.0)] = None
+    note: str = ""
+
+    @property
+    def wood(self) -> Wood:
+        """What the row describes."""
+        density = (
+            density_from_specific_gravity(self.g12 or 0.0, HANDBOOK_MOISTURE_PERCENT)
+            if self.density_kg_per_m3 is None
+            else self.density_kg_per_m3 * GRAMS_PER_MM3
+        )
+        return Wood(
+            self.id, self.label, self.kind, density, self.spread, self.bending_mpa, self.source,
+            self.confidence, self.note,
+        )  # fmt: skip
+
+    def disagreements(self) -> Disagreements:
+        """A density is said once."""
+        if (self.g12 is None) == (self.density_kg_per_m3 is None):
+            yield "id", "one of g12 and density_kg_per_m3 is needed, and not both", ""
 
 
-def _moisture(row: StockRow) -> tuple[float, float]:
-    row.text("source")
-    return row.number("humidity_percent", 0.0, 100.0), row.number("moisture_percent", 0.0, 30.0)
+@dataclass(frozen=True, slots=True)
+class MoistureRow:
+    """The moisture content that wood settles at in a room of some humidity."""
+
+    humidity_percent: Annotated[float, TomlKey(low=0.0, high=100.0)]
+    moisture_percent: Annotated[float, TomlKey(low=0.0, high=30.0)]
+    source: str
+
+
+WOOD_TABLES: Final[Mapping[str, type]] = {"wood": WoodRow, "moisture": MoistureRow}
+"""What stands in a file of woods."""

@@ -8,16 +8,18 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from functools import lru_cache
 from pathlib import Path
-from typing import Final
+from typing import Annotated, Final
 
 from bodyshop.foundation.problems import Problem, ProblemsError, nearest
-from bodyshop.foundation.toml.stock_tables import Confidence, StockRow, by_id, read_rows
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import Confidence, by_id, read_rows
 from bodyshop.foundation.units import LengthUnit, QuantityError, format_number, parse_length
 
 __all__ = [
     "FREE_FORMS",
     "LEAST_SIDE_MM",
     "MOST_SIDE_MM",
+    "SheetRow",
     "SheetSide",
     "SheetSize",
     "read_sheet_sizes",
@@ -93,7 +95,7 @@ def read_sheet_sizes(file: Path) -> Mapping[str, SheetSize]:
     Raises:
         ProblemsError: the file is not a good table of sheets.
     """
-    return by_id(read_rows(file, {"sheet": _size})["sheet"])
+    return by_id([row.size for row in read_rows(file, "sheet", SheetRow)])
 
 
 @lru_cache(maxsize=1)
@@ -106,18 +108,27 @@ def sheet_sizes() -> Mapping[str, SheetSize]:
     return read_sheet_sizes(Path(__file__).with_name("paper.toml"))
 
 
-def _size(row: StockRow) -> SheetSize:
-    width_in = row.optional_number("width_in", 4, 100)
-    height_in = row.optional_number("height_in", 4, 100)
-    return SheetSize(
-        id=row.id(),
-        name=row.text("name"),
-        width_mm=row.number("width_mm", LEAST_SIDE_MM, MOST_SIDE_MM),
-        height_mm=row.number("height_mm", LEAST_SIDE_MM, MOST_SIDE_MM),
-        inches=None if width_in is None or height_in is None else (width_in, height_in),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-    )
+@dataclass(frozen=True, slots=True)
+class SheetRow:
+    """A row of the table; a size that a standard prints in inches has both."""
+
+    id: str
+    name: str
+    width_mm: Annotated[float, TomlKey(low=LEAST_SIDE_MM, high=MOST_SIDE_MM)]
+    height_mm: Annotated[float, TomlKey(low=LEAST_SIDE_MM, high=MOST_SIDE_MM)]
+    source: str
+    confidence: Confidence
+    width_in: Annotated[float | None, TomlKey(low=4.0, high=100.0)] = None
+    height_in: Annotated[float | None, TomlKey(low=4.0, high=100.0)] = None
+
+    @property
+    def size(self) -> SheetSize:
+        """The sheet."""
+        inches = None if self.width_in is None or self.height_in is None else (self.width_in, self.height_in)
+        return SheetSize(
+            self.id, self.name, self.width_mm, self.height_mm, inches, source=self.source,
+            confidence=self.confidence,
+        )  # fmt: skip
 
 
 _ROLL: Final = "roll"

@@ -5,13 +5,16 @@ Everything is drawn in black, so meaning is carried by width and dashes, never b
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
 from pathlib import Path
+from typing import Annotated
 
-__all__ = ["Layer", "Pen", "PenStyle", "default_pen", "pen_style"]
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import read_rows
+
+__all__ = ["Layer", "Pen", "PenRow", "PenStyle", "default_pen", "pen_style"]
 
 
 class Layer(Enum):
@@ -93,12 +96,23 @@ def pen_style(pen: Pen) -> PenStyle:
     return _styles()[pen]
 
 
+@dataclass(frozen=True, slots=True)
+class PenRow:
+    """A row of the table; `dashes` in line widths."""
+
+    id: Pen
+    use: str
+    kind: str
+    width_mm: Annotated[float, TomlKey(low=0.05, high=5.0)]
+    dashes: Annotated[tuple[float, ...], TomlKey(low=0.0, high=100.0)] = ()
+
+    @property
+    def style(self) -> PenStyle:
+        """The pen's width and dashes, mm."""
+        dashes = tuple(round(dash * self.width_mm, 6) for dash in self.dashes)
+        return PenStyle(self.width_mm, dashes, self.use, self.kind)
+
+
 @lru_cache(maxsize=1)
 def _styles() -> dict[Pen, PenStyle]:
-    text = (Path(__file__).resolve().parent / "pens.toml").read_text(encoding="utf-8")
-    styles: dict[Pen, PenStyle] = {}
-    for row in tomllib.loads(text)["pen"]:
-        width = float(row["width_mm"])
-        dashes = tuple(round(float(dash) * width, 6) for dash in row.get("dashes", ()))
-        styles[Pen(row["id"])] = PenStyle(width, dashes, str(row["use"]), str(row["kind"]))
-    return styles
+    return {row.id: row.style for row in read_rows(Path(__file__).with_name("pens.toml"), "pen", PenRow)}

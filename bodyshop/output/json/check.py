@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from msgspec import Meta
 
 from bodyshop.car.measures.catalogue import MeasuringState
-from bodyshop.car.stock.hardware import MAKERS
+from bodyshop.car.stock.hardware import PART_SHELVES
 from bodyshop.foundation.problems import Problem
 from bodyshop.output.json.document import HEAD, Document, JsonRecord, about, number
 from bodyshop.output.json.parts import (
@@ -345,7 +345,7 @@ def _book(book: Rulebook, *, by_default: bool) -> RulebookData:
         by_default=by_default,
         brought=tuple(
             BroughtData(shelf, part.id, part.label, part.source)
-            for shelf in MAKERS
+            for shelf in PART_SHELVES
             for part in book.kit.brought.shelf(shelf).values()
         ),
     )

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from bodyshop.car.assembly import Car
 from bodyshop.foundation.statistics import Repeats
-from bodyshop.foundation.toml.stock_tables import Confidence
+from bodyshop.foundation.toml.rows import Confidence
 from bodyshop.output.json.document import HEAD, Document, JsonRecord, about, number
 from bodyshop.output.words.findings import finding_words, missing_words
 from bodyshop.physics.drag import DragItem, build_up

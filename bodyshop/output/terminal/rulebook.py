@@ -9,7 +9,7 @@ from typing import Final
 
 from bodyshop.car.measures import Measure, MeasuringState, QuantityKind, catalogue
 from bodyshop.car.stock.cautions import cautions_for
-from bodyshop.car.stock.hardware import MAKERS
+from bodyshop.car.stock.hardware import PART_SHELVES
 from bodyshop.foundation.text.colour import TextStyle
 from bodyshop.foundation.text.columns import clip, pad, printable, width_of, wrap
 from bodyshop.foundation.text.small_words import capital, number_words
@@ -130,7 +130,7 @@ def _about(book: Rulebook) -> Iterator[str]:
 def _brought(book: Rulebook, width: int, ink: TextStyle) -> list[str]:
     """The hardware that the event brings, with its figures and where they come from."""
     lines: list[str] = []
-    for shelf in MAKERS:
+    for shelf in PART_SHELVES:
         for part in book.kit.brought.shelf(shelf).values():
             figures = ", ".join(figures_of(part, book.unit))
             lines += wrap(printable(f"{part.id}: {part.label} ({figures})"), width, "  ", "      ")

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
-from bodyshop.car.stock.hardware import MAKERS
+from bodyshop.car.stock.hardware import PART_SHELVES
 from bodyshop.foundation.files.shipped import rules_folder
 from bodyshop.foundation.problems import Problem, ProblemsError, nearest
 from bodyshop.foundation.text.colour import TextStyle
@@ -155,7 +155,7 @@ def _notes(table: LanguageTable) -> Iterator[str]:
     elif table is CHANGE:
         yield f"Beside them stand the keys of the rule that change: {', '.join(CHANGE_KEYS)}."
     elif table is STOCK:
-        yield f"What like does not fill in is needed. The shelves: {', '.join(MAKERS)}."
+        yield f"What like does not fill in is needed. The shelves: {', '.join(PART_SHELVES)}."
 
 
 if __name__ == "__main__":

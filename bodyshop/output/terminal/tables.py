@@ -9,12 +9,12 @@ from bodyshop.car.measures import Measure, NotKnown, QuantityKind
 from bodyshop.car.stock.blades import blades
 from bodyshop.car.stock.blanks import Blank, blanks
 from bodyshop.car.stock.finish import finishes, glues
-from bodyshop.car.stock.hardware import MAKERS, NOTHING, Hardware, Wheel, hardware
+from bodyshop.car.stock.hardware import NOTHING, PART_SHELVES, Hardware, Wheel, hardware
 from bodyshop.car.stock.woods import woods
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.text.colour import TextStyle
 from bodyshop.foundation.text.columns import clip, pad, printable, width_of, wrap
-from bodyshop.foundation.toml.stock_tables import Confidence
+from bodyshop.foundation.toml.rows import Confidence
 from bodyshop.foundation.units import MassUnit, format_density, format_mass
 from bodyshop.output.words.verdict import place_label, quantity
 from bodyshop.rules.checking import Checked, shown_file
@@ -230,7 +230,7 @@ def stock_table(
         lines += ["", ink.strong(shelf.replace("-", " ").capitalize())]
         column = max((width_of(name) for name, _, _ in rows), default=0)
         for name, figures, item in rows:
-            own = ", the event's own" if shelf in MAKERS and name in brought.shelf(shelf) else ""
+            own = ", the event's own" if shelf in PART_SHELVES and name in brought.shelf(shelf) else ""
             lines += wrap(f"{figures}{own}", width, f"  {pad(name, column)}  ")
             lines += wrap(f"{item.source}{_SURE[item.confidence]}", width, "      ")
     return "\n".join(lines[1:]) + "\n"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -11,10 +11,13 @@ from typing import Any, Final
 from bodyshop.car.measures import catalogue
 from bodyshop.foundation.text.small_words import listed
 from bodyshop.foundation.toml import KeyPath, dotted
+from bodyshop.foundation.toml.rows import read_named_tables
 from bodyshop.rules.remedies.model import Conflict, Edit, Fix, Obstacle, Plan, SideEffect
 from bodyshop.rules.rulebook import Outcome, Rule, Verdict, amount_text, value_text
 
 __all__ = [
+    "ACTION_TABLES",
+    "ActionWords",
     "conflict_sentences",
     "action_key",
     "actions",
@@ -148,22 +151,33 @@ def name_of(path: KeyPath) -> str:
     return ", ".join((head, *words[2:]))
 
 
-@cache
-def actions() -> Mapping[str, Mapping[str, str]]:
-    """What it does to the car when a number grows or shrinks, by key without numbers."""
-    table: dict[str, dict[str, str]] = _tables()["deeds"]
-    return table
+@dataclass(frozen=True, slots=True)
+class ActionWords:
+    """What it does to the car when a number grows or shrinks, or goes nearer to 0 or farther from it."""
+
+    more: str = ""
+    less: str = ""
+    nearer: str = ""
+    farther: str = ""
 
 
-@cache
+ACTION_TABLES: Final[Mapping[str, type]] = {"deeds": ActionWords, "outcomes": str}
+"""What stands in the table of actions."""
+
+
+def actions() -> Mapping[str, ActionWords]:
+    """What it does to the car when a number changes, by key without numbers."""
+    return _tables()["deeds"]
+
+
 def outcomes() -> Mapping[str, str]:
     """What a measured value means for the car, by measure."""
-    table: dict[str, str] = _tables()["outcomes"]
-    return table
+    return _tables()["outcomes"]
 
 
-def _tables() -> dict[str, Any]:
-    return tomllib.loads(_FILE.read_text(encoding="utf-8"))
+@cache
+def _tables() -> Mapping[str, Mapping[str, Any]]:
+    return read_named_tables(_FILE, ACTION_TABLES)
 
 
 def action_key(path: KeyPath, *, shared: bool = False) -> str:
@@ -198,10 +212,12 @@ def _coordinate(path: KeyPath) -> str:
 
 def _action(edits: Sequence[Edit]) -> str:
     edit = edits[0]
-    action = actions().get(action_key(edit.path, shared=len(edits) > 1), {})
-    if "nearer" in action:
-        return action["nearer" if abs(edit.new) < abs(edit.old) else "farther"]
-    return action.get("more" if edit.rises else "less", "changes the car")
+    action = actions().get(action_key(edit.path, shared=len(edits) > 1))
+    if action is None:
+        return "changes the car"
+    if action.nearer:
+        return action.nearer if abs(edit.new) < abs(edit.old) else action.farther
+    return action.more if edit.rises else action.less
 
 
 def _outcome(rule: Rule, verdict: Verdict) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from bodyshop.foundation.constants import DRY_AIR_J_KG_K, STANDARD_HPA, ZERO_C_K
+from bodyshop.foundation.toml.rows import Confidence, read_named_rows
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import (
     FrozenPrediction,
@@ -34,7 +34,7 @@ class LikelyRange:
     low: float
     high: float
     source: str
-    confidence: str
+    confidence: Confidence
 
     def holds(self, value: float) -> bool:
         """Whether a value is within."""
@@ -44,8 +44,7 @@ class LikelyRange:
 @cache
 def likely() -> Mapping[str, LikelyRange]:
     """What measurements are likely to be, by the name of the quantity."""
-    text = Path(__file__).with_name("likely.toml").read_text(encoding="utf-8")
-    return {name: LikelyRange(**row) for name, row in tomllib.loads(text).items()}
+    return read_named_rows(Path(__file__).with_name("likely.toml"), LikelyRange)
 
 
 _STILL_M_S: Final = 0.01

@@ -14,7 +14,7 @@ from bodyshop.car.design import Design
 from bodyshop.car.design.fingerprint import Canonical, fingerprint
 from bodyshop.car.measures import catalogue
 from bodyshop.car.stock.blanks import Blank, blanks
-from bodyshop.car.stock.hardware import MAKERS, Axle, Hardware, Wheel, hardware
+from bodyshop.car.stock.hardware import PART_SHELVES, Axle, Hardware, Wheel, hardware
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.toml import parse_source, read_source
 from bodyshop.geometry.outlines import Arc, Array, Cubic, Curve, Line, Outline
@@ -299,7 +299,7 @@ def _needs(car: Car, own: Hardware) -> StockNeeds:
 
 def _brought(own: Hardware) -> Iterator[tuple[str, str, float]]:
     """The event's own hardware: id, label, length of a rod."""
-    for shelf in MAKERS:
+    for shelf in PART_SHELVES:
         for part in own.shelf(shelf).values():
             yield part.id, part.label, part.stock_length_mm if isinstance(part, Axle) else 0.0
 

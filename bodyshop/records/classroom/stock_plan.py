@@ -8,13 +8,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Final
+from typing import Annotated, Final
 
 from bodyshop.car.stock.finish import finishes, glues
 from bodyshop.car.stock.hardware import hardware
 from bodyshop.car.stock.woods import woods
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.foundation.toml.stock_tables import Confidence, StockRow, StockTable, by_id
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import Confidence, by_id, read_rows
 from bodyshop.records.classroom.discovery import CarRow, SupplyShelf
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "StockLine",
     "StockPlan",
     "Supplies",
+    "SupplyFigure",
     "cutting_plan",
     "read_supplies",
     "stock_plan",
@@ -44,9 +46,11 @@ class Supplies:
 
 
 @dataclass(frozen=True, slots=True)
-class _Figure:
+class SupplyFigure:
+    """One figure of the table, by its id."""
+
     id: str
-    value: float
+    value: Annotated[float, TomlKey(low=0.0, high=_MOST)]
     source: str
     confidence: Confidence
 
@@ -63,9 +67,7 @@ def read_supplies(file: Path) -> Supplies:
     Raises:
         ProblemsError: the file is damaged.
     """
-    table = StockTable(file)
-    figures = by_id(table.rows("figure", _figure))
-    table.close()
+    figures = by_id(read_rows(file, "figure", SupplyFigure))
     needed = ("spare-share", "runs", "rod-cut", "straw-cut", "straw-length")
     missing = [name for name in needed if name not in figures]
     if missing:
@@ -74,15 +76,6 @@ def read_supplies(file: Path) -> Supplies:
         )
     share, runs, rod_cut, straw_cut, straw = (figures[name].value for name in needed)
     return Supplies(share, round(runs), rod_cut, straw_cut, max(straw, 1.0))
-
-
-def _figure(row: StockRow) -> _Figure:
-    return _Figure(
-        id=row.id(),
-        value=row.number("value", 0.0, _MOST),
-        source=row.text("source"),
-        confidence=row.word("confidence", Confidence),
-    )
 
 
 _DUST_MM = 1e-6

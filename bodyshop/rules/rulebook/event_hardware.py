@@ -11,10 +11,11 @@ from bodyshop.car.design.model import Kit
 from bodyshop.car.measures.catalogue import QuantityKind
 from bodyshop.car.stock.blanks import blanks
 from bodyshop.car.stock.finish import finishes, glues
-from bodyshop.car.stock.hardware import MAKERS, NOTHING, Hardware, Material, Part, WheelEnd, hardware
+from bodyshop.car.stock.hardware import NOTHING, PART_SHELVES, Hardware, Material, Part, WheelEnd, hardware
 from bodyshop.car.stock.woods import woods
 from bodyshop.foundation.problems import Problem, nearest
-from bodyshop.foundation.toml.stock_tables import ID, Confidence, StockRow
+from bodyshop.foundation.toml.declared import ID
+from bodyshop.foundation.toml.rows import Confidence, TomlRow, made_of
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.rules.rulebook.language import STOCK, stock_keys
 from bodyshop.rules.rulebook.quantities import read_quantity
@@ -102,7 +103,7 @@ def read_brought(cells: Iterable[PlacedValue], problems: ProblemList) -> Hardwar
 
     A book may say anew what it inherits; within one file, and against what is in stock, an id stands once.
     """
-    found: dict[str, dict[str, Part]] = {shelf: {} for shelf in MAKERS}
+    found: dict[str, dict[str, Part]] = {shelf: {} for shelf in PART_SHELVES}
     said: dict[str, PlacedValue] = {}
     for cell in cells:
         made = _one(cell, found, said, problems)
@@ -145,8 +146,7 @@ def _one(
     form.require("source", "hardware of the event's own", "where its figures come from")
     like = _like(form, shelf, found[shelf])
     row = _BookRow(form, like)
-    _, make = MAKERS[shelf]
-    part = make(row, hardware().materials)
+    part = made_of(row, PART_SHELVES[shelf], {"material": tuple(hardware().materials.values())})
     for problem in (*faults, *row.problems):
         problems.append(problem)
     if part.id and _is_new(form, shelf, part.id, said, problems) and not (faults or row.problems):
@@ -159,13 +159,13 @@ def _shelf(cell: PlacedValue, problems: ProblemList) -> str | None:
     if not isinstance(cell.value, dict):
         RulebookTable.of(cell, STOCK.names, problems, "[[stock]]")
         return None
-    words = ", ".join(f'"{shelf}"' for shelf in MAKERS)
+    words = ", ".join(f'"{shelf}"' for shelf in PART_SHELVES)
     named = RulebookTable(cell, _cells(cell), problems).require("shelf", "[[stock]]", f"one of {words}")
     if named is None:
         return None
-    if isinstance(named.value, str) and named.value in MAKERS:
+    if isinstance(named.value, str) and named.value in PART_SHELVES:
         return named.value
-    close = nearest(str(named.value), MAKERS) if isinstance(named.value, str) else ""
+    close = nearest(str(named.value), PART_SHELVES) if isinstance(named.value, str) else ""
     message = f"shelf is {quoted(named.value)}"
     expected = f"one of {words}"
     problems.append(
@@ -229,7 +229,7 @@ def _is_new(
     return False
 
 
-class _BookRow(StockRow):
+class _BookRow(TomlRow):
     """A row of a stock table as a rulebook writes it: keys without units, texts with units."""
 
     def __init__(self, form: RulebookTable, like: Part | None) -> None:
@@ -253,10 +253,10 @@ class _BookRow(StockRow):
             return ""
         return word
 
-    def text(self, key: str, default: str | None = None) -> str:
+    def text(self, key: str, *, empty: bool = False) -> str:  # noqa: ARG002 - none is ever empty here
         if key == "label" and not self._form.has(key):
             return str(getattr(self._like, key, "")) or self._form.text("id")
-        return self._form.text(key, default or "")
+        return self._form.text(key)
 
     def number(self, key: str, low: float, high: float) -> float:
         name = _plain(key)

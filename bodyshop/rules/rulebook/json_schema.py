@@ -16,8 +16,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from bodyshop.car.stock.hardware import MAKERS
-from bodyshop.foundation.toml.stock_tables import ID
+from bodyshop.car.stock.hardware import PART_SHELVES
+from bodyshop.foundation.toml.declared import ID
 from bodyshop.rules.rulebook.language import (
     CHANGE,
     FORMAT,
@@ -55,7 +55,7 @@ def rulebook_schema() -> Schema:
         "reading": _object(READING, needed=False),
         "kit": _object(KIT),
         "score": _object(SCORE, needed=False),
-        "stock": {"type": "array", "items": {"anyOf": [_item(shelf) for shelf in MAKERS]}},
+        "stock": {"type": "array", "items": {"anyOf": [_item(shelf) for shelf in PART_SHELVES]}},
         "rule": {"type": "array", "items": {**_object(RULE), "oneOf": _either("measure", "item")}},
         "change": {"type": "array", "items": _object(CHANGE)},
     }

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from functools import cache
@@ -12,6 +11,7 @@ from typing import Final
 
 from bodyshop.car.measures.catalogue import QuantityKind
 from bodyshop.foundation.problems import Problem, Severity
+from bodyshop.foundation.toml.rows import read_rows
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.rules.rulebook.limits import limit_cells
 from bodyshop.rules.rulebook.model import Rule
@@ -19,10 +19,20 @@ from bodyshop.rules.rulebook.quantities import read_quantity, written_mass_unit,
 from bodyshop.rules.rulebook.table_reader import PlacedValue, RulebookTable, shown
 from bodyshop.rules.rulebook.words import amount_text
 
-__all__ = ["PlausibleValues", "believed", "doubts"]
+__all__ = ["PlausibleRow", "PlausibleValues", "believed", "doubts"]
 
 _SAME: Final = 1e-6
 _TRIED: Final = (LengthUnit.MM, LengthUnit.IN, LengthUnit.CM)
+
+
+@dataclass(frozen=True, slots=True)
+class PlausibleRow:
+    """A row of the table: values that a rule may well name, in mm, g or degrees."""
+
+    kind: QuantityKind
+    low: float
+    high: float
+    measures: tuple[str, ...] = ("*",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +48,11 @@ class PlausibleValues:
 @cache
 def believed() -> tuple[PlausibleValues, ...]:
     """The table: rows for measures first, then one for each kind. The first that fits counts."""
-    text = (Path(__file__).resolve().parent / "plausible.toml").read_text(encoding="utf-8")
     rows: list[PlausibleValues] = []
-    for row in tomllib.loads(text)["believed"]:
-        turn = math.radians if row["kind"] == QuantityKind.ANGLE.value else float
+    for row in read_rows(Path(__file__).with_name("plausible.toml"), "believed", PlausibleRow):
+        turn = math.radians if row.kind is QuantityKind.ANGLE else float
         rows += [
-            PlausibleValues(QuantityKind(row["kind"]), pattern, turn(row["low"]), turn(row["high"]))
-            for pattern in row.get("measures", ["*"])
+            PlausibleValues(row.kind, pattern, turn(row.low), turn(row.high)) for pattern in row.measures
         ]
     return tuple(rows)
 

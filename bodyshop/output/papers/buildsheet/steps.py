@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -26,15 +24,15 @@ from bodyshop.output.papers.buildsheet.lengths import (
     bore_drill,
     eye_positions,
 )
+from bodyshop.output.papers.order_of_work import steps_for
 
 __all__ = [
     "BOX_MM",
-    "BuildStep",
     "FLAGS",
+    "STEPS",
     "StepText",
     "bore_words",
     "eye_words",
-    "read_steps",
     "step_block",
     "steps_of",
 ]
@@ -43,19 +41,11 @@ __all__ = [
 FLAGS = frozenset({"wedge", "drilled", "windows", "rounded", "painted", "bearings", "eyes"})
 """What a step may depend on."""
 
+STEPS: Final = Path(__file__).with_name("steps.toml")
+"""The steps that come with the program."""
+
 
 _MOST_EYES: Final = 4
-
-
-@dataclass(frozen=True, slots=True)
-class BuildStep:
-    """A row of the table: its flags, its text, and the ids of its cautions."""
-
-    id: str
-    text: str
-    when: frozenset[str]
-    unless: frozenset[str]
-    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,30 +56,13 @@ class StepText:
     cautions: tuple[str, ...]
 
 
-@cache
-def read_steps() -> tuple[BuildStep, ...]:
-    """The steps that come with the program, in order."""
-    text = (Path(__file__).resolve().parent / "steps.toml").read_text(encoding="utf-8")
-    return tuple(
-        BuildStep(
-            row["id"],
-            row["text"],
-            frozenset(row.get("when", ())),
-            frozenset(row.get("unless", ())),
-            tuple(row.get("cautions", ())),
-        )
-        for row in tomllib.loads(text)["step"]
-    )
-
-
 def steps_of(car: Car, figures: Figures) -> tuple[StepText, ...]:
     """The steps for this car, in the order they are done."""
     flags, words = _flags(car), _words(car, figures)
     table = {caution.id: caution.sentence for caution in cautions()}
     return tuple(
         StepText(step.text.format_map(words), tuple(table[name] for name in step.cautions))
-        for step in read_steps()
-        if step.when <= flags and not step.unless & flags
+        for step in steps_for(STEPS, flags)
     )
 
 

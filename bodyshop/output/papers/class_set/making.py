@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -14,6 +13,7 @@ from bodyshop.drawing.layout.printer import Printer
 from bodyshop.drawing.sheet.items import Sheet
 from bodyshop.drawing.sheet.paper import SheetSize
 from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.foundation.toml import read_source
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.foundation.workers import Task, worked
 from bodyshop.output.words.papers import PrintedVerdict, bench_name, paper_name, stamp_of
@@ -43,8 +43,8 @@ def usual_unit(files: Sequence[ClassFile]) -> LengthUnit:
     counts = {LengthUnit.MM: 0, LengthUnit.IN: 0}
     for entry in files[:_LOOKED_AT]:
         try:
-            values = tomllib.loads(Path(entry.path).read_text(encoding="utf-8"))
-        except (OSError, ValueError, RecursionError):
+            values = read_source(Path(entry.path)).values
+        except ProblemsError:
             continue
         if "profile" in values:
             inches = str(values.get("units", "")).casefold() in _INCHES

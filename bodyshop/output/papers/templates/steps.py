@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Collection
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
+from typing import Final
 
 from bodyshop.car.assembly import Car
 from bodyshop.car.stock.blades import Blade
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.drawing.layout.dimensions import Figures
+from bodyshop.output.papers.order_of_work import steps_for
 from bodyshop.output.papers.templates.faces import BlankFace
 from bodyshop.output.papers.templates.hole_notes import drilled_mm
 
-__all__ = ["DEFERS", "FLAGS", "ShopStep", "StepConditions", "caution_texts", "order_of_work", "read_steps"]
+__all__ = ["DEFERS", "FLAGS", "STEPS", "StepConditions", "caution_texts", "order_of_work"]
 
 FLAGS = frozenset(
     {
@@ -39,24 +39,8 @@ DEFERS = "Your teacher, local rules and the machine's manual go before this pape
 """The end of every caution on a template."""
 
 
-@dataclass(frozen=True, slots=True)
-class ShopStep:
-    """A line of the order of work, and the flags it needs or must not see."""
-
-    id: str
-    text: str
-    when: frozenset[str]
-    unless: frozenset[str]
-
-
-@cache
-def read_steps() -> tuple[ShopStep, ...]:
-    """The steps that come with the program, in order."""
-    text = (Path(__file__).resolve().parent / "steps.toml").read_text(encoding="utf-8")
-    return tuple(
-        ShopStep(row["id"], row["text"], frozenset(row.get("when", ())), frozenset(row.get("unless", ())))
-        for row in tomllib.loads(text)["step"]
-    )
+STEPS: Final = Path(__file__).with_name("steps.toml")
+"""The steps that come with the program."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +60,7 @@ def order_of_work(car: Car, figures: Figures, work: StepConditions) -> list[str]
     """The steps for this car, in the order they are done."""
     flags = _flags(car, work)
     words = _words(car, figures, work)
-    return [
-        step.text.format_map(words) for step in read_steps() if step.when <= flags and not step.unless & flags
-    ]
+    return [step.text.format_map(words) for step in steps_for(STEPS, flags)]
 
 
 def caution_texts(car: Car) -> list[str]:

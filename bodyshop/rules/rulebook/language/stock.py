@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from bodyshop.car.stock.hardware import MAKERS, WheelEnd
-from bodyshop.foundation.toml.stock_tables import Confidence
+from bodyshop.car.stock.hardware import PART_SHELVES, WheelEnd
+from bodyshop.foundation.toml.rows import Confidence
 from bodyshop.rules.rulebook.language.keys import LanguageKey, LanguageTable, Sort
 
 __all__ = ["STOCK"]
@@ -22,7 +22,7 @@ STOCK: Final = LanguageTable(
             "What sort of part it is.",
             'shelf = "wheels"',
             "What it is",
-            words=tuple(MAKERS),
+            words=tuple(PART_SHELVES),
             needed=True,
         ),
         LanguageKey(

@@ -4,24 +4,27 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from fnmatch import fnmatchcase
 from functools import cache
 from pathlib import Path
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 from bodyshop.car.design.model import AxleEnd, Kit
 from bodyshop.car.measures.catalogue import QuantityKind
 from bodyshop.car.stock.blanks import blanks
 from bodyshop.car.stock.hardware import hardware
 from bodyshop.foundation.toml import Source
+from bodyshop.foundation.toml.declared import TomlKey
+from bodyshop.foundation.toml.rows import read_tables
 from bodyshop.rules.rulebook.language import LIMIT_KEYS
 from bodyshop.rules.rulebook.model import BreachEffects, Rule, Rulebook, RulebookPlace
 from bodyshop.rules.rulebook.words import limits_text
 
 __all__ = [
+    "RELATION_TABLES",
     "Claim",
     "DerivedBound",
     "PossibleRange",
@@ -63,10 +66,10 @@ class Relation:
 def relations() -> tuple[Relation, ...]:
     """The relations of the table, an equation as two of them."""
     found: list[Relation] = []
-    for row in _table()["relation"]:
+    for row in _tables()["relation"]:
         # A row without {end} is the same for both and is kept once.
         pairs = {
-            (row["holds"].replace("{end}", end.value), row["why"].replace("{end}", end.value)): None
+            (row.holds.replace("{end}", end.value), row.why.replace("{end}", end.value)): None
             for end in AxleEnd
         }
         for holds, why in pairs:
@@ -116,25 +119,63 @@ def possible(name: str, kind: QuantityKind) -> tuple[float, float]:
     """The least and the greatest value a measure can have at all; infinite where nothing is known."""
     if kind is QuantityKind.ANGLE:
         return -math.pi / 2, math.pi / 2
-    for row in _table()["possible"]["least"]:
-        if _fits(name, row["measures"]):
-            return float(row["low"]), math.inf
+    for row in _tables()["possible"]:
+        if _fits(name, row.measures):
+            return row.low, math.inf
     return (-math.inf if kind is QuantityKind.LENGTH else 0.0), math.inf
 
 
 def usual_side(name: str) -> str:
     """`min` or `max` for a measure that is mostly limited on that side alone; else empty."""
-    return next((side for side, patterns in _table()["usual"].items() if _fits(name, patterns)), "")
+    return next((row.side.value for row in _tables()["usual"] if _fits(name, row.measures)), "")
 
 
 def _fits(name: str, patterns: Iterable[str]) -> bool:
     return any(fnmatchcase(name, pattern) for pattern in patterns)
 
 
+@dataclass(frozen=True, slots=True)
+class RelationRow:
+    """What holds between measures, and what room there has to be; {end} stands for front and rear."""
+
+    holds: str
+    why: Annotated[str, TomlKey(empty=True)]
+
+
+@dataclass(frozen=True, slots=True)
+class PossibleRow:
+    """Measures that are never less than this."""
+
+    measures: tuple[str, ...]
+    low: float
+
+
+class UsualSide(Enum):
+    """The side on which a limit is."""
+
+    MIN = "min"
+    MAX = "max"
+
+
+@dataclass(frozen=True, slots=True)
+class UsualRow:
+    """Measures whose limit is mostly on this side."""
+
+    side: UsualSide
+    measures: tuple[str, ...]
+
+
+RELATION_TABLES: Final[Mapping[str, type]] = {
+    "relation": RelationRow,
+    "possible": PossibleRow,
+    "usual": UsualRow,
+}
+"""What stands in the table of relations."""
+
+
 @cache
-def _table() -> dict[str, Any]:
-    text = (Path(__file__).resolve().parent / "relations.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)
+def _tables() -> Mapping[str, tuple[Any, ...]]:
+    return read_tables(Path(__file__).with_name("relations.toml"), RELATION_TABLES)
 
 
 @dataclass(frozen=True, slots=True)
