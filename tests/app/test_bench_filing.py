@@ -101,14 +101,19 @@ def test_saving_removes_the_draft(tmp_path: Path) -> None:
     assert drafts_in(tmp_path) == ()
 
 
+WHOLE = '{"format": "%s", "version": 1, "name": "wren.toml", "base": "", "text": "a = 7", "when": "%s"}'
+
+
 @pytest.mark.parametrize(
-    "spoilt", ["", "{", '{"format": "other"}', '{"format": "bodyshop-draft"}', "[1]", '"x"']
+    "spoilt", ["", "{", WHOLE % ("other", "now"), '{"format": "bench-draft"}', "[1]", '"x"']
 )
 def test_a_spoilt_draft_is_no_draft(tmp_path: Path, spoilt: str) -> None:
     file = filed(tmp_path)
     file.keep_draft("a = 7\n")
-    for kept in (tmp_path / DRAFTS).iterdir():
-        kept.write_text(spoilt, encoding="utf-8")
+    (kept,) = (tmp_path / DRAFTS).iterdir()
+    kept.write_text(WHOLE % ("bench-draft", "now"), encoding="utf-8")
+    assert [draft.text for draft in drafts_in(tmp_path)] == ["a = 7"]
+    kept.write_text(spoilt, encoding="utf-8")
     file.lay_aside()
     assert file.draft() is None
     assert drafts_in(tmp_path) == ()
