@@ -100,7 +100,7 @@ def test_two_runs_write_the_same(here: Path, capsys) -> None:
         (["--format", "stp"], 'not written as "stp"; did you mean step?'),
         (["--format", "obj"], "there are stl, step and 3mf"),
         (["--format", ","], "no format is named"),
-        (["--clearance", "2"], "not a clearance from 0 to 1 mm"),
+        (["--clearance", "2"], "is not a clearance; say one from 0 to 1 mm"),
         (["--clearance", "-0.1"], "not a clearance"),
         (["--clearance", "nan"], "not a clearance"),
         (["--assembly", "--format", "stl"], "STL cannot name parts"),

@@ -228,7 +228,7 @@ def test_the_command(folder: Path, capsys, monkeypatch) -> None:
         (("larkfield", "--contents", ","), "no papers are named"),
         (("larkfield", "--calibrate", "0", "100"), "bar X is said to measure 0 mm"),
         (("larkfield", "--sheet", "a5"), 'there is no sheet "a5"'),
-        (("larkfield", "--jobs", "0"), '"0" is no number of jobs'),
+        (("larkfield", "--jobs", "0"), '"0" is not a number of jobs'),
         (("many",), "401 designs are too many for one PDF; expected at most 400"),
     ],
 )

@@ -7,40 +7,29 @@ from contextlib import suppress
 from importlib.util import find_spec
 from pathlib import Path
 
+from bodyshop.app.cli.actions import action
+from bodyshop.app.cli.arguments import flag, operand, option, whole
 from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.parser import Parser
 from bodyshop.foundation.files.names import is_folder
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.toml import read_text
 from bodyshop.rules.checking import find_design
 
-__all__ = ["configure", "run"]
+__all__ = ["bench"]
 
 
-def configure(parser: Parser) -> None:
-    """Add the command's arguments."""
-    parser.add_argument(
+@action(
+    operand(
         "what",
-        metavar="DESIGN or FOLDER",
+        "DESIGN or FOLDER",
+        "a design, a folder of designs, or the name of a shipped sample (default: the current folder)",
         nargs="?",
         default=".",
-        help="a design, a folder of designs, or the name of a shipped sample (default: the current folder)",
-    )
-    parser.add_argument(
-        "--port", metavar="N", type=_port, default=None, help="the port of the page (default: a free one)"
-    )
-    parser.add_argument(
-        "--no-browser", action="store_true", help="print the page's address, and open no browser"
-    )
-
-
-def _port(text: str) -> int:
-    if not text.isascii() or not text.isdecimal() or not 1 <= int(text) <= 65535:
-        raise argparse.ArgumentTypeError(f'"{text}" is no port: a whole number from 1 to 65535')
-    return int(text)
-
-
-def run(options: argparse.Namespace, console: Console) -> Exit:
+    ),
+    option("--port", "N", "the port of the page (default: a free one)", whole("port", 1, 65535)),
+    flag("--no-browser", "print the page's address, and open no browser"),
+)
+def bench(options: argparse.Namespace, console: Console) -> Exit:
     """Serve until the keyboard stops it, which then ends as every command does that is stopped so."""
     root, name, text = _opened(options.what)
     if find_spec("nicegui") is None:
@@ -57,11 +46,11 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.app.bench.guard import Key
     from bodyshop.app.bench.server import StartPage, bound_socket, serve
 
-    bench = Bench(root, name)
+    desk = Bench(root, name)
     if text is not None:
-        bench.put(name, text)
+        desk.put(name, text)
     elif name:
-        bench.session(name)
+        desk.session(name)
     listener = bound_socket(options.port)
     key = Key(listener.getsockname()[1])
 
@@ -82,7 +71,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
                 webbrowser.open(leads[0].uri)
 
     try:
-        serve(bench, listener, key, ready, came_in)
+        serve(desk, listener, key, ready, came_in)
     finally:
         came_in()
     return Exit.STOPPED

@@ -2,35 +2,34 @@
 
 from __future__ import annotations
 
-import argparse
 import time
 from pathlib import Path
 from typing import Final, Self
 
+from bodyshop.app.cli.arguments import operand, option, whole
 from bodyshop.app.cli.console import Console, Progress
-from bodyshop.app.cli.parser import Parser
 from bodyshop.foundation.files.names import is_there
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.text.columns import printable
 from bodyshop.foundation.workers import MOST_JOBS
 
-__all__ = ["Watch", "add_class", "add_jobs", "class_folder", "no_design", "whole_number"]
+__all__ = ["FOLDER", "JOBS", "Watch", "class_folder", "no_design"]
+
+FOLDER: Final = operand(
+    "folder",
+    "FOLDER",
+    "a folder with design files in it; folders inside it are looked into, rulebooks left out",
+)
+JOBS: Final = option(
+    "--jobs",
+    "N",
+    "processes to work with (default: one for each processor, where that is quicker)",
+    whole("number of jobs", 1, MOST_JOBS),
+)
 
 _PATIENCE_S: Final = 1.0
 """Work that takes no longer than this needs no bar."""
-
-
-def whole_number(what: str, low: int, high: int) -> type[int]:
-    """A converter for argparse that takes a whole number of something between two limits."""
-
-    def convert(text: str) -> int:
-        number = int(text) if text.isascii() and text.isdecimal() and len(text) < 9 else -1
-        if not low <= number <= high:
-            raise argparse.ArgumentTypeError(f'"{text}" is no number of {what}; say {low} to {high}')
-        return number
-
-    return convert  # type: ignore[return-value]  # argparse calls it as it calls a type
 
 
 def class_folder(name: str, console: Console) -> Path:
@@ -44,25 +43,6 @@ def class_folder(name: str, console: Console) -> Path:
             [Problem("file-missing", "no folder is named", expected="a folder with design files in it")]
         )
     return path
-
-
-def add_class(parser: Parser) -> None:
-    """Add the folder of a class."""
-    parser.add_argument(
-        "folder",
-        metavar="FOLDER",
-        help="a folder with design files in it; folders inside it are looked into, rulebooks left out",
-    )
-
-
-def add_jobs(parser: Parser) -> None:
-    """Add how many processes may work."""
-    parser.add_argument(
-        "--jobs",
-        metavar="N",
-        type=whole_number("jobs", 1, MOST_JOBS),
-        help="processes to work with (default: one for each processor, where that is quicker)",
-    )
 
 
 def no_design(folder: str, rulebooks: int = 0) -> ProblemsError:

@@ -6,46 +6,43 @@ import argparse
 from pathlib import Path
 from typing import Final
 
-from bodyshop.app.cli.classes import Watch, add_class, add_jobs, class_folder, no_design
+from bodyshop.app.cli.actions import action
+from bodyshop.app.cli.arguments import CALIBRATE, DATE, DIVISION, OUT, OWNER, RULEBOOK, option, sheet
+from bodyshop.app.cli.classes import FOLDER, JOBS, Watch, class_folder, no_design
 from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.options import add_calibrate, add_division, add_out, add_rulebook, add_sheet
-from bodyshop.app.cli.papers import add_title, date_of, tell_written
-from bodyshop.app.cli.parser import Parser, some_of
+from bodyshop.app.cli.papers import PRINTING, date_of, tell_written
+from bodyshop.app.cli.parser import some_of
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.foundation.text.columns import printable, wrap
+from bodyshop.foundation.text.columns import printable
 from bodyshop.foundation.text.small_words import number_words
-from bodyshop.output.terminal.problems import problems_report
 from bodyshop.records.classroom.discovery import class_files
 
-__all__ = ["configure", "run"]
+__all__ = ["papers"]
 
 _CONTENTS: Final = ("templates", "buildsheet")
 _MOST: Final = 400
 """Cars in one PDF: beyond that it is too large for the memory of a school's computer and for its printer."""
 
-_PRINTING: Final = "Print at actual size (100 %), then measure the check bars before you cut."
 
-
-def configure(parser: Parser) -> None:
-    """Add the command's arguments."""
-    add_class(parser)
-    parser.add_argument(
+@action(
+    FOLDER,
+    option(
         "--contents",
-        metavar="LIST",
-        type=some_of(_CONTENTS, 'a class has no papers called "{}"', "no papers are named"),
+        "LIST",
+        "templates, buildsheet or templates,buildsheet (default: templates)",
+        some_of(_CONTENTS, 'a class has no papers called "{}"', "no papers are named"),
         default=_CONTENTS[:1],
-        help="templates, buildsheet or templates,buildsheet (default: templates)",
-    )
-    add_sheet(parser, free=True)
-    add_calibrate(parser)
-    add_out(parser)
-    add_rulebook(parser)
-    add_division(parser)
-    add_title(parser)
-    add_jobs(parser)
-
-
-def run(options: argparse.Namespace, console: Console) -> Exit:
+    ),
+    sheet(free=True),
+    CALIBRATE,
+    OUT,
+    RULEBOOK,
+    DIVISION,
+    DATE,
+    OWNER,
+    JOBS,
+)
+def papers(options: argparse.Namespace, console: Console) -> Exit:
     """Draw them all and write one file, or nothing."""
     from bodyshop.drawing.layout.printer import read_printer
     from bodyshop.drawing.sheet.paper import sheet_size
@@ -71,11 +68,11 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
     if len(found.files) > _MOST:
         raise ProblemsError([_too_many(found.folder, len(found.files))])
     unit = usual_unit(found.files)
-    sheet = sheet_size(options.sheet or ("letter" if unit is LengthUnit.IN else "a4"))
+    size = sheet_size(options.sheet or ("letter" if unit is LengthUnit.IN else "a4"))
     x, y = options.calibrate or ("", "")
     printer = read_printer(x, y, unit) if options.calibrate else None
     asked = PaperRequest(
-        sheet=sheet,
+        sheet=size,
         contents=tuple(PaperKind(word) for word in options.contents),
         rulebook=options.rulebook,
         division=options.division,
@@ -95,17 +92,17 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         raise no_design(found.folder)
     data = class_papers_pdf(found.folder, made, asked)
     done = write_parts(folder, stem, (), {name: data})
-    console.write("\n".join(wrap(printable(summary(made)), console.width)) + "\n")
-    tell_written(console, folder, done, {name: _pages(sum(len(car.pages) for car in cars), sheet.name)})
-    console.write(_PRINTING + "\n")
+    console.tell(summary(made))
+    tell_written(console, folder, done, {name: _pages(sum(len(car.pages) for car in cars), size.name)})
+    console.write(PRINTING + "\n")
     problems = [each.problem for each in unread if each.problem is not None]
     problems += found.closed
     if problems:
-        console.complain(problems_report(problems, width=console.width, ink=console.err_ink))
+        console.warn(problems)
         for each in unread:
             if each.count > 1:
                 more = f"{each.file}: {number_words(each.count - 1, 'more problem')}, told by: bodyshop check"
-                console.complain("\n".join(wrap(printable(more), console.width, "", "    ")) + "\n")
+                console.tell(more, rest="    ", err=True)
         return Exit.UNREADABLE
     if any(car.fails for car in cars):
         return Exit.FAILS

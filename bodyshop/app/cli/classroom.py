@@ -8,14 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from bodyshop.app.cli.classes import Watch, add_class, add_jobs, class_folder, no_design, whole_number
+from bodyshop.app.cli.actions import action
+from bodyshop.app.cli.arguments import DIVISION, JSON, RULEBOOK, named, option, whole
+from bodyshop.app.cli.classes import FOLDER, JOBS, Watch, class_folder, no_design
 from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.options import add_division, add_json, add_rulebook
-from bodyshop.app.cli.parser import Parser
 from bodyshop.app.cli.targets import refuse_taken, write_own
 from bodyshop.foundation.files.safe_writing import OutputFolder
 from bodyshop.foundation.problems import WriteRefusedError
-from bodyshop.foundation.text.columns import printable, wrap
 from bodyshop.output.html.classroom import class_page
 from bodyshop.output.spreadsheet.classroom import class_csv
 from bodyshop.output.terminal.classroom import class_table
@@ -30,50 +29,35 @@ from bodyshop.records.classroom import (
     supplies,
 )
 
-__all__ = ["configure", "run"]
+__all__ = ["judge"]
 
 _STEM: Final = "class"
 _NAMES: Final = (f"{_STEM}.csv", f"{_STEM}.html", f"{_STEM}.json")
 
-_MOST_RUNS: Final = 1000
 
-
-def configure(parser: Parser) -> None:
-    """Add the command's arguments."""
-    add_class(parser)
-    add_rulebook(parser)
-    add_division(parser)
-    add_json(parser)
-    parser.add_argument("--csv", metavar="FILE", type=_file, help="write a table for spreadsheet programs")
-    parser.add_argument("--html", metavar="FILE", type=_file, help="write a page with a drawing of every car")
-    parser.add_argument(
-        "--out",
-        metavar="FOLDER",
-        type=_file,
-        help=f"write all three into a folder: {', '.join(_NAMES)}",
-    )
-    parser.add_argument(
+@action(
+    FOLDER,
+    RULEBOOK,
+    DIVISION,
+    JSON,
+    option("--csv", "FILE", "write a table for spreadsheet programs", named("file")),
+    option("--html", "FILE", "write a page with a drawing of every car", named("file")),
+    option("--out", "FOLDER", f"write all three into a folder: {', '.join(_NAMES)}", named("file")),
+    option(
         "--runs",
-        metavar="N",
-        type=whole_number("runs", 0, _MOST_RUNS),
-        help=f"cartridges for each car in the stock plan (default: {supplies().runs})",
-    )
-    parser.add_argument(
+        "N",
+        f"cartridges for each car in the stock plan (default: {supplies().runs})",
+        whole("number of runs", 0, 1000),
+    ),
+    option(
         "--spare",
-        metavar="PERCENT",
-        type=whole_number("spares", 0, 100),
-        help=f"what to get beyond the need (default: {supplies().spare_share * 100:g})",
-    )
-    add_jobs(parser)
-
-
-def _file(text: str) -> Path:
-    if not text.strip() or "\0" in text:
-        raise argparse.ArgumentTypeError("no file is named")
-    return Path(text)
-
-
-def run(options: argparse.Namespace, console: Console) -> Exit:
+        "PERCENT",
+        f"what to get beyond the need (default: {supplies().spare_share * 100:g})",
+        whole("number of spares", 0, 100),
+    ),
+    JOBS,
+)
+def judge(options: argparse.Namespace, console: Console) -> Exit:
     """Judge them all; nothing is written before all are judged."""
     folder = class_folder(options.folder, console)
     found = class_files(folder)
@@ -166,12 +150,10 @@ def _write(options: argparse.Namespace, console: Console, report: ClassReport, c
         # No part of a design's papers: whatever else we wrote into the folder stays.
         names = [str(options.out / name) for name in _NAMES]
         _try(lambda: write_parts(options.out, _STEM, set(), files), names, written, refused)
-    tell = console.complain if options.json else console.write
     if written:
-        tell("\n".join(wrap(f"Written: {printable(', '.join(written))}", console.width, "", "  ")) + "\n")
+        console.tell(f"Written: {', '.join(written)}", rest="  ", err=options.json)
     for error in refused:
-        words = f"{printable(error.path)} cannot be written: {printable(error.reason)}"
-        console.complain("\n".join(wrap(words, console.width, "", "  ")) + "\n")
+        console.tell(f"{error.path} cannot be written: {error.reason}", rest="  ", err=True)
     return not refused
 
 

@@ -1,46 +1,33 @@
-"""The commands, each a module that is loaded only when it is asked for."""
+"""The commands; the module of each is loaded only when it is asked for."""
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import import_module
-from typing import Protocol, cast
+from typing import TYPE_CHECKING, cast
 
-from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.parser import Parser
+if TYPE_CHECKING:
+    from bodyshop.app.cli.actions import Action, Verbs
 
-__all__ = ["COMMANDS", "Command", "CommandModule"]
-
-
-class CommandModule(Protocol):
-    """What the module of a command offers."""
-
-    def configure(self, parser: Parser) -> None:
-        """Add the command's arguments."""
-
-    def run(self, options: argparse.Namespace, console: Console) -> Exit:
-        """Do it.
-
-        Raises:
-            ProblemsError: something the user gave is wrong.
-            WriteRefusedError: something may not be written.
-        """
+__all__ = ["COMMANDS", "Command"]
 
 
 @dataclass(frozen=True, slots=True)
 class Command:
-    """A command's name, what it does in a few words, and the paragraph of its help."""
+    """A command's name, what it does in a few words, the paragraph of its help, and where it is: the module
+    and the name of its action there.
+    """
 
     name: str
     summary: str
     description: str
-    module: str
+    place: str
 
-    def load(self) -> CommandModule:
-        """Import the module that does it."""
-        return cast(CommandModule, import_module(f"bodyshop.app.cli.{self.module}"))
+    def load(self) -> Action | Verbs:
+        """Import what does it."""
+        module, _, name = self.place.partition(".")
+        return cast("Action | Verbs", getattr(import_module(f"bodyshop.app.cli.{module}"), name))
 
 
 _ALL = (
@@ -49,7 +36,7 @@ _ALL = (
         "judge designs by a rulebook",
         "Read one or more designs, measure the cars and judge them by a rulebook. The report says what has "
         "to change, where, why, and by how much.",
-        "check",
+        "check.check",
     ),
     Command(
         "fix",
@@ -57,20 +44,20 @@ _ALL = (
         "Search a design's own numbers for the smallest changes that make it pass its rulebook without "
         "breaking another rule, and show them as a difference of the file. Where none is found it says "
         "which rules pull against each other.",
-        "fix",
+        "fix.fix",
     ),
     Command(
         "measure",
         "print every measure of a design",
         "Print everything that can be measured on a design, with both ends and the place.",
-        "measure",
+        "lists.measure",
     ),
     Command(
         "templates",
         "full-size paper templates, PDF and SVG",
         "Draw the paper templates at full size: side and top view with the blank, the cut line, the holes "
         "and check bars. Print them at actual size, never fitted to the page.",
-        "templates",
+        "papers.templates",
     ),
     Command(
         "buildsheet",
@@ -78,21 +65,21 @@ _ALL = (
         "Make the build sheet as one PDF: materials and hardware, cut lengths of bearings and axles, holes, "
         "an exploded drawing of each axle, the steps in shop order with the caution that belongs to each, "
         "and room for the measured mass beside the predicted one.",
-        "buildsheet",
+        "papers.buildsheet",
     ),
     Command(
         "solid",
         "the body as STL, STEP and 3MF; the whole car; jigs",
         "Build the body as a solid and write it as STL, STEP and 3MF, if asked with all parts of the car on "
         "it, and with jigs to drill the square blank by.",
-        "solid",
+        "solid.solid",
     ),
     Command(
         "make",
         "check, templates and solid in one go",
         "Check a design and write everything for it into one folder: report, templates and solid. "
         "A design that fails gets its papers too, marked as failing on every sheet.",
-        "make",
+        "make.make",
     ),
     Command(
         "bench",
@@ -100,13 +87,13 @@ _ALL = (
         "Open a page, served from this machine to this machine alone, with the design's text on one side and "
         "the car on the other: a change in either shows in both at once, and the verdict moves with it. A "
         "folder is shown as a gallery. Ctrl-C closes it; what was not saved is kept as a draft.",
-        "bench",
+        "bench.bench",
     ),
     Command(
         "new",
         "start a new design",
         "Write a commented design to start from into the current folder. It passes its rulebook as it is.",
-        "new",
+        "lists.new",
     ),
     Command(
         "class",
@@ -115,7 +102,7 @@ _ALL = (
         "most, which cars are alike, and what to have in stock. A file that cannot be read is listed and "
         "stops nothing. Exit code 0 says that all pass, 1 that a car breaks a rule, 2 that something could "
         "not be read, judged or written.",
-        "classroom",
+        "classroom.judge",
     ),
     Command(
         "race",
@@ -123,7 +110,7 @@ _ALL = (
         "The race before it is run: predict tells a design's time and speeds as intervals, and what makes "
         "them wide; change ranks what a gram, a tenth of the drag or a degree of the cartridge is worth to "
         "this car, and tries other numbers and woods.",
-        "race",
+        "race.race",
     ),
     Command(
         "inspect",
@@ -133,7 +120,7 @@ _ALL = (
         "limit is too close to tell. Each inspection is kept in the trial book, and --pdf prints the sheet "
         "to be signed. "
         "Exit code 0 says that all rules are kept, 1 that one is broken, 2 that some are still open.",
-        "inspecting",
+        "inspecting.inspect",
     ),
     Command(
         "trial",
@@ -142,7 +129,7 @@ _ALL = (
         "event. Nothing noted is ever changed: a correction is a record of its own and says why. What cannot "
         "be true is asked about before it is stored. Repeats are shown with their mean, spread and interval, "
         "and every table goes out and comes in as CSV.",
-        "trial",
+        "trial.trial",
     ),
     Command(
         "raceday",
@@ -151,7 +138,7 @@ _ALL = (
         "keyboard, void and run again, take cars out, see who stands where, and print the papers: heats, "
         "standings, the final sheet, certificates, class data. Everything noted is kept, and every "
         "correction says why.",
-        "raceday",
+        "raceday.raceday",
     ),
     Command(
         "classpapers",
@@ -160,10 +147,14 @@ _ALL = (
         "into one PDF in the order of the files, behind an index and with bookmarks. Failing cars get their "
         "papers too, marked; a file that cannot be read is listed on the index and stops nothing. Exit codes "
         "are those of class.",
-        "classpapers",
+        "classpapers.papers",
     ),
-    Command("measures", "list what rules can name", "List every measure that a rule can name.", "measures"),
-    Command("rulebooks", "list the rulebooks that come along", "List the shipped rulebooks.", "rulebooks"),
+    Command(
+        "measures", "list what rules can name", "List every measure that a rule can name.", "lists.measures"
+    ),
+    Command(
+        "rulebooks", "list the rulebooks that come along", "List the shipped rulebooks.", "lists.rulebooks"
+    ),
     Command(
         "rulebook",
         "begin a rulebook, look it over, show it, print it",
@@ -171,21 +162,21 @@ _ALL = (
         "have, lint tells all that is wrong or doubtful in it, show prints it "
         "as a sheet to read, and print makes the sheet on which officials inspect a car, blank or filled in "
         "from a design.",
-        "rulebook",
+        "rulebook.rulebook",
     ),
     Command(
         "stock",
         "list woods, blanks, wheels and other stock",
         "List what designs and rulebooks can name: woods with their density and its source, blanks, "
         "hardware, finishes and paper sizes.",
-        "stock",
+        "lists.stock",
     ),
     Command(
         "schema",
         "print a JSON Schema",
         "Print the JSON Schema of the design file, for editors that check while one types, or of what --json "
         "prints.",
-        "schema",
+        "lists.schema",
     ),
 )
 

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import argparse
 import codecs
 import errno
 import io
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import IntEnum
-from typing import Final, Self, TextIO
+from typing import TYPE_CHECKING, Final, Self, TextIO
 
 from bodyshop.foundation.text.colour import TextStyle
-from bodyshop.foundation.text.columns import LEAST_WIDTH, MOST_WIDTH, PAGE_WIDTH, clip, pad
+from bodyshop.foundation.text.columns import LEAST_WIDTH, MOST_WIDTH, PAGE_WIDTH, clip, pad, printable, wrap
 
-__all__ = ["Console", "Exit", "LostOutputError", "Progress", "process_console"]
+if TYPE_CHECKING:
+    from bodyshop.foundation.problems import Problem
+    from bodyshop.output.json.document import Document
+
+__all__ = ["Console", "Exit", "LostOutputError", "Progress", "answer", "process_console"]
 
 
 class Exit(IntEnum):
@@ -105,6 +110,38 @@ class Console:
             self.err.flush()
         except (OSError, ValueError):
             _silence(self.err)
+
+    def tell(self, words: str, first: str = "", rest: str = "", *, err: bool = False) -> None:
+        """A sentence or more, wrapped: `first` stands before the first line, `rest` before the others."""
+        text = "\n".join(wrap(printable(words), self.width, first, rest)) + "\n"
+        (self.complain if err else self.write)(text)
+
+    def warn(self, problems: Iterable[Problem]) -> None:
+        """Problems in what the user gave us, to the standard error; nothing where there are none."""
+        from bodyshop.output.terminal.problems import problems_report
+
+        told = tuple(problems)
+        if told:
+            self.complain(problems_report(told, width=self.width, ink=self.err_ink))
+
+    def write_json(self, document: Document) -> None:
+        """A result for another program."""
+        from bodyshop.output.json.document import json_text
+
+        self.write(json_text(document))
+
+
+def answer(
+    console: Console,
+    options: argparse.Namespace,
+    data: Callable[[], Document],
+    text: Callable[..., str],
+) -> None:
+    """What a command found out: JSON for other programs where `--json` asks for it, else words."""
+    if options.json:
+        console.write_json(data())
+    else:
+        console.write(text(width=console.width, ink=console.ink))
 
 
 def process_console(environment: Mapping[str, str] | None = None) -> Console:

@@ -7,20 +7,20 @@ import math
 from pathlib import Path
 from typing import Final
 
+from bodyshop.app.cli.actions import action
+from bodyshop.app.cli.arguments import DESIGN, DIVISION, RULEBOOK, design_file, flag, option, within
 from bodyshop.app.cli.console import Console, Exit, Progress
-from bodyshop.app.cli.options import add_design, add_division, add_rulebook, design_file
-from bodyshop.app.cli.parser import Parser, UsageError
+from bodyshop.app.cli.parser import UsageError
 from bodyshop.foundation.files.shipped import samples_folder
 from bodyshop.foundation.problems import WriteRefusedError, nearest
 from bodyshop.foundation.text.columns import printable, wrap
 from bodyshop.foundation.text.small_words import capital
-from bodyshop.output.terminal.problems import problems_report
 from bodyshop.output.words.remedies import conflict_sentences, fix_sentence, headline, side_sentences
 from bodyshop.rules.checking import LoadedCar, RulebookCache, find_design, open_car
 from bodyshop.rules.remedies import Conflict, Fix, Plan, diff, make_plan, write
 from bodyshop.rules.rulebook import Rule
 
-__all__ = ["configure", "run"]
+__all__ = ["fix"]
 
 _SECONDS: Final = 15.0
 """Longer than the search's own default: somebody is waiting for this one car."""
@@ -28,41 +28,26 @@ _SECONDS: Final = 15.0
 _MOST_SECONDS: Final = 3600.0
 
 
-def configure(parser: Parser) -> None:
-    """Add the command's arguments."""
-    add_design(parser)
-    add_rulebook(parser)
-    add_division(parser)
-    parser.add_argument(
-        "--rule", metavar="CLAUSE", default="", help="see to this rule alone, such as C8 (advice too)"
-    )
-    parser.add_argument(
-        "--write",
-        action="store_true",
-        help="change the numbers in the file; comments and layout stay as they are",
-    )
-    parser.add_argument(
+@action(
+    DESIGN,
+    RULEBOOK,
+    DIVISION,
+    option("--rule", "CLAUSE", "see to this rule alone, such as C8 (advice too)"),
+    flag("--write", "change the numbers in the file; comments and layout stay as they are"),
+    option(
         "--seconds",
-        metavar="N",
-        type=_seconds,
+        "N",
+        f"how long to search at most (default: {_SECONDS:g})",
+        within(
+            "time",
+            math.nextafter(0.0, 1.0),
+            _MOST_SECONDS,
+            f"more than 0 and at most {_MOST_SECONDS:g} seconds",
+        ),
         default=_SECONDS,
-        help=f"how long to search at most (default: {_SECONDS:g})",
-    )
-
-
-def _seconds(text: str) -> float:
-    try:
-        seconds = float(text)
-    except ValueError:
-        seconds = math.nan
-    if not 0.0 < seconds <= _MOST_SECONDS:
-        raise argparse.ArgumentTypeError(
-            f'"{text}" is not a time of more than 0 and at most {_MOST_SECONDS:g} seconds'
-        )
-    return seconds
-
-
-def run(options: argparse.Namespace, console: Console) -> Exit:
+    ),
+)
+def fix(options: argparse.Namespace, console: Console) -> Exit:
     """Search, show what would change, and change it when that is asked for."""
     path = design_file(options.design, console)
     if options.write and (find_design(options.design)[1] or _is_shipped(path)):
@@ -70,7 +55,7 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
             str(path), "this is a sample that comes with bodyshop; copy it and change the copy"
         )
     opened = open_car(path, shelf=RulebookCache(options.rulebook, options.division))
-    console.complain(problems_report(opened.warnings, width=console.width, ink=console.err_ink))
+    console.warn(opened.warnings)
     clause = _clause(options.rule, opened)
     with Progress(console, 1) as progress:
         progress.step("searching for the smallest changes")
@@ -81,9 +66,9 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
         console.write("\n" + "".join(f"{printable(line)}\n" for line in changes.splitlines()) + "\n")
         if options.write:
             write(plan)
-            _say(console, f"Written: {path}. Only these numbers differ.")
+            console.tell(f"Written: {path}. Only these numbers differ.")
         else:
-            _say(console, "Nothing is written yet: with --write these numbers are changed in the file.")
+            console.tell("Nothing is written yet: with --write these numbers are changed in the file.")
     return _exit(plan, clause)
 
 
@@ -120,8 +105,8 @@ def _page(head: str, plan: Plan, console: Console) -> str:
     width, ink = console.width, console.ink
     paint = ink.bad if plan.conflicts else ink.good
     lines = [paint(line) for line in wrap(printable(head), width)]
-    for number, fix in enumerate(plan.fixes, 1):
-        lines += ["", *_fix_lines(number, fix, console)]
+    for number, each in enumerate(plan.fixes, 1):
+        lines += ["", *_fix_lines(number, each, console)]
     if plan.conflicts:
         lines += ["", ink.strong("Still broken")]
         for conflict in plan.conflicts:
@@ -131,9 +116,9 @@ def _page(head: str, plan: Plan, console: Console) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _fix_lines(number: int, fix: Fix, console: Console) -> list[str]:
-    told = [fix_sentence(fix), *side_sentences(fix)]
-    title = f"{number:2}  {_title(fix.rule)}"
+def _fix_lines(number: int, found: Fix, console: Console) -> list[str]:
+    told = [fix_sentence(found), *side_sentences(found)]
+    title = f"{number:2}  {_title(found.rule)}"
     lines = [console.ink.strong(line) for line in wrap(title, console.width, "", "    ")]
     for sentence in told:
         lines += wrap(f"{capital(printable(sentence))}.", console.width, "    ")
@@ -149,7 +134,3 @@ def _conflict_lines(conflict: Conflict, console: Console) -> list[str]:
 
 def _title(rule: Rule) -> str:
     return f"{printable(rule.clause)}  {printable(rule.title)}"
-
-
-def _say(console: Console, text: str) -> None:
-    console.write("\n".join(wrap(printable(text), console.width)) + "\n")

@@ -6,13 +6,25 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from bodyshop.app.cli.actions import action
+from bodyshop.app.cli.arguments import (
+    CONFIRM,
+    DIVISION,
+    JSON,
+    NOTED,
+    OUT,
+    RULEBOOK,
+    design_file,
+    flag,
+    operand,
+    option,
+    sheet,
+)
 from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.options import add_division, add_json, add_out, add_rulebook, add_sheet, design_file
-from bodyshop.app.cli.parser import Parser, UsageError
-from bodyshop.app.cli.trial_options import add_confirm, add_noted, open_book, refuse_doubtful, tell
+from bodyshop.app.cli.parser import UsageError
+from bodyshop.app.cli.trial_common import open_book, refuse_doubtful
 from bodyshop.foundation.problems import Problem, ProblemsError, WriteRefusedError
 from bodyshop.foundation.text.columns import printable
-from bodyshop.output.terminal.problems import problems_report
 from bodyshop.records.book.model import DEFAULT_BOOK
 
 if TYPE_CHECKING:
@@ -21,51 +33,39 @@ if TYPE_CHECKING:
     from bodyshop.records.inspection.input import InstrumentSteps
     from bodyshop.rules.checking import Checked, LoadedCar
 
-__all__ = ["configure", "run"]
+__all__ = ["inspect"]
 
 _MOST_BYTES: Final = 10_000_000
 
 
-def configure(parser: Parser) -> None:
-    """Add the command's arguments."""
-    parser.add_argument("car", metavar="CAR", help="a car of the trial book, or a design")
-    parser.add_argument(
+@action(
+    operand("car", "CAR", "a car of the trial book, or a design"),
+    operand(
         "found",
-        metavar="NAME=VALUE",
-        nargs="*",
-        help="what was found: a clause or a measure and its value, with the instrument's step behind it "
+        "NAME=VALUE",
+        "what was found: a clause or a measure and its value, with the instrument's step behind it "
         "(B1=304.5mm@0.5mm); a clause over several measures, and a value for each (W2=3;12); a clause "
         "that is looked at, and yes or no (I1=yes)",
-    )
-    parser.add_argument(
-        "--values",
-        metavar="FILE",
-        default="",
-        help="a CSV with columns clause, value, resolution, instrument",
-    )
-    parser.add_argument("--step", metavar="LENGTH", default="", help="step of the calliper or rule used")
-    parser.add_argument("--balance-step", metavar="MASS", default="", help="step of the balance used")
-    parser.add_argument("--instrument", metavar="TEXT", default="", help="what was measured with")
-    parser.add_argument(
-        "--book",
-        metavar="FILE",
-        default="",
-        help=f"the trial book to keep it in (default: {DEFAULT_BOOK} where there is one)",
-    )
-    parser.add_argument("--pdf", action="store_true", help="print the sheet to be signed, PDF, into --out")
-    parser.add_argument("--full", action="store_true", help="list every rule, also those not told about")
-    parser.add_argument("--history", action="store_true", help="list the inspections so far, and do no more")
-    add_rulebook(parser)
-    add_division(parser)
-    add_noted(parser)
-    add_confirm(parser)
-    add_json(parser)
-    add_sheet(parser)
-    add_out(parser)
-    parser.add_argument("--owner", metavar="TEXT", default="", help="the school or workshop, for the sheet")
-
-
-def run(options: argparse.Namespace, console: Console) -> Exit:
+        nargs="*",
+    ),
+    option("--values", "FILE", "a CSV with columns clause, value, resolution, instrument"),
+    option("--step", "LENGTH", "step of the calliper or rule used"),
+    option("--balance-step", "MASS", "step of the balance used"),
+    option("--instrument", "TEXT", "what was measured with"),
+    option("--book", "FILE", f"the trial book to keep it in (default: {DEFAULT_BOOK} where there is one)"),
+    flag("--pdf", "print the sheet to be signed, PDF, into --out"),
+    flag("--full", "list every rule, also those not told about"),
+    flag("--history", "list the inspections so far, and do no more"),
+    RULEBOOK,
+    DIVISION,
+    *NOTED,
+    CONFIRM,
+    JSON,
+    sheet(),
+    OUT,
+    option("--owner", "TEXT", "the school or workshop, for the sheet"),
+)
+def inspect(options: argparse.Namespace, console: Console) -> Exit:
     """Judge the car as built, keep it in the book where there is one, print the sheet."""
     name = options.book or (DEFAULT_BOOK if Path(DEFAULT_BOOK).is_file() else "")
     if not name:
@@ -77,16 +77,16 @@ def run(options: argparse.Namespace, console: Console) -> Exit:
 
 
 def _inspect(options: argparse.Namespace, console: Console, book: Book | None) -> Exit:
-    from bodyshop.records.inspection import inspect, keep, past_inspections
+    from bodyshop.records.inspection import inspect as judged_as_built
+    from bodyshop.records.inspection import keep, past_inspections
     from bodyshop.records.inspection.judging import odd_values
     from bodyshop.rules.checking import check_car
 
     opened, car = _open(options, console, book)
-    if opened.warnings:
-        console.complain(problems_report(opened.warnings, width=console.width, ink=console.err_ink))
+    console.warn(opened.warnings)
     checked = check_car(opened)
     found = _found(checked, options)
-    inspected = inspect(checked, found)
+    inspected = judged_as_built(checked, found)
     asked = odd_values(inspected)
     if asked and not options.confirm:
         refuse_doubtful(console, asked, "This inspection")
@@ -203,12 +203,11 @@ def _tell(
     options: argparse.Namespace,
     console: Console,
 ) -> None:
-    from bodyshop.output.json.document import json_text
     from bodyshop.output.json.inspection import inspected_data
     from bodyshop.output.terminal.inspection import inspected_text
 
     if options.json:
-        console.write(json_text(inspected_data(inspected, past, number)))
+        console.write_json(inspected_data(inspected, past, number))
         return
     console.write(inspected_text(inspected, past, full=options.full, width=console.width, ink=console.ink))
 
@@ -216,17 +215,17 @@ def _tell(
 def _last_words(number: int | None, book: Book | None, console: Console, *, empty: bool) -> None:
     console.write("\n")
     if number is not None and book is not None:
-        tell(console, f"Kept as inspection {number} in {printable(book.name)}.")
+        console.tell(f"Kept as inspection {number} in {printable(book.name)}.", rest="  ")
     elif empty:
-        tell(console, "Nothing was measured or looked at, so nothing is kept.")
+        console.tell("Nothing was measured or looked at, so nothing is kept.", rest="  ")
     else:
-        tell(
-            console,
+        console.tell(
             f"Not kept: there is no trial book {DEFAULT_BOOK}. Start one with: bodyshop trial new NAME",
+            rest="  ",
         )
-    tell(
-        console,
+    console.tell(
         "The judge at the event has the last word. This says whether sizes keep to a rulebook, no more.",
+        rest="  ",
     )
 
 
@@ -255,14 +254,14 @@ def _write_sheet(
 
     opened = inspected.checked.opened
     told = "" if number is None else f"number {number} in the book; {len(past)} before it for this car"
-    sheet = sheet_for(options, opened)
+    paper = sheet_for(options, opened)
     date = options.at.date().isoformat() if options.at is not None else when
-    data = as_built_pdf(inspected, sheet, owner=options.owner, date=date, told=told)
+    data = as_built_pdf(inspected, paper, owner=options.owner, date=date, told=told)
     try:
         done = write_parts(folder, file_stem(opened.design), (), {file: data})
     except WriteRefusedError:
         if number is not None:
-            tell(console, f"The inspection is kept as number {number} all the same.", to_err=True)
+            console.tell(f"The inspection is kept as number {number} all the same.", rest="  ", err=True)
         raise
     if not options.json:
         console.write("\n")
@@ -271,13 +270,12 @@ def _write_sheet(
 
 def _history(book: Book, options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.output.json.book import list_data
-    from bodyshop.output.json.document import json_text
     from bodyshop.output.terminal.book import entries_text
     from bodyshop.records.book.model import Inspection
 
     entries = book.records(Inspection, car=options.car)
     if options.json:
-        console.write(json_text(list_data(entries)))
+        console.write_json(list_data(entries))
     elif entries:
         console.write(entries_text(entries, console.width, console.ink, car=False))
     else:

@@ -14,8 +14,7 @@ from bodyshop.app.cli.console import Console, Exit, LostOutputError, process_con
 from bodyshop.app.cli.parser import Parser, UsageError
 from bodyshop.foundation.files.names import is_file
 from bodyshop.foundation.problems import ProblemsError, WriteRefusedError, nearest
-from bodyshop.foundation.text.columns import pad, printable, wrap
-from bodyshop.output.terminal.problems import problems_report
+from bodyshop.foundation.text.columns import pad, wrap
 
 __all__ = ["DEBUG", "main"]
 
@@ -57,16 +56,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
         console.complain("\nStopped.\n")
         return Exit.STOPPED
     except UsageError as error:
-        _complain(console, f"{error.command}: {error.message}")
+        console.tell(f"{error.command}: {error.message}", rest="  ", err=True)
         console.complain(f"Try: {error.command} --help\n")
     except ProblemsError as error:
-        console.complain(problems_report(error.problems, width=console.width, ink=console.err_ink))
+        console.warn(error.problems)
     except WriteRefusedError as error:
-        _complain(console, f"{error.path} cannot be written: {error.reason}")
+        console.tell(f"{error.path} cannot be written: {error.reason}", rest="  ", err=True)
     except LostOutputError as error:
-        _complain(
-            console,
+        console.tell(
             f"the output cannot be written ({error})" if str(error) else "the output cannot be written",
+            rest="  ",
+            err=True,
         )
     except Exception as error:  # noqa: BLE001 - the last one to catch it: nobody else would tell a person
         _apologise(console, words, error)
@@ -94,13 +94,13 @@ def _run(words: list[str], console: Console) -> Exit:
         raise UsageError("bodyshop", f'there is no command "{first}"; {hint}')
     description = "\n".join(wrap(command.description, console.width))
     parser = Parser(command.name, description, console.width)
-    module = command.load()
-    module.configure(parser)
+    action = command.load()
+    action.configure(parser)
     options = parser.read(words[1:])
     if options is None:
         console.write(parser.format_help())
         return Exit.PASSES
-    return module.run(options, console)
+    return action.run(options, console)
 
 
 def _help(width: int) -> str:
@@ -125,10 +125,6 @@ def _help(width: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _complain(console: Console, text: str) -> None:
-    console.complain("\n".join(wrap(printable(text), console.width, "", "  ")) + "\n")
-
-
 def _apologise(console: Console, words: list[str], error: Exception) -> None:
     """A fault of our own: say so in a few lines, and what would help to mend it."""
     if os.environ.get(DEBUG):
@@ -138,15 +134,18 @@ def _apologise(console: Console, words: list[str], error: Exception) -> None:
         return
     files = [word for word in words[1:] if is_file(word)]
     send = f"{' and '.join(files)}, with " if files else ""
-    _complain(
-        console,
+    console.tell(
         "Sorry: bodyshop has stumbled over a fault of its own. Your files are as they were. To help us "
         f"mend it, send {send}these lines and what you typed, to whoever gave you bodyshop:",
+        rest="  ",
+        err=True,
     )
     where = _place(error)
-    _complain(console, f"bodyshop {__version__}, Python {sys.version.split()[0]}, {sys.platform}")
-    _complain(console, f"{type(error).__name__}{where}: {str(error)[:400]}")
-    _complain(console, f"(With {DEBUG}=1 set, all of it is shown.)")
+    console.tell(
+        f"bodyshop {__version__}, Python {sys.version.split()[0]}, {sys.platform}", rest="  ", err=True
+    )
+    console.tell(f"{type(error).__name__}{where}: {str(error)[:400]}", rest="  ", err=True)
+    console.tell(f"(With {DEBUG}=1 set, all of it is shown.)", rest="  ", err=True)
 
 
 def _place(error: Exception) -> str:

@@ -1,24 +1,56 @@
-"""What `templates`, `solid` and `make` have in common: opening, and telling what was written."""
+"""`bodyshop templates` and `bodyshop buildsheet`, and what all commands that write files share."""
 
 from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
-from bodyshop.app.cli.console import Console
-from bodyshop.app.cli.options import design_file, read_date
-from bodyshop.app.cli.parser import Parser
+from bodyshop.app.cli.actions import action
+from bodyshop.app.cli.arguments import (
+    CALIBRATE,
+    DATE,
+    DESIGN,
+    DIVISION,
+    OUT,
+    OWNER,
+    RULEBOOK,
+    Argument,
+    design_file,
+    flag,
+    option,
+    sheet,
+)
+from bodyshop.app.cli.check import exit_of
+from bodyshop.app.cli.console import Console, Exit, Progress
+from bodyshop.app.cli.parser import one_of, some_of
+from bodyshop.car.stock.blades import blades
 from bodyshop.drawing.layout.printer import Printer, read_printer
 from bodyshop.drawing.sheet.paper import SheetSize, sheet_size
 from bodyshop.foundation.files.safe_writing import FolderChanges, OutputFolder
 from bodyshop.foundation.text.columns import pad, width_of
-from bodyshop.output.bundle import OtherFormats, default_folder, default_sheet, file_stem, refuse_other_design
-from bodyshop.output.terminal.problems import problems_report
+from bodyshop.output.bundle import (
+    FORMATS,
+    BundlePart,
+    OtherFormats,
+    default_folder,
+    default_sheet,
+    file_stem,
+    refuse_other_design,
+    template_files,
+    verdict_word,
+    write_parts,
+)
+from bodyshop.output.words.verdict import headline
 from bodyshop.rules.checking import Checked, LoadedCar, RulebookCache, check_car, open_car
 
+if TYPE_CHECKING:
+    from bodyshop.output.papers.templates import TemplateOptions
+
 __all__ = [
-    "add_title",
+    "PRINTING",
+    "buildsheet",
     "checked_design",
     "date_of",
     "folder_for",
@@ -27,26 +59,140 @@ __all__ = [
     "sheet_for",
     "tell_lettering",
     "tell_written",
+    "templates",
 ]
 
+PRINTING: Final = "Print at actual size (100 %), then measure the check bars before you cut."
 
-def add_title(parser: Parser) -> None:
-    """--date and --owner: what the title block says beside the design's own words."""
-    parser.add_argument(
-        "--date",
-        metavar="DATE",
-        type=read_date,
-        default=None,
-        help="the date on the sheets: today, or as 2031-05-14 (default: a line to write it on, so that the "
-        "same design makes the same files on any day)",
+
+def _plan() -> Argument:
+    from bodyshop.output.papers.templates.options import PLANS
+
+    return option(
+        "--plan",
+        "FACE",
+        "the face that the plan is laid on: top (of a wedge the sloping one), underside or both "
+        "(default: top, both for a wedge)",
+        one_of(PLANS, "plan"),
     )
-    parser.add_argument("--owner", metavar="TEXT", default="", type=_owner, help="the school or workshop")
 
 
-def _owner(text: str) -> str:
-    if not text.isprintable() or len(text) > 60:
-        raise argparse.ArgumentTypeError("the owner has at most 60 letters that can be printed")
-    return text.strip()
+@action(
+    DESIGN,
+    sheet(free=True),
+    CALIBRATE,
+    option(
+        "--format",
+        "LIST",
+        "pdf, svg, dxf or some of them, such as pdf,dxf (default: pdf,svg)",
+        some_of(FORMATS, 'templates are not drawn as "{}"', "no format is named"),
+        default=("pdf", "svg"),
+    ),
+    option(
+        "--blade",
+        "NAME",
+        "the blade in the saw, to draw relief cuts where an inside curve is tighter than it can follow: "
+        f"{', '.join(blades())}",
+        one_of(blades(), "blade"),
+    ),
+    option(
+        "--offset",
+        "LENGTH",
+        "draw a narrow line for the saw this far outside the outline, such as 1 or 1/32in; a plain "
+        "number is in the design's unit (default: no line)",
+        default=None,
+    ),
+    _plan,
+    flag(
+        "--gauges",
+        "draw card gauges of half the cross-section, to hold against the body while sanding, at the "
+        "numbered stations",
+    ),
+    option(
+        "--stations",
+        "LIST",
+        "draw the gauges at these distances from the nose end of the blank instead, such as 50,120,200",
+        default=None,
+    ),
+    OUT,
+    RULEBOOK,
+    DIVISION,
+    DATE,
+    OWNER,
+)
+def templates(options: argparse.Namespace, console: Console) -> Exit:
+    """Draw and write the templates."""
+    checked = checked_design(options, console)
+    tell_lettering(options, checked.opened, console)
+    stem = file_stem(checked.opened.design)
+    paper, printer = sheet_for(options, checked.opened), printer_for(options, checked.opened)
+    choices = _choices(options, checked.opened)
+    known = [f"{stem}-templates.{kind}" for kind in ("pdf", "dxf") if kind in options.format]
+    folder = folder_for(options, checked.opened, known)
+    with Progress(console, 1) as progress:
+        progress.step(f"drawing the templates on {paper.name}")
+        files = template_files(
+            checked,
+            paper,
+            formats=options.format,
+            date=date_of(options),
+            owner=options.owner,
+            printer=printer,
+            choices=choices,
+        )
+        design, stamp = checked.opened.design, verdict_word(checked)
+        kept = OtherFormats((design.fingerprint, stamp), options.format)
+        done = write_parts(folder, stem, {BundlePart.TEMPLATES}, files, design=design, keep=kept)
+    console.write(headline(checked) + "\n")
+    notes = {"-templates.dxf": "all templates whole on one drawing, one unit a millimetre"}
+    tell_written(console, folder, done, notes, kept)
+    console.write(PRINTING + "\n")
+    return exit_of(checked)
+
+
+def _choices(options: argparse.Namespace, opened: LoadedCar) -> TemplateOptions:
+    """What was chosen, for one design.
+
+    Raises:
+        ProblemsError: an offset or a station is no length, or cannot be.
+    """
+    from bodyshop.drawing.layout.dimensions import Figures
+    from bodyshop.output.papers.templates import TemplateOptions
+    from bodyshop.output.papers.templates.gauges import gauge_stations
+    from bodyshop.output.papers.templates.options import faces_named, read_offset, read_stations
+
+    design = opened.design
+    gauges: tuple[float, ...] = ()
+    if options.gauges or options.stations is not None:
+        wanted = () if options.stations is None else read_stations(options.stations, design.unit)
+        gauges = gauge_stations(opened.car, wanted, Figures(design.unit))
+    return TemplateOptions(
+        blade=blades()[options.blade] if options.blade else None,
+        faces=faces_named(options.plan, design.blank) if options.plan else (),
+        offset_mm=0.0 if options.offset is None else read_offset(options.offset, design.unit),
+        gauges=gauges,
+    )
+
+
+@action(DESIGN, sheet(), OUT, RULEBOOK, DIVISION, DATE, OWNER)
+def buildsheet(options: argparse.Namespace, console: Console) -> Exit:
+    """Make and write the build sheet."""
+    from bodyshop.output.papers.buildsheet import BuildOptions, build_sheet_pdf
+
+    checked = checked_design(options, console)
+    tell_lettering(options, checked.opened, console)
+    stem = file_stem(checked.opened.design)
+    name = f"{stem}-buildsheet.pdf"
+    folder = folder_for(options, checked.opened, [name])
+    chosen = BuildOptions(date=date_of(options), owner=options.owner)
+    data = build_sheet_pdf(checked, sheet_for(options, checked.opened), chosen)
+    done = write_parts(folder, stem, (), {name: data}, design=checked.opened.design)
+    console.write(headline(checked) + "\n")
+    tell_written(console, folder, done, {})
+    return exit_of(checked)
+
+
+# ---------------------------------------------------------------- for every command that writes
 
 
 def date_of(options: argparse.Namespace) -> str:
@@ -62,8 +208,7 @@ def opened_design(options: argparse.Namespace, console: Console) -> LoadedCar:
     """
     shelf = RulebookCache(getattr(options, "rulebook", ""), getattr(options, "division", ""))
     opened = open_car(design_file(options.design, console), shelf=shelf)
-    if opened.warnings:
-        console.complain(problems_report(opened.warnings, width=console.width, ink=console.err_ink))
+    console.warn(opened.warnings)
     return opened
 
 
@@ -83,8 +228,7 @@ def tell_lettering(options: argparse.Namespace, opened: LoadedCar, console: Cons
     told = list(lettering_warnings(opened.design))
     owner = words_warning(options.owner, "the owner")
     told += [owner] if owner is not None else []
-    if told:
-        console.complain(problems_report(told, width=console.width, ink=console.err_ink))
+    console.warn(told)
 
 
 def sheet_for(options: argparse.Namespace, opened: LoadedCar) -> SheetSize:

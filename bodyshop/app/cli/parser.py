@@ -9,6 +9,7 @@ from typing import Final, NoReturn
 
 from bodyshop.foundation.problems import nearest
 from bodyshop.foundation.text.columns import wrap
+from bodyshop.foundation.text.small_words import listed
 
 __all__ = ["Parser", "UsageError", "one_of", "some_of"]
 
@@ -131,16 +132,15 @@ def some_of(names: Sequence[str], unknown: str, none: str) -> type[tuple[str, ..
     `unknown` is what to say of another, with `{}` for it, and `none` of no name at all. They come in the
     order of `names`.
     """
-    listed = " and ".join(names) if len(names) == 2 else ", ".join(names)
 
     def convert(text: str) -> tuple[str, ...]:
         words = {word.strip().casefold() for word in text.split(",") if word.strip()}
         for word in sorted(words - set(names)):
             close = nearest(word, names)
-            hint = f"did you mean {close}?" if close else f"there are {listed}"
+            hint = f"did you mean {close}?" if close else f"there are {listed(names)}"
             raise argparse.ArgumentTypeError(f"{unknown.format(word)}; {hint}")
         if not words:
-            raise argparse.ArgumentTypeError(f"{none}; there are {listed}")
+            raise argparse.ArgumentTypeError(f"{none}; there are {listed(names)}")
         return tuple(name for name in names if name in words)
 
     return convert  # type: ignore[return-value]  # argparse calls it as it calls a type

@@ -4,16 +4,30 @@ from __future__ import annotations
 
 import argparse
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
+from bodyshop.app.cli.actions import Action, Verbs
+from bodyshop.app.cli.arguments import (
+    CONFIRM,
+    DATE,
+    JSON,
+    OUT,
+    OWNER,
+    Argument,
+    book_file,
+    flag,
+    operand,
+    option,
+    sheet,
+    whole,
+)
 from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.options import add_json, add_out, add_sheet
-from bodyshop.app.cli.papers import add_title, date_of, tell_written
-from bodyshop.app.cli.parser import Parser, one_of
-from bodyshop.app.cli.trial_options import add_confirm, refuse_doubtful
+from bodyshop.app.cli.papers import date_of, tell_written
+from bodyshop.app.cli.parser import one_of
+from bodyshop.app.cli.trial_common import refuse_doubtful
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.files.names import safe_stem
@@ -21,133 +35,19 @@ from bodyshop.foundation.files.safe_writing import OutputFolder
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.text.columns import printable, wrap
 from bodyshop.foundation.text.small_words import number_words
-from bodyshop.output.json.document import json_text
 from bodyshop.output.json.raceday import day_data
 from bodyshop.output.papers.raceday.files import day_files
 from bodyshop.output.terminal.raceday import heats_text, ladder_text, standings_text, undecided_lines
-from bodyshop.records.book.book import DEFAULT_BOOK, Book
+from bodyshop.records.book.book import Book
 from bodyshop.records.raceday.day import DOUBT, RaceDay
 from bodyshop.records.raceday.model import KEYS, LaneEntry, read_said, said_words
 from bodyshop.records.raceday.reading import StoredHeat
 from bodyshop.records.raceday.standings import RankedBy
 
-__all__ = ["configure", "run"]
+__all__ = ["raceday"]
 
 _MOST_SEED: Final = 1_000_000
 _KEYS: Final = f"{KEYS} An empty line leaves a lane for later, q stops."
-
-
-def configure(parser: Parser) -> None:
-    """Add the verbs and their arguments."""
-    enter = parser.add_verb(
-        "enter", "enter cars of the trial book", "Enter cars of the trial book into the race."
-    )
-    enter.add_argument("cars", metavar="CAR", nargs="*", help="cars by name (default: all of the book)")
-
-    draw = parser.add_verb(
-        "draw",
-        "draw the heats of time trials",
-        "Draw time trials: every car runs once a round, lanes are shared out evenly, and the same cars meet "
-        "as seldom as possible. Cars that came late are drawn by a second draw.",
-    )
-    draw.add_argument("--rounds", metavar="N", type=_whole, default=2, help="runs of each car (default: 2)")
-    draw.add_argument("--lanes", metavar="N", type=_whole, default=None, help="2 to 8 (default: the event's)")
-    draw.add_argument(
-        "--counts",
-        type=one_of([each.value for each in RankedBy], "way to count"),
-        metavar="WHAT",
-        default=RankedBy.BEST.value,
-        help="best: the best single run (default); mean or total of all runs",
-    )
-    _add_seed(draw, "the number of the draw, to draw the same again (default: one by chance, told)")
-
-    heats = parser.add_verb("heats", "show the heats", "Show the heats: those still to be run, or all.")
-    heats.add_argument("--all", action="store_true", help="those that are run as well")
-    add_json(heats)
-
-    times = parser.add_verb(
-        "times",
-        "enter times at the keyboard, heat after heat",
-        "Ask for the time of each lane of each heat that is not run, and note each at once. " + _KEYS,
-    )
-    times.add_argument("--heat", metavar="N", type=_whole, default=None, help="this heat alone")
-
-    note = parser.add_verb("note", "note or correct one result", "Note one result, or correct one.")
-    note.add_argument("heat", metavar="HEAT", type=_whole, help="the heat's number")
-    note.add_argument("car", metavar="CAR", help="the car's name, or its lane")
-    note.add_argument("result", metavar="RESULT", help="a time in seconds, or dnf, dns, void")
-    _add_because(note, "why, where a result that is noted already is changed")
-    add_confirm(note)
-
-    again = parser.add_verb(
-        "rerun", "void a heat and run it again", "Void a heat, or some of its lanes, and run it again."
-    )
-    again.add_argument("heat", metavar="HEAT", type=_whole, help="the heat's number")
-    again.add_argument("cars", metavar="CAR", nargs="*", help="these cars or lanes alone (default: all)")
-    _add_because(again, "why", required=True)
-
-    out = parser.add_verb("out", "take a car out of the race", "Take a car out of the race: it is ruled out.")
-    allow = parser.add_verb(
-        "allow",
-        "let cars race that have not passed inspection",
-        "Let cars race that have failed inspection, or were not inspected. That is for an official to "
-        "decide; the book stores who was allowed and why, and the final sheet lists it. The decision holds "
-        "until the car is inspected again.",
-    )
-    allow.add_argument("cars", metavar="CAR", nargs="*", help="cars by name (default: all not decided on)")
-    _add_because(allow, "why", required=True)
-    back = parser.add_verb("back", "let a car race again", "Let a car that is out race again.")
-    for ruling in (out, back):
-        ruling.add_argument("car", metavar="CAR", help="the car's name")
-        _add_because(ruling, "why", required=True)
-
-    knock = parser.add_verb(
-        "eliminate",
-        "draw eliminations, or their next round",
-        "Draw the first round of eliminations by the standings of the time trials (or by chance), and each "
-        "time it is called after that the next one. Cars that are equal where it matters run again.",
-    )
-    knock.add_argument(
-        "--lanes", metavar="N", type=_whole, default=None, help="2 to 8 (default: the event's)"
-    )
-    knock.add_argument("--best", metavar="N", type=_whole, default=None, help="only the best so many cars")
-    knock.add_argument(
-        "--runs", metavar="N", type=_whole, default=1, help="runs of each pairing, lanes changed (default: 1)"
-    )
-    knock.add_argument("--by-chance", action="store_true", help="draw by chance, not by the standings")
-    _add_seed(knock, "the number of a draw by chance")
-
-    standings = parser.add_verb("standings", "show who stands where", "Show standings, places, decisions.")
-    add_json(standings)
-
-    papers = parser.add_verb(
-        "papers",
-        "make the papers of the day",
-        "Make the papers of the day as PDF: heats to write into, standings, the final sheet, certificates, "
-        "class data with scatter plots; and the class data as CSV.",
-    )
-    add_sheet(papers)
-    add_out(papers)
-    add_title(papers)
-
-    for verb in (enter, draw, heats, times, note, again, knock, standings, papers, out, back, allow):
-        verb.add_argument(
-            "--book", metavar="FILE", default=DEFAULT_BOOK, help=f"the trial book (default: {DEFAULT_BOOK})"
-        )
-
-
-def _add_seed(parser: Parser, words: str) -> None:
-    parser.add_argument("--seed", metavar="N", type=_seed, default=None, help=words)
-
-
-def _add_because(parser: Parser, words: str, *, required: bool = False) -> None:
-    parser.add_argument("--because", metavar="TEXT", default="", required=required, help=words)
-
-
-def _seed(text: str) -> int:
-    if not text.isdecimal() or len(text) > 12:
-        raise argparse.ArgumentTypeError(f'"{text}" is no number of a draw; it is a whole number from 0')
-    return int(text)
 
 
 def _whole(text: str) -> int:
@@ -157,27 +57,66 @@ def _whole(text: str) -> int:
     return int(text)
 
 
-def run(options: argparse.Namespace, console: Console) -> Exit:
-    """Do what the verb says."""
-    with Book.open(options.book) as book:
-        code = _VERBS[options.verb](RaceDay(book), options, console)
-    return Exit.PASSES if code is None else code
+_BOOK: Final = book_file()
+_SEED: Final = whole("number of a draw", 0, 10**12)
+_HEAT: Final = operand("heat", "HEAT", "the heat's number", _whole)
+_WHY: Final = option("--because", "TEXT", "why", required=True)
+_LANES: Final = option("--lanes", "N", "2 to 8 (default: the event's)", _whole)
+
+_DayWork = Callable[[RaceDay, argparse.Namespace, Console], Exit | None]
+
+
+def _day_verb(
+    name: str, summary: str, description: str, *arguments: Argument
+) -> Callable[[_DayWork], Action]:
+    """Makes a function of the race day of a book a verb."""
+
+    def made(work: _DayWork) -> Action:
+        def run(options: argparse.Namespace, console: Console) -> Exit | None:
+            with Book.open(options.book) as book:
+                return work(RaceDay(book), options, console)
+
+        return Action(run, (*arguments, _BOOK), name, summary, description)
+
+    return made
 
 
 # ---------------------------------------------------------------- verbs
 
 
+@_day_verb(
+    "enter",
+    "enter cars of the trial book",
+    "Enter cars of the trial book into the race.",
+    operand("cars", "CAR", "cars by name (default: all of the book)", nargs="*"),
+)
 def _enter(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     fresh = day.enter(options.cars or None)
     count = len(day.state.racing)
     names = ", ".join(printable(name) for name in fresh)
     told = f"Entered: {names}." if fresh else "All of them are entered already."
-    console.write(
-        "\n".join(wrap(f"{told} Now {number_words(count, 'car')} in the race.", console.width)) + "\n"
-    )
+    console.tell(f"{told} Now {number_words(count, 'car')} in the race.")
     _name_undecided(day, console)
 
 
+@_day_verb(
+    "draw",
+    "draw the heats of time trials",
+    "Draw time trials: every car runs once a round, lanes are shared out evenly, and the same cars meet "
+    "as seldom as possible. Cars that came late are drawn by a second draw.",
+    option("--rounds", "N", "runs of each car (default: 2)", _whole, default=2),
+    _LANES,
+    option(
+        "--counts",
+        "WHAT",
+        "best: the best single run (default); mean or total of all runs",
+        one_of([each.value for each in RankedBy], "way to count"),
+        default=RankedBy.BEST.value,
+    ),
+    option(
+        "--seed", "N", "the number of the draw, to draw the same again (default: one by chance, told)", _SEED
+    ),
+)
 def _draw(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     seed = secrets.randbelow(_MOST_SEED) if options.seed is None else options.seed
     heats = day.draw_trials(options.rounds, seed, lanes=options.lanes, counts=RankedBy(options.counts))
@@ -186,10 +125,17 @@ def _draw(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     _name_undecided(day, console)
 
 
+@_day_verb(
+    "heats",
+    "show the heats",
+    "Show the heats: those still to be run, or all.",
+    flag("--all", "those that are run as well"),
+    JSON,
+)
 def _heats(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     state = day.state
     if options.json:
-        console.write(json_text(day_data(state)))
+        console.write_json(day_data(state))
         return
     shown = state.heats if options.all else state.open_heats
     if not shown and state.heats:
@@ -198,6 +144,12 @@ def _heats(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     console.write(heats_text(state, shown, console.width))
 
 
+@_day_verb(
+    "times",
+    "enter times at the keyboard, heat after heat",
+    "Ask for the time of each lane of each heat that is not run, and note each at once. " + _KEYS,
+    option("--heat", "N", "this heat alone", _whole),
+)
 def _times(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     state = day.state
     heats = state.open_heats if options.heat is None else (state.heat(options.heat),)
@@ -205,7 +157,7 @@ def _times(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
         console.write("Every heat that is drawn is run.\n")
         return
     _cautions(console)
-    console.write("\n".join(wrap(_KEYS, console.width)) + "\n")
+    console.tell(_KEYS)
     for held in heats:
         if not _ask_heat(day, held, console):
             break
@@ -273,6 +225,16 @@ def _wrapped(sentence: str, console: Console) -> str:
     return "\n".join(wrap(printable(sentence), console.width, "    ", "    ")) + "\n"
 
 
+@_day_verb(
+    "note",
+    "note or correct one result",
+    "Note one result, or correct one.",
+    _HEAT,
+    operand("car", "CAR", "the car's name, or its lane"),
+    operand("result", "RESULT", "a time in seconds, or dnf, dns, void"),
+    option("--because", "TEXT", "why, where a result that is noted already is changed"),
+    CONFIRM,
+)
 def _note(day: RaceDay, options: argparse.Namespace, console: Console) -> Exit:
     said = read_said(options.result)
     if not isinstance(said, LaneEntry):
@@ -302,11 +264,26 @@ def _with_option(problem: Problem) -> Problem:
     return replace(problem, expected='a reason in a few words, as: --because "misread"')
 
 
+@_day_verb(
+    "rerun",
+    "void a heat and run it again",
+    "Void a heat, or some of its lanes, and run it again.",
+    _HEAT,
+    operand("cars", "CAR", "these cars or lanes alone (default: all)", nargs="*"),
+    _WHY,
+)
 def _rerun(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     held = day.rerun(options.heat, options.because, cars=options.cars)
     console.write(heats_text(day.state, [held], console.width))
 
 
+@_day_verb(
+    "out",
+    "take a car out of the race",
+    "Take a car out of the race: it is ruled out.",
+    operand("car", "CAR", "the car's name"),
+    _WHY,
+)
 def _out(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     name = day.rule_out(options.car, options.because)
     console.write(
@@ -314,12 +291,21 @@ def _out(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     )
 
 
+@_day_verb(
+    "allow",
+    "let cars race that have not passed inspection",
+    "Let cars race that have failed inspection, or were not inspected. That is for an official to "
+    "decide; the book stores who was allowed and why, and the final sheet lists it. The decision holds "
+    "until the car is inspected again.",
+    operand("cars", "CAR", "cars by name (default: all not decided on)", nargs="*"),
+    _WHY,
+)
 def _allow(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     names = day.allow(options.because, options.cars)
     told = f"Allowed to race: {', '.join(printable(name) for name in names)}: {printable(options.because)}."
     if not names:
         told = "Every car in the race has passed inspection or is allowed already."
-    console.write("\n".join(wrap(told, console.width)) + "\n")
+    console.tell(told)
 
 
 def _name_undecided(day: RaceDay, console: Console) -> None:
@@ -329,11 +315,29 @@ def _name_undecided(day: RaceDay, console: Console) -> None:
         console.complain("\n".join(lines) + "\n")
 
 
+@_day_verb(
+    "back",
+    "let a car race again",
+    "Let a car that is out race again.",
+    operand("car", "CAR", "the car's name"),
+    _WHY,
+)
 def _back(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     name = day.readmit(options.car, options.because)
     console.write(f"{printable(name)} races again: {printable(options.because)}.\n")
 
 
+@_day_verb(
+    "eliminate",
+    "draw eliminations, or their next round",
+    "Draw the first round of eliminations by the standings of the time trials (or by chance), and each "
+    "time it is called after that the next one. Cars that are equal where it matters run again.",
+    _LANES,
+    option("--best", "N", "only the best so many cars", _whole),
+    option("--runs", "N", "runs of each pairing, lanes changed (default: 1)", _whole, default=1),
+    flag("--by-chance", "draw by chance, not by the standings"),
+    option("--seed", "N", "the number of a draw by chance", _SEED),
+)
 def _eliminate(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     if day.state.rounds:
         heats = day.next_round()
@@ -351,54 +355,54 @@ def _eliminate(day: RaceDay, options: argparse.Namespace, console: Console) -> N
     passing = [group.cars[0] for group in day.state.rounds[-1].groups if group.is_pass and group.cars]
     if passing:
         names = ", ".join(printable(name) for name in passing)
-        console.write("\n".join(wrap(f"Through without a run: {names}.", console.width)) + "\n")
+        console.tell(f"Through without a run: {names}.")
     if seed is not None:
         console.write(f"Draw number {seed}: --seed {seed} draws the same again.\n")
     _name_undecided(day, console)
 
 
+@_day_verb("standings", "show who stands where", "Show standings, places, decisions.", JSON)
 def _standings(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     state = day.state
     if options.json:
-        console.write(json_text(day_data(state)))
+        console.write_json(day_data(state))
         return
     console.write(f"{printable(state.event.name)}, {state.as_of}\n\n")
     console.write(standings_text(state, console.width))
     if state.rounds:
         console.write("\nEliminations\n" + ladder_text(state, console.width))
     for at, what in state.decisions:
-        console.write("\n".join(wrap(printable(what), console.width, f"{at}  ", " " * 18)) + "\n")
+        console.tell(what, f"{at}  ", " " * 18)
 
 
+@_day_verb(
+    "papers",
+    "make the papers of the day",
+    "Make the papers of the day as PDF: heats to write into, standings, the final sheet, certificates, "
+    "class data with scatter plots; and the class data as CSV.",
+    sheet(),
+    OUT,
+    DATE,
+    OWNER,
+)
 def _papers(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     state = day.state
     stem = safe_stem(f"{Path(options.book).stem}-race-day")
     folder = options.out if options.out is not None else Path("templates_out") / stem
-    sheet = sheet_sizes()[options.sheet or "a4"]
-    files, notes = day_files(day.book, state, sheet, date=date_of(options), owner=options.owner)
+    paper = sheet_sizes()[options.sheet or "a4"]
+    files, notes = day_files(day.book, state, paper, date=date_of(options), owner=options.owner)
     for note in notes:
-        console.complain("\n".join(wrap(note, console.width)) + "\n")
+        console.tell(note, err=True)
     if state.pending:
         words = f"The final sheet and the certificates are provisional. {' '.join(state.pending)}"
-        console.complain("\n".join(wrap(printable(words), console.width)) + "\n")
+        console.tell(words, err=True)
     done = OutputFolder(folder).write_all(files)
     tell_written(console, folder, done, {})
 
 
-_VERBS: Final[Mapping[str, Callable[[RaceDay, argparse.Namespace, Console], Exit | None]]] = {
-    "enter": _enter,
-    "draw": _draw,
-    "heats": _heats,
-    "times": _times,
-    "note": _note,
-    "rerun": _rerun,
-    "out": _out,
-    "back": _back,
-    "allow": _allow,
-    "eliminate": _eliminate,
-    "standings": _standings,
-    "papers": _papers,
-}
+raceday: Final = Verbs(
+    _enter, _draw, _heats, _times, _note, _rerun, _out, _allow, _back, _eliminate, _standings, _papers
+)
 
 
 # ---------------------------------------------------------------- below
@@ -406,4 +410,4 @@ _VERBS: Final[Mapping[str, Callable[[RaceDay, argparse.Namespace, Console], Exit
 
 def _cautions(console: Console) -> None:
     for caution in cautions_for(Operation.RACE):
-        console.write("\n".join(wrap(caution.sentence, console.width, "Caution: ", "    ")) + "\n")
+        console.tell(caution.sentence, "Caution: ", "    ")

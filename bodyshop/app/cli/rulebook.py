@@ -7,11 +7,22 @@ import os
 from pathlib import Path
 from typing import Final
 
+from bodyshop.app.cli.actions import action
+from bodyshop.app.cli.arguments import (
+    DATE,
+    DIVISION,
+    OUT,
+    OWNER,
+    design_file,
+    operand,
+    option,
+    plain_name,
+    sheet,
+)
 from bodyshop.app.cli.check import exit_of
 from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.options import add_division, add_out, add_sheet, design_file, plain_name
-from bodyshop.app.cli.papers import add_title, date_of, tell_written
-from bodyshop.app.cli.parser import Parser, UsageError, one_of
+from bodyshop.app.cli.papers import date_of, tell_written
+from bodyshop.app.cli.parser import UsageError, one_of
 from bodyshop.foundation.problems import Severity, WriteRefusedError
 from bodyshop.foundation.text.columns import printable
 from bodyshop.foundation.text.small_words import number_words
@@ -21,7 +32,7 @@ from bodyshop.output.words.verdict import headline
 from bodyshop.rules.checking import Checked, RulebookCache, check_car, open_car, shown_file
 from bodyshop.rules.rulebook import Rulebook, find_rulebook, read_rulebook
 
-__all__ = ["configure", "run"]
+__all__ = ["rulebook"]
 
 _LINT: Final = "lint"
 _SHOW: Final = "show"
@@ -44,37 +55,34 @@ _NEEDED: Final = {
 _MOST_TOLD: Final = 500
 
 
-def configure(parser: Parser) -> None:
-    """Add the command's arguments."""
-    parser.add_argument(
+@action(
+    operand(
         "action",
-        metavar="ACTION",
-        type=one_of((_LINT, _SHOW, _PRINT, _NEW, _REFERENCE), "action"),
-        help="lint: tell all that is wrong or doubtful, in every division (exit code 1 where there is "
+        "ACTION",
+        "lint: tell all that is wrong or doubtful, in every division (exit code 1 where there is "
         "anything); show: print it as a sheet to read; print: make the officials' inspection sheet, PDF; "
         "new: write a commented rulebook to start from; reference: tell every key that a rulebook can have",
-    )
-    parser.add_argument(
+        one_of((_LINT, _SHOW, _PRINT, _NEW, _REFERENCE), "action"),
+    ),
+    operand(
         "file",
-        metavar="NAME",
-        nargs="?",
-        default="",
-        help="a rulebook: its file, or the name of one that comes along; with new, what yours is called; "
+        "NAME",
+        "a rulebook: its file, or the name of one that comes along; with new, what yours is called; "
         "with reference, one key or table, such as points or stock (default: all of them)",
-    )
-    add_division(parser)
-    parser.add_argument(
+        nargs="?",
+    ),
+    DIVISION,
+    option(
         "--design",
-        metavar="DESIGN",
-        default="",
-        help="with print: fill in what this design measures, and the verdict on it (default: a blank sheet)",
-    )
-    add_sheet(parser)
-    add_out(parser)
-    add_title(parser)
-
-
-def run(options: argparse.Namespace, console: Console) -> Exit:
+        "DESIGN",
+        "with print: fill in what this design measures, and the verdict on it (default: a blank sheet)",
+    ),
+    sheet(),
+    OUT,
+    DATE,
+    OWNER,
+)
+def rulebook(options: argparse.Namespace, console: Console) -> Exit:
     """Do the action."""
     if options.action != _PRINT:
         for name, option in _FOR_PRINT.items():
@@ -145,8 +153,7 @@ def _lint(file: str, console: Console) -> Exit:
 
 def _book(options: argparse.Namespace, console: Console) -> Rulebook:
     book = read_rulebook(find_rulebook(options.file), division=options.division)
-    if book.warnings:
-        console.complain(problems_report(book.warnings, width=console.width, ink=console.err_ink))
+    console.warn(book.warnings)
     return book
 
 
@@ -170,18 +177,16 @@ def _print(options: argparse.Namespace, console: Console) -> Exit:
         path = design_file(options.design, console)
         checked = check_car(open_car(path, shelf=RulebookCache(options.file, options.division)))
         book, stem = checked.opened.rulebook, file_stem(checked.opened.design)
-        if checked.opened.warnings:
-            text = problems_report(checked.opened.warnings, width=console.width, ink=console.err_ink)
-            console.complain(text)
+        console.warn(checked.opened.warnings)
     else:
         book = _book(options, console)
         stem = safe_stem(f"{book.stem}-{book.division}" if book.division else book.stem)
     folder = options.out if options.out is not None else Path(OUTPUT_FOLDER) / stem
     name = f"{stem}-inspection.pdf"
     OutputFolder(folder).check([name])
-    sheet = sheet_sizes()[options.sheet or ("letter" if book.unit is LengthUnit.IN else "a4")]
+    paper = sheet_sizes()[options.sheet or ("letter" if book.unit is LengthUnit.IN else "a4")]
     chosen = InspectionOptions(date=date_of(options), owner=options.owner)
-    done = write_parts(folder, stem, (), {name: inspection_pdf(book, sheet, checked, chosen)})
+    done = write_parts(folder, stem, (), {name: inspection_pdf(book, paper, checked, chosen)})
     if checked is not None:
         console.write(headline(checked) + "\n")
     tell_written(console, folder, done, {})

@@ -6,10 +6,11 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from bodyshop.app.cli.actions import verb
+from bodyshop.app.cli.arguments import CONFIRM, book_file, expanded, flag, operand, option
 from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.options import expanded
-from bodyshop.app.cli.parser import Parser, UsageError
-from bodyshop.app.cli.trial_options import add_book, add_confirm, open_book, tell
+from bodyshop.app.cli.parser import UsageError
+from bodyshop.app.cli.trial_common import open_book
 from bodyshop.foundation.files.names import is_folder, is_there
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.text.columns import pad, printable, wrap
@@ -20,86 +21,30 @@ from bodyshop.records.book.model import DEFAULT_BOOK
 if TYPE_CHECKING:
     from bodyshop.records.book.model import Record
 
-__all__ = ["VERBS", "configure", "run"]
+__all__ = ["BOOK_VERBS"]
 
-VERBS: Final = frozenset(("new", "columns", "export", "import", "salvage"))
 
 _MOST_BYTES: Final = 100_000_000
 
 
-def configure(parser: Parser) -> None:
-    """Add the verbs."""
-    new = parser.add_verb(
-        "new",
-        "start a trial book",
-        "Start a trial book for a class or an event. It never writes over a file.",
-    )
-    new.add_argument("name", metavar="NAME", help="what the event or the class is called")
-    new.add_argument("--rulebook", metavar="NAME", default="", help="its rulebook, which tells the track too")
-    new.add_argument("--division", metavar="NAME", default="", help="the division of the event")
-    new.add_argument("--track", metavar="LENGTH", default="", help="from start to finish: 20m, 65.6ft")
-    new.add_argument("--lanes", metavar="N", type=int, default=2, help="lanes side by side (default: 2)")
-    new.add_argument("--gates", metavar="LIST", default="", help="where timing gates stand: 5m,10m")
-    new.add_argument(
+@verb(
+    "new",
+    "start a trial book",
+    "Start a trial book for a class or an event. It never writes over a file.",
+    operand("name", "NAME", "what the event or the class is called"),
+    option("--rulebook", "NAME", "its rulebook, which tells the track too"),
+    option("--division", "NAME", "the division of the event"),
+    option("--track", "LENGTH", "from start to finish: 20m, 65.6ft"),
+    option("--lanes", "N", "lanes side by side (default: 2)", int, default=2),
+    option("--gates", "LIST", "where timing gates stand: 5m,10m"),
+    option(
         "--timing",
-        metavar="STEP",
-        default="",
-        help="the smallest step that the timing shows: 0.01s for a stop-watch, 0.001s for a gate",
-    )
-    new.add_argument("--owner", metavar="TEXT", default="", help="the school or workshop")
-    add_book(new)
-
-    columns = parser.add_verb(
-        "columns", "explain the columns of the tables", "Explain the columns of a kind's table, with units."
-    )
-    columns.add_argument("kind", metavar="KIND", nargs="?", default="", help="a kind (default: list them)")
-
-    out = parser.add_verb(
-        "export",
-        "write the tables as CSV",
-        "Write the book's tables as CSV files, one for each kind of record, for spreadsheet programs. "
-        "Nothing is rounded, and every version of every record is there: reading the files in again "
-        "makes the same book.",
-    )
-    out.add_argument("kinds", metavar="KIND", nargs="*", help="these kinds alone (default: all with records)")
-    out.add_argument("--out", metavar="FOLDER", default="", help="the folder (default: the book's name)")
-    out.add_argument("--empty", action="store_true", help="write headings alone, to be filled in")
-    add_book(out)
-
-    read = parser.add_verb(
-        "import",
-        "read tables from CSV",
-        "Read CSV tables into the book: all of them, or nothing and a list of every wrong row. The name of a "
-        "file says its kind: mass.csv. Commas, semicolons or tabs may part the cells, and a comma may be the "
-        "decimal mark. Where there is no book of that name yet, one is made from the tables.",
-    )
-    read.add_argument("files", metavar="FILE", nargs="+", help="CSV files, or a folder with such files")
-    read.add_argument("--kind", metavar="KIND", default="", help="the kind of the one file that is named")
-    add_confirm(read)
-    add_book(read)
-
-    save = parser.add_verb(
-        "salvage",
-        "bring what can be read of a damaged book into a new one",
-        "Bring what can still be read of a damaged book into a new one. The damaged file is left as it is. "
-        "A record that may not be as it was entered comes along with a doubt.",
-    )
-    save.add_argument("damaged", metavar="DEFAULT_BOOK", help="the damaged book")
-    save.add_argument("new", metavar="NEW", help="the file of the new one")
-
-
-def run(options: argparse.Namespace, console: Console) -> Exit:
-    """Do what the verb says."""
-    verbs = {
-        "new": _new,
-        "columns": _columns,
-        "export": _export,
-        "import": _import,
-        "salvage": _salvage,
-    }
-    return verbs[options.verb](options, console)
-
-
+        "STEP",
+        "the smallest step that the timing shows: 0.01s for a stop-watch, 0.001s for a gate",
+    ),
+    option("--owner", "TEXT", "the school or workshop"),
+    book_file(),
+)
 def _new(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.foundation.units import QuantityError
     from bodyshop.foundation.units.instruments import parse_quantity
@@ -132,12 +77,18 @@ def _new(options: argparse.Namespace, console: Console) -> Exit:
     with Book.create(Path(options.book), event):
         pass
     length = "" if track is None else f", {track / 1000:g} m"
-    tell(console, f"A trial book for {options.name.strip()}{length}: {options.book}")
+    console.tell(f"A trial book for {options.name.strip()}{length}: {options.book}", rest="  ")
     if options.book == DEFAULT_BOOK:
-        tell(console, "Next: bodyshop trial add car DESIGN")
+        console.tell("Next: bodyshop trial add car DESIGN", rest="  ")
     return Exit.PASSES
 
 
+@verb(
+    "columns",
+    "explain the columns of the tables",
+    "Explain the columns of a kind's table, with units.",
+    operand("kind", "KIND", "a kind (default: list them)", nargs="?"),
+)
 def _columns(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.records.book.book import kind_named
     from bodyshop.records.book.columns import columns_of
@@ -170,6 +121,17 @@ def _columns(options: argparse.Namespace, console: Console) -> Exit:
     return Exit.PASSES
 
 
+@verb(
+    "export",
+    "write the tables as CSV",
+    "Write the book's tables as CSV files, one for each kind of record, for spreadsheet programs. "
+    "Nothing is rounded, and every version of every record is there: reading the files in again "
+    "makes the same book.",
+    operand("kinds", "KIND", "these kinds alone (default: all with records)", nargs="*"),
+    option("--out", "FOLDER", "the folder (default: the book's name)"),
+    flag("--empty", "write headings alone, to be filled in"),
+    book_file(),
+)
 def _export(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.app.cli.papers import tell_written
     from bodyshop.output.bundle import write_parts
@@ -191,6 +153,17 @@ def _export(options: argparse.Namespace, console: Console) -> Exit:
     return Exit.PASSES
 
 
+@verb(
+    "import",
+    "read tables from CSV",
+    "Read CSV tables into the book: all of them, or nothing and a list of every wrong row. The name of a "
+    "file says its kind: mass.csv. Commas, semicolons or tabs may part the cells, and a comma may be the "
+    "decimal mark. Where there is no book of that name yet, one is made from the tables.",
+    operand("files", "FILE", "CSV files, or a folder with such files", nargs="+"),
+    option("--kind", "KIND", "the kind of the one file that is named"),
+    CONFIRM,
+    book_file(),
+)
 def _import(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.records.book.csv_in import create_from_csv, import_csv
 
@@ -209,10 +182,10 @@ def _import(options: argparse.Namespace, console: Console) -> Exit:
             error.problems, width=console.width, ink=console.err_ink, most=len(error.problems)
         )
         console.complain(report)
-        tell(console, "Nothing was read in.", to_err=True)
+        console.tell("Nothing was read in.", rest="  ", err=True)
         return Exit.UNREADABLE
     if fresh:
-        tell(console, f"A new trial book: {options.book}")
+        console.tell(f"A new trial book: {options.book}", rest="  ")
     for name, count in done.added.items():
         console.write(f"{pad(name, 16)} {count} added\n")
     for name, count in done.known.items():
@@ -220,11 +193,11 @@ def _import(options: argparse.Namespace, console: Console) -> Exit:
     if done.alike:
         count = sum(done.alike.values())
         few = count == 1
-        tell(
-            console,
+        console.tell(
             f"{number_words(count, 'row')} without a number {'says' if few else 'say'} what a record of the "
             f"book says already, and so {'was' if few else 'were'} not added again. An equal reading that is "
             "really a new one needs its own moment in the column at.",
+            rest="  ",
         )
     if not done.added and not done.known:
         console.write("There was nothing to read in.\n")
@@ -269,23 +242,34 @@ def _tables(options: argparse.Namespace) -> list[tuple[type[Record], bytes, str]
     return tables
 
 
+@verb(
+    "salvage",
+    "bring what can be read of a damaged book into a new one",
+    "Bring what can still be read of a damaged book into a new one. The damaged file is left as it is. "
+    "A record that may not be as it was entered comes along with a doubt.",
+    operand("damaged", "BOOK", "the damaged book"),
+    operand("new", "NEW", "the file of the new one"),
+)
 def _salvage(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.records.book.salvage import salvage
 
     done = salvage(Path(options.damaged), Path(options.new))
-    tell(console, f"Brought out of {printable(options.damaged)} into {printable(options.new)}:")
+    console.tell(f"Brought out of {printable(options.damaged)} into {printable(options.new)}:", rest="  ")
     for name in sorted({*done.saved, *done.lost}):
         lost = f", {done.lost[name]} lost" if name in done.lost else ""
         unsure = f", {done.unsure[name]} of them in doubt" if name in done.unsure else ""
         console.write(f"  {pad(name, 16)} {done.saved.get(name, 0)}{unsure}{lost}\n")
     if done.missing:
-        tell(console, f"The book should have {done.missing} more, which cannot be read any more.")
+        console.tell(f"The book should have {done.missing} more, which cannot be read any more.", rest="  ")
     if done.unread:
-        tell(console, f"A part of this could not be read: {', '.join(done.unread)}.")
+        console.tell(f"A part of this could not be read: {', '.join(done.unread)}.", rest="  ")
     if done.unsure:
-        tell(
-            console,
+        console.tell(
             "Records in doubt may not be as they were entered. They are shown with their doubt and count for "
             "nothing until somebody corrects them.",
+            rest="  ",
         )
     return Exit.PASSES
+
+
+BOOK_VERBS: Final = (_new, _columns, _export, _import, _salvage)

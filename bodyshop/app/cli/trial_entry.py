@@ -6,10 +6,21 @@ import argparse
 import sys
 from typing import TYPE_CHECKING, Any, Final
 
+from bodyshop.app.cli.actions import verb
+from bodyshop.app.cli.arguments import (
+    CONFIRM,
+    JSON,
+    NOTED,
+    Argument,
+    book_file,
+    flag,
+    operand,
+    option,
+    whole,
+)
 from bodyshop.app.cli.console import Console, Exit
-from bodyshop.app.cli.options import add_json
-from bodyshop.app.cli.parser import Parser, UsageError, one_of
-from bodyshop.app.cli.trial_options import add_book, add_confirm, add_noted, open_book, refuse_doubtful, tell
+from bodyshop.app.cli.parser import UsageError, one_of
+from bodyshop.app.cli.trial_common import open_book, refuse_doubtful
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.text.columns import printable
 
@@ -18,87 +29,51 @@ if TYPE_CHECKING:
     from bodyshop.records.book.columns import RecordColumn
     from bodyshop.records.book.model import CarRecord, Entry, Record
 
-__all__ = ["VERBS", "configure", "run"]
+__all__ = ["ENTRY_VERBS"]
 
-VERBS: Final = frozenset(("add", "enter", "correct", "strike"))
 
 _CAR: Final = "car"
 _KINDS: Final = (_CAR, "mass", "airflow", "drag", "roll", "run")
 
 
-def configure(parser: Parser) -> None:
-    """Add the verbs."""
-    add = parser.add_verb(
-        "add",
-        "note a car or one measurement",
-        "Note one record: trial add car DESIGN; trial add mass CAR 52.3g stage=complete; trial add airflow "
-        'CAR "behind the front wheel" disturbed; trial add drag CAR speed=20m/s drag=18gf drag-zero=0.2gf; '
-        "trial add roll CAR ramp-height=150 ramp-length=580 run-out=6.6m; trial add run CAR 1.043s lane=2. "
-        "Values take the units of their kind. What cannot be true is asked about, and not stored before it "
-        "is confirmed. bodyshop trial columns KIND explains every name.",
-    )
-    _add_kind(add, _KINDS)
-    add.add_argument("car", metavar="CAR", help="a car of the book; with car: a design")
-    add.add_argument("values", metavar="VALUE", nargs="*", help="name=value, or a bare value")
-    add_noted(add)
-    add_confirm(add)
-    add_json(add)
-    add_book(add)
-
-    enter = parser.add_verb(
-        "enter",
-        "note measurements at the keyboard, one after the other",
-        "Ask for one record after the other at the keyboard. An empty answer keeps what stands in brackets, "
-        "a dash leaves the field out; an empty line for the car, or the end of the input, stops.",
-    )
-    _add_kind(enter, _KINDS[1:])
-    enter.add_argument("car", metavar="CAR", nargs="?", default="", help="a car (default: ask each time)")
-    enter.add_argument("--all", action="store_true", help="ask for every field, not only the usual ones")
-    enter.add_argument("--by", metavar="TEXT", default="", help="who measures")
-    add_book(enter)
-
-    correct = parser.add_verb(
-        "correct",
-        "correct a record",
-        "Put a corrected record into the place of another: trial correct mass 12 mass=341.0g --because "
-        '"digits swapped". The old one stays in the book and is shown as corrected.',
-    )
-    strike = parser.add_verb(
-        "strike",
-        "say that a record does not count",
-        "Say that a record does not count any more. It stays in the book and is shown as struck.",
-    )
-    for verb in (correct, strike):
-        verb.add_argument("kind", metavar="KIND", help="the kind of record: mass, drag, run ...")
-        verb.add_argument("number", metavar="NUMBER", type=_number, help="its number, which trial list shows")
-    correct.add_argument("values", metavar="NAME=VALUE", nargs="*", help="what changes")
-    for verb in (correct, strike):
-        verb.add_argument("--because", metavar="TEXT", required=True, help="why")
-        verb.add_argument("--by", metavar="TEXT", default="", help="who says so")
-        add_book(verb)
-    add_confirm(correct)
+_CORRECTED: Final = (
+    operand("kind", "KIND", "the kind of record: mass, drag, run ..."),
+    operand(
+        "number", "NUMBER", "its number, which trial list shows", whole("number of a record", 1, 10**15 - 1)
+    ),
+)
+_BECAUSE: Final = (
+    option("--because", "TEXT", "why", required=True),
+    option("--by", "TEXT", "who says so"),
+    book_file(),
+)
 
 
-def _add_kind(parser: Parser, kinds: tuple[str, ...]) -> None:
-    parser.add_argument("kind", metavar="KIND", type=one_of(kinds, "kind"), help=", ".join(kinds))
-
-
-def _number(text: str) -> int:
-    if not (text.isascii() and text.isdecimal() and 0 < int(text[:16]) < 10**15):
-        raise argparse.ArgumentTypeError(f'"{text}" is no number of a record')
-    return int(text)
-
-
-def run(options: argparse.Namespace, console: Console) -> Exit:
-    """Do what the verb says."""
-    if options.verb == "add":
-        return _add_car(options, console) if options.kind == _CAR else _add(options, console)
-    if options.verb == "enter":
-        return _enter(options, console)
-    return _correct(options, console) if options.verb == "correct" else _strike(options, console)
+def _kind(kinds: tuple[str, ...]) -> Argument:
+    return operand("kind", "KIND", ", ".join(kinds), one_of(kinds, "kind"))
 
 
 # ---------------------------------------------------------------- add
+
+
+@verb(
+    "add",
+    "note a car or one measurement",
+    "Note one record: trial add car DESIGN; trial add mass CAR 52.3g stage=complete; trial add airflow "
+    'CAR "behind the front wheel" disturbed; trial add drag CAR speed=20m/s drag=18gf drag-zero=0.2gf; '
+    "trial add roll CAR ramp-height=150 ramp-length=580 run-out=6.6m; trial add run CAR 1.043s lane=2. "
+    "Values take the units of their kind. What cannot be true is asked about, and not stored before it "
+    "is confirmed. bodyshop trial columns KIND explains every name.",
+    _kind(_KINDS),
+    operand("car", "CAR", "a car of the book; with car: a design"),
+    operand("values", "VALUE", "name=value, or a bare value", nargs="*"),
+    *NOTED,
+    CONFIRM,
+    JSON,
+    book_file(),
+)
+def _add(options: argparse.Namespace, console: Console) -> Exit:
+    return _add_car(options, console) if options.kind == _CAR else _add_measured(options, console)
 
 
 def _add_car(options: argparse.Namespace, console: Console) -> Exit:
@@ -118,7 +93,7 @@ def _add_car(options: argparse.Namespace, console: Console) -> Exit:
 
 def _car_of(options: argparse.Namespace, console: Console) -> CarRecord:
     """The car as its design says."""
-    from bodyshop.app.cli.options import design_file
+    from bodyshop.app.cli.arguments import design_file
     from bodyshop.records.book.model import CarRecord
     from bodyshop.rules.checking import open_car, shown_file
 
@@ -133,7 +108,7 @@ def _car_of(options: argparse.Namespace, console: Console) -> CarRecord:
     )
 
 
-def _add(options: argparse.Namespace, console: Console) -> Exit:
+def _add_measured(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.records.book.earlier import known_about
     from bodyshop.records.book.entering import ENTERED_BY_HAND, record_from_words, with_defaults
     from bodyshop.records.book.plausibility import questions
@@ -156,25 +131,36 @@ def _acknowledge(book: Book, entry: Entry[Any], options: argparse.Namespace, con
 
     if getattr(options, "json", False):
         from bodyshop.output.json.book import EntryDocument, entry_data
-        from bodyshop.output.json.document import HEAD, json_text
+        from bodyshop.output.json.document import HEAD
 
-        console.write(json_text(EntryDocument(*HEAD, entry_data(entry))))
+        console.write_json(EntryDocument(*HEAD, entry_data(entry)))
         return
-    tell(console, f"Noted: {entry.kind} {entry.id}, {record_words(entry)}")
+    console.tell(f"Noted: {entry.kind} {entry.id}, {record_words(entry)}", rest="  ")
     if entry.doubt:
-        tell(console, f"With this doubt: {entry.doubt}")
+        console.tell(f"With this doubt: {entry.doubt}", rest="  ")
     car = getattr(entry.record, "car", None)
     if car is not None:
         from bodyshop.output.terminal.book import repeats_after
 
         words = repeats_after(book, entry)
         if words:
-            tell(console, words)
+            console.tell(words, rest="  ")
 
 
 # ---------------------------------------------------------------- enter
 
 
+@verb(
+    "enter",
+    "note measurements at the keyboard, one after the other",
+    "Ask for one record after the other at the keyboard. An empty answer keeps what stands in brackets, "
+    "a dash leaves the field out; an empty line for the car, or the end of the input, stops.",
+    _kind(_KINDS[1:]),
+    operand("car", "CAR", "a car (default: ask each time)", nargs="?"),
+    flag("--all", "ask for every field, not only the usual ones"),
+    option("--by", "TEXT", "who measures"),
+    book_file(),
+)
 def _enter(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.records.book.entering import ENTERED_BY_HAND
 
@@ -277,7 +263,7 @@ _KEPT: Final = frozenset(
 
 def _tell_problem(problem: Problem, console: Console) -> None:
     sentence = problem.sentence
-    tell(console, sentence if sentence.endswith("?") else f"{sentence}.", to_err=True)
+    console.tell(sentence if sentence.endswith("?") else f"{sentence}.", rest="  ", err=True)
 
 
 def _ask_car(book: Book, console: Console) -> str:
@@ -313,7 +299,7 @@ def _ask_field(column: RecordColumn, defaults: dict[str, Any], last: dict[str, s
             read_field(column, text)
         except CellError as error:
             near = f"; did you mean {error.nearest}?" if error.nearest else ""
-            tell(console, f"  {error.message}; expected {error.expected}{near}", to_err=True)
+            console.tell(f"  {error.message}; expected {error.expected}{near}", rest="  ", err=True)
             continue
         if column.name in _KEPT:
             last[column.name] = text
@@ -322,7 +308,7 @@ def _ask_field(column: RecordColumn, defaults: dict[str, Any], last: dict[str, s
 
 def _confirmed(asked: tuple[str, ...], console: Console) -> bool:
     for ask in asked:
-        tell(console, f"? {ask}")
+        console.tell(f"? {ask}", rest="  ")
     return _line(console, "Is it so? yes or no: ").strip().casefold() in ("y", "yes")
 
 
@@ -338,6 +324,16 @@ def _line(console: Console, prompt: str) -> str:
 # ---------------------------------------------------------------- correct and strike
 
 
+@verb(
+    "correct",
+    "correct a record",
+    "Put a corrected record into the place of another: trial correct mass 12 mass=341.0g --because "
+    '"digits swapped". The old one stays in the book and is shown as corrected.',
+    *_CORRECTED,
+    operand("values", "NAME=VALUE", "what changes", nargs="*"),
+    *_BECAUSE,
+    CONFIRM,
+)
 def _correct(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.records.book.book import kind_named
     from bodyshop.records.book.earlier import known_about
@@ -359,11 +355,18 @@ def _correct(options: argparse.Namespace, console: Console) -> Exit:
             refuse_doubtful(console, asked, "This correction")
             return Exit.UNREADABLE
         entry = book.correct(kind, old.id, record, options.because, by=options.by, doubt=" ".join(asked))
-        tell(console, f"{entry.kind} {old.id} is corrected by {entry.kind} {entry.id}.")
+        console.tell(f"{entry.kind} {old.id} is corrected by {entry.kind} {entry.id}.", rest="  ")
         _acknowledge(book, entry, argparse.Namespace(json=False), console)
     return Exit.PASSES
 
 
+@verb(
+    "strike",
+    "say that a record does not count",
+    "Say that a record does not count any more. It stays in the book and is shown as struck.",
+    *_CORRECTED,
+    *_BECAUSE,
+)
 def _strike(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.records.book.book import kind_named
 
@@ -372,5 +375,8 @@ def _strike(options: argparse.Namespace, console: Console) -> Exit:
         raise UsageError("bodyshop trial strike", "--because wants a reason")
     with open_book(options.book, console) as book:
         entry = book.strike(kind, options.number, options.because, by=options.by)
-    tell(console, f"{entry.kind} {options.number} does not count any more; it stays in the book.")
+    console.tell(f"{entry.kind} {options.number} does not count any more; it stays in the book.", rest="  ")
     return Exit.PASSES
+
+
+ENTRY_VERBS: Final = (_add, _enter, _correct, _strike)
