@@ -227,7 +227,7 @@ class CheckedData(JsonRecord, frozen=True, tag_field="kind", tag="judged"):
         tuple[str, ...], about("Awards barred to the car; an empty text for an award without a name.")
     ]
     rules_checked: Annotated[int, about("Rules that the program answers, advice left out.")]
-    counts: Annotated[Mapping[Outcome, int], about("Rules by outcome.")]
+    counts: Annotated[Mapping[str, int], about("Rules by outcome.")]
     rules: Annotated[tuple[RuleData, ...], about("Worst first.")]
     measures: tuple[MeasureData, ...]
     hints: Annotated[
@@ -314,7 +314,7 @@ def checked_data(checked: Checked, hints: Hints | None = None) -> CheckedData:
         show_only=judgement.show_only,
         barred=tuple(judgement.barred),
         rules_checked=rules_checked(checked),
-        counts={outcome: len(judgement.having(outcome)) for outcome in Outcome},
+        counts={outcome.value: len(judgement.having(outcome)) for outcome in Outcome},
         rules=tuple(_rule(checked, verdict) for verdict in judgement.verdicts),
         measures=_measures(checked),
         hints=None if hints is None else _hints(hints),
