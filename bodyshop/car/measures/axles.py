@@ -7,16 +7,12 @@ import numpy as np
 from bodyshop.car.assembly import Car
 from bodyshop.car.body import Wall
 from bodyshop.car.body.clearance import axle_to_axle, pilot_to_axle
-from bodyshop.car.design.model import AxleEnd, AxleSet
-from bodyshop.car.measures.body import NOT_IN_WOOD
-from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, Reading, measure, measure_each_end
+from bodyshop.car.design.model import AxleEnd
+from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, Reading, measure
+from bodyshop.car.measures.needed import NOT_IN_WOOD, along, axle_of, axle_place, stack_of
 from bodyshop.foundation.place import Place, View
 
 __all__: list[str] = []
-
-
-def _axle(car: Car, end: AxleEnd) -> AxleSet:
-    return car.design.front if end is AxleEnd.FRONT else car.design.rear
 
 
 @measure(
@@ -30,13 +26,10 @@ def _axle(car: Car, end: AxleEnd) -> AxleSet:
 def wheelbase(car: Car) -> Reading | NotKnown:
     """Distance between the centres of the two axles along the car."""
     a, b = car.design.front, car.design.rear
-    place = Place(
-        View.SIDE, ((a.x_mm, 0.0, a.height_mm), (b.x_mm, 0.0, a.height_mm)), "axle centre to axle centre"
-    )
-    return Reading(b.x_mm - a.x_mm, place)
+    return along(a.x_mm, b.x_mm, a.height_mm, "axle centre to axle centre")
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.hole_diameter",
     "{end} axle hole diameter",
     between=("one side of the hole", "the other"),
@@ -46,12 +39,12 @@ def wheelbase(car: Car) -> Reading | NotKnown:
 )
 def hole_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Diameter of the {end} axle hole."""
-    a = _axle(car, end)
+    a = axle_of(car, end)
     ends = ((a.x_mm - a.hole_mm / 2, 0.0, a.height_mm), (a.x_mm + a.hole_mm / 2, 0.0, a.height_mm))
     return Reading(a.hole_mm, Place(View.SIDE, ends, f"the {end.value} axle hole"))
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.hole_height",
     "{end} axle hole over the underside",
     between=("underside of the body under the hole", "centre of the {end} axle hole"),
@@ -64,7 +57,7 @@ def hole_height(car: Car, end: AxleEnd) -> Reading | NotKnown:
     return _over_underside(car, end, 0.0)
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.hole_bottom",
     "bottom of the {end} axle hole over the underside",
     between=("underside of the body under the hole", "lowest point of the {end} axle hole"),
@@ -74,11 +67,11 @@ def hole_height(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def hole_bottom(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Wood straight down from the {end} axle hole to the underside of the body."""
-    return _over_underside(car, end, _axle(car, end).hole_mm / 2)
+    return _over_underside(car, end, axle_of(car, end).hole_mm / 2)
 
 
 def _over_underside(car: Car, end: AxleEnd, less: float) -> Reading | NotKnown:
-    a = _axle(car, end)
+    a = axle_of(car, end)
     span = car.body.height_at(a.x_mm)
     if span is None:
         return NotKnown(NOT_IN_WOOD.format(end=end.value))
@@ -87,7 +80,7 @@ def _over_underside(car: Car, end: AxleEnd, less: float) -> Reading | NotKnown:
     return Reading(top - span[0], Place(View.SIDE, ends, f"at the {end.value} axle, x = {a.x_mm:.1f} mm"))
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.from_nose",
     "{end} axle hole from the nose end",
     between=("foremost point of the body", "centre of the {end} axle hole"),
@@ -97,13 +90,11 @@ def _over_underside(car: Car, end: AxleEnd, less: float) -> Reading | NotKnown:
 )
 def from_nose(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the nose end of the body to the centre of the {end} axle hole."""
-    a = _axle(car, end)
-    x = car.body.x_nose
-    ends = ((x, 0.0, a.height_mm), (a.x_mm, 0.0, a.height_mm))
-    return Reading(a.x_mm - x, Place(View.SIDE, ends, f"nose to the {end.value} axle"))
+    a = axle_of(car, end)
+    return along(car.body.x_nose, a.x_mm, a.height_mm, f"nose to the {end.value} axle")
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.from_tail",
     "{end} axle hole from the tail end",
     between=("rearmost point of the body", "centre of the {end} axle hole"),
@@ -113,13 +104,11 @@ def from_nose(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def from_tail(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the tail end of the body to the centre of the {end} axle hole."""
-    a = _axle(car, end)
-    x = car.body.x_tail
-    ends = ((a.x_mm, 0.0, a.height_mm), (x, 0.0, a.height_mm))
-    return Reading(x - a.x_mm, Place(View.SIDE, ends, f"the {end.value} axle to the tail"))
+    a = axle_of(car, end)
+    return along(a.x_mm, car.body.x_tail, a.height_mm, f"the {end.value} axle to the tail")
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.wall",
     "wood round the {end} axle hole",
     between=("{end} axle hole", "nearest outline, window or hole in the side view"),
@@ -147,7 +136,7 @@ def _turned(wall: Wall) -> Wall:
     return Wall(wall.value_mm, wall.at_other, wall.at_hole)
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.length",
     "{end} axle length",
     state=MeasuringState.WHEELS,
@@ -158,16 +147,14 @@ def _turned(wall: Wall) -> Wall:
 )
 def axle_length(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Length of the {end} axle: as given, or flush with the hubs."""
-    stack = car.stack(end)
-    if stack is None:
-        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    stack = stack_of(car, end)
     half = stack.axle_length_mm / 2
     x, z = stack.axle.x_mm, stack.axle.height_mm
     ends = ((x, stack.middle - half, z), (x, stack.middle + half, z))
     return Reading(stack.axle_length_mm, Place(View.TOP, ends, f"the {end.value} axle"))
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.diameter",
     "{end} axle diameter",
     state=MeasuringState.WHEELS,
@@ -176,10 +163,10 @@ def axle_length(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def axle_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Diameter of the {end} axle rod."""
-    return Reading(_axle(car, end).axle.diameter_mm, _centre(car, end))
+    return Reading(axle_of(car, end).axle.diameter_mm, axle_place(car, end))
 
 
-@measure_each_end(
+@measure(
     "{end}_wheel.diameter",
     "{end} wheel diameter",
     state=MeasuringState.WHEELS,
@@ -190,10 +177,10 @@ def axle_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def wheel_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Diameter of a {end} wheel at its tread."""
-    return Reading(_axle(car, end).wheel.diameter_mm, _centre(car, end))
+    return Reading(axle_of(car, end).wheel.diameter_mm, axle_place(car, end))
 
 
-@measure_each_end(
+@measure(
     "{end}_wheel.width",
     "{end} wheel width",
     state=MeasuringState.WHEELS,
@@ -205,16 +192,16 @@ def wheel_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
 def wheel_width(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Width of the tread of a {end} wheel where it touches the track."""
     stack = car.stack(end)
-    place = _centre(car, end)
+    place = axle_place(car, end)
     if stack is not None:
         x, z = stack.axle.x_mm, stack.axle.height_mm
         place = Place(
             View.TOP, ((x, stack.tread_inner_mm, z), (x, stack.tread_outer_mm, z)), f"{end.value} wheel"
         )
-    return Reading(_axle(car, end).wheel.width_mm, place)
+    return Reading(axle_of(car, end).wheel.width_mm, place)
 
 
-@measure_each_end(
+@measure(
     "{end}_wheel.gap",
     "gap between the {end} wheels",
     state=MeasuringState.WHEELS,
@@ -225,16 +212,14 @@ def wheel_width(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def wheel_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Clear distance between the treads of the two {end} wheels."""
-    stack = car.stack(end)
-    if stack is None:
-        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    stack = stack_of(car, end)
     x, z = stack.axle.x_mm, stack.axle.height_mm
     half = stack.tread_gap_mm / 2
     ends = ((x, stack.middle - half, z), (x, stack.middle + half, z))
     return Reading(stack.tread_gap_mm, Place(View.TOP, ends, f"between the {end.value} wheels"))
 
 
-@measure_each_end(
+@measure(
     "{end}_wheel.body_gap",
     "{end} wheel clear of the body",
     state=MeasuringState.WHEELS,
@@ -247,9 +232,7 @@ def wheel_body_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Least gap across the car between a {end} wheel and the body beside it: the body may be wider ahead
     of or behind the axle than at it.
     """
-    stack = car.stack(end)
-    if stack is None:
-        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    stack = stack_of(car, end)
     axle = stack.axle
     reach = axle.wheel.radius_mm
     x = np.linspace(axle.x_mm - reach, axle.x_mm + reach, 65)
@@ -268,8 +251,3 @@ def wheel_body_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:
     return Reading(
         float(room[i]), Place(View.TOP, ((at, tread, z), (at, side, z)), f"beside the {end.value} wheel")
     )
-
-
-def _centre(car: Car, end: AxleEnd) -> Place:
-    a = _axle(car, end)
-    return Place(View.SIDE, ((a.x_mm, 0.0, a.height_mm),), f"the {end.value} axle")

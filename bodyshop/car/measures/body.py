@@ -5,20 +5,12 @@ from __future__ import annotations
 from bodyshop.car.assembly import Car
 from bodyshop.car.body import ThinnestPlace
 from bodyshop.car.design.model import AxleEnd
-from bodyshop.car.measures.catalogue import (
-    MeasuringState,
-    NotKnown,
-    QuantityKind,
-    Reading,
-    measure,
-    measure_each_end,
-)
+from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
+from bodyshop.car.measures.needed import along, stack_of
 from bodyshop.foundation.place import Place, Point3, View
 from bodyshop.geometry.outlines import FINE_MM
 
-__all__ = ["NOT_IN_WOOD"]
-
-NOT_IN_WOOD = "the {end} axle hole is not in wood"
+__all__: list[str] = []
 
 
 @measure(
@@ -32,9 +24,7 @@ NOT_IN_WOOD = "the {end} axle hole is not in wood"
 def length(car: Car) -> Reading | NotKnown:
     """Length of the bare body along the blank, nose to tail."""
     x0, _, z0, x1, _, _ = car.body.bounds
-    return Reading(
-        x1 - x0, Place(View.SIDE, ((x0, 0.0, z0), (x1, 0.0, z0)), "along the underside, nose to tail")
-    )
+    return along(x0, x1, z0, "along the underside, nose to tail")
 
 
 @measure(
@@ -116,7 +106,7 @@ def pieces(car: Car) -> Reading | NotKnown:
     return Reading(float(car.body.pieces), None)
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.body_width",
     "body width at the {end} axle",
     between=("left side at the {end} axle hole", "right side"),
@@ -126,9 +116,7 @@ def pieces(car: Car) -> Reading | NotKnown:
 )
 def width_at_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Width of wood along the middle of the {end} axle hole, rounded edges left out."""
-    stack = car.stack(end)
-    if stack is None:
-        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    stack = stack_of(car, end)
     x, z = stack.axle.x_mm, stack.axle.height_mm
     ends: tuple[Point3, Point3] = ((x, stack.faces[0], z), (x, stack.faces[1], z))
     return Reading(stack.body_width_mm, Place(View.TOP, ends, f"at the {end.value} axle, x = {x:.1f} mm"))

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from bodyshop.car.assembly import Car
 from bodyshop.car.body import BoreHole, Wall, WallSide
 from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
+from bodyshop.car.measures.needed import bore_of, track_of
 from bodyshop.foundation.place import Place, View
 
 __all__: list[str] = []
@@ -64,9 +65,7 @@ def depth(car: Car) -> Reading | NotKnown:
 )
 def angle(car: Car) -> Reading | NotKnown:
     """Angle between the bore and the track with the car on its wheels; positive with the blind end up."""
-    track = car.track
-    if track is None:
-        return NotKnown("the wheels do not stand on one track")
+    track = track_of(car)
     at_point = _mouth(car.body.bore)
     return Reading(car.design.bore.tilt_rad + track.tilt_rad, at_point)
 
@@ -96,8 +95,8 @@ def height_over_body(car: Car) -> Reading | NotKnown:
     """Height of the centre of the bore's mouth over the underside of the body there; where the tail leans or
     bulges out over the underside, over its low end.
     """
-    bore, foot = car.body.bore, car.body.mouth_foot
-    if bore is None or foot is None:
+    bore, foot = bore_of(car), car.body.mouth_foot
+    if foot is None:
         return NO_BORE
     ends = ((foot[0], bore.y, foot[1]), (bore.x, bore.y, bore.z))
     return Reading(bore.z - foot[1], Place(View.SIDE, ends, "at the tail"))
@@ -114,11 +113,7 @@ def height_over_body(car: Car) -> Reading | NotKnown:
 )
 def height_over_track(car: Car) -> Reading | NotKnown:
     """Height of the centre of the bore's mouth over the track with the car on its wheels."""
-    bore, track = car.body.bore, car.track
-    if bore is None:
-        return NO_BORE
-    if track is None:
-        return NotKnown("the wheels do not stand on one track")
+    bore, track = bore_of(car), track_of(car)
     x, z = track.foot(bore.x, bore.z)
     ends = ((x, bore.y, z), (bore.x, bore.y, bore.z))
     return Reading(track.height(bore.x, bore.z), Place(View.SIDE, ends, "at the tail, down to the track"))
@@ -137,11 +132,10 @@ def lowest_over_track(car: Car) -> Reading | NotKnown:
     """Height over the track of the lowest point of the cartridge hole, the edge of its mouth in the tail
     included.
     """
-    rim, track = car.body.rim, car.track
+    rim = car.body.rim
     if rim is None:
         return NO_BORE
-    if track is None:
-        return NotKnown("the wheels do not stand on one track")
+    track = track_of(car)
     x, y, z = min(rim.ends(), key=lambda p: track.height(p[0], p[2]))
     fx, fz = track.foot(x, z)
     place = Place(View.SIDE, ((fx, y, fz), (x, y, z)), "under the bore, down to the track")
@@ -257,8 +251,7 @@ def wall_axle(car: Car) -> Reading | NotKnown:
 )
 def wall_eye(car: Car) -> Reading | NotKnown:
     """Least wood between the bore and the nearest screw-eye hole."""
-    if car.body.bore is None:
-        return NO_BORE
+    bore_of(car)
     walls = _eye_walls(car)
     return _least(walls) if walls else NotKnown("there is no screw-eye hole", absent=True)
 

@@ -11,6 +11,7 @@ from typing import Final
 from bodyshop.car.assembly import Car
 from bodyshop.car.body import BoreHole
 from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, Reading, measure
+from bodyshop.car.measures.needed import bore_of, track_of
 from bodyshop.foundation.place import Place, View
 
 __all__: list[str] = []
@@ -23,11 +24,7 @@ _SPOTS: Final = (
 
 
 def _height(car: Car, way: float) -> Reading | NotKnown:
-    bore, track = car.body.bore, car.track
-    if bore is None:
-        return NotKnown("the bore does not meet the body")
-    if track is None:
-        return NotKnown("the wheels do not stand on one track")
+    bore, track = bore_of(car), track_of(car)
     x, z = _rear(car, bore, way)
     fx, fz = track.foot(x, z)
     place = Place(View.SIDE, ((fx, bore.y, fz), (x, bore.y, z)), "at the rear of the cartridge")

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
-from functools import cache
+from functools import cache, partial
 from typing import Final
 
 from bodyshop.car.assembly import Car
@@ -23,8 +23,8 @@ __all__ = [
     "NotKnown",
     "Reading",
     "MeasuringState",
+    "MissingError",
     "measure",
-    "measure_each_end",
     "registered",
 ]
 
@@ -91,7 +91,7 @@ class Measure:
     more: str
     less: str
     drivers: tuple[str, ...]
-    take: Callable[[Car], Reading | NotKnown]
+    take: Callable[..., Reading | NotKnown]
     along_bore: bool = False
     """Whether it can be taken over the first stretch of the bore alone, from its mouth."""
 
@@ -99,6 +99,24 @@ class Measure:
     def only_drawn(self) -> bool:
         """Whether no instrument reaches it on a finished car: the block is cut away, the wall is inside."""
         return self.id.startswith(_ONLY_DRAWN)
+
+    def at(self, end: AxleEnd) -> Measure:
+        """The entry for one end of a car, where it is declared for both."""
+
+        def say(text: str) -> str:
+            return text.replace("{end}", end.value)
+
+        return replace(
+            self,
+            id=say(self.id),
+            title=say(self.title),
+            between=(say(self.between[0]), say(self.between[1])),
+            sentence=say(self.sentence),
+            more=say(self.more),
+            less=say(self.less),
+            drivers=tuple(map(say, self.drivers)),
+            take=partial(self.take, end=end),
+        )
 
     def over_first(self, first_mm: float) -> Measure:
         """The same measure over the first `first_mm` of the bore: as if it were no deeper than that.
@@ -125,7 +143,16 @@ _ONLY_DRAWN: Final = ("blank.", "bore.wall", "front_eye.wall", "rear_eye.wall", 
 _registered: dict[str, Measure] = {}
 _OVER_FIRST: Final = re.compile(r"(?P<id>[^\[]+)\[first (?P<first>[0-9]+(?:\.[0-9]+)?) mm\]")
 
-Taker = Callable[[Car], Reading | NotKnown]
+Taker = Callable[..., Reading | NotKnown]
+"""Takes a `Car`, and an `AxleEnd` where it measures at each."""
+
+
+class MissingError(Exception):
+    """What is to be measured is not there, or not to be found: `reading` says why."""
+
+    def __init__(self, reason: str, *, absent: bool = False) -> None:
+        self.reading = NotKnown(reason, absent)
+        super().__init__(reason)
 
 
 def measure(  # noqa: PLR0913 - the fields of an entry
@@ -140,61 +167,31 @@ def measure(  # noqa: PLR0913 - the fields of an entry
     drivers: tuple[str, ...] = (),
     along_bore: bool = False,
 ) -> Callable[[Taker], Taker]:
-    """Declare a measure. A repeated id or a missing docstring stops the import."""
+    """Declare a measure. A repeated id or a missing docstring stops the import.
+
+    With "{end}" in its id it is two, front and rear: "{end}" in the words becomes either. What raises
+    `MissingError` is not known.
+    """
 
     def declare(take: Taker) -> Taker:
-        if id in _registered:
-            raise ValueError(f"two measures are called {id}")
-        if not take.__doc__:
-            raise ValueError(f"measure {id} has no docstring")
-        sentence = " ".join(take.__doc__.split())
-        _registered[id] = Measure(
-            id, title, kind, state, between, sentence, more, less, drivers, take, along_bore
-        )
+        sentence = " ".join((take.__doc__ or "").split())
+        entry = Measure(id, title, kind, state, between, sentence, more, less, drivers, take, along_bore)
+        for each in map(entry.at, AxleEnd) if "{end}" in id else (entry,):
+            if each.id in _registered:
+                raise ValueError(f"two measures are called {each.id}")
+            if not sentence:
+                raise ValueError(f"measure {each.id} has no docstring")
+            _registered[each.id] = replace(each, take=partial(_taken, each.take))
         return take
 
     return declare
 
 
-EndTaker = Callable[[Car, AxleEnd], Reading | NotKnown]
-
-
-def measure_each_end(
-    id: str,  # noqa: A002
-    title: str,
-    kind: QuantityKind = QuantityKind.LENGTH,
-    *,
-    between: tuple[str, str],
-    more: str = "",
-    less: str = "",
-    state: MeasuringState = MeasuringState.BODY,
-    drivers: tuple[str, ...] = (),
-) -> Callable[[EndTaker], EndTaker]:
-    """Declare one function as two measures, front and rear: "{end}" in the words becomes either."""
-
-    def declare(take: EndTaker) -> EndTaker:
-        for end in AxleEnd:
-
-            def one(car: Car, end: AxleEnd = end) -> Reading | NotKnown:
-                return take(car, end)
-
-            def say(text: str, end: AxleEnd = end) -> str:
-                return text.replace("{end}", end.value)
-
-            one.__doc__ = say(take.__doc__ or "")
-            measure(
-                say(id),
-                say(title),
-                kind,
-                between=(say(between[0]), say(between[1])),
-                more=say(more),
-                less=say(less),
-                state=state,
-                drivers=tuple(say(d) for d in drivers),
-            )(one)
-        return take
-
-    return declare
+def _taken(take: Taker, car: Car) -> Reading | NotKnown:
+    try:
+        return take(car)
+    except MissingError as error:
+        return error.reading
 
 
 class _Catalogue(Mapping[str, Measure]):

@@ -4,14 +4,8 @@ from __future__ import annotations
 
 from bodyshop.car.assembly import Car
 from bodyshop.car.design.model import AxleEnd
-from bodyshop.car.measures.catalogue import (
-    MeasuringState,
-    NotKnown,
-    QuantityKind,
-    Reading,
-    measure,
-    measure_each_end,
-)
+from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
+from bodyshop.car.measures.needed import axle_of, eye_of, eyes_of, track_of
 from bodyshop.foundation.place import Place, View
 
 __all__: list[str] = []
@@ -41,15 +35,13 @@ def count(car: Car) -> Reading | NotKnown:
 )
 def spacing(car: Car) -> Reading | NotKnown:
     """Distance along the car between the centres of the front and the rear screw eye."""
-    front, rear = car.eye_near(AxleEnd.FRONT), car.eye_near(AxleEnd.REAR)
-    if front is None or rear is None:
-        return NotKnown("there are not two screw eyes", absent=True)
+    front, rear = eyes_of(car)
     a, b = front[0], rear[0]
     ends = ((a.x_mm, a.offset_mm, _under(car, front[1])), (b.x_mm, b.offset_mm, _under(car, rear[1])))
     return Reading(b.x_mm - a.x_mm, Place(View.UNDERSIDE, ends, "screw eye to screw eye"))
 
 
-@measure_each_end(
+@measure(
     "{end}_eye.from_axle",
     "{end} screw eye from its axle",
     between=("centre of the {end} axle", "centre of the {end} screw eye"),
@@ -59,17 +51,14 @@ def spacing(car: Car) -> Reading | NotKnown:
 )
 def from_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the {end} axle to the {end} screw eye, whichever way it lies."""
-    found = car.eye_near(end)
-    if found is None:
-        return NotKnown(f"there is no {end.value} screw eye", absent=True)
-    place, index = found
-    axle = car.design.front if end is AxleEnd.FRONT else car.design.rear
+    place, index = eye_of(car, end)
+    axle = axle_of(car, end)
     z = _under(car, index)
     ends = ((axle.x_mm, 0.0, z), (place.x_mm, place.offset_mm, z))
     return Reading(abs(place.x_mm - axle.x_mm), Place(View.UNDERSIDE, ends, f"{end.value} axle to screw eye"))
 
 
-@measure_each_end(
+@measure(
     "{end}_eye.behind_axle",
     "{end} screw eye behind its axle",
     between=("centre of the {end} axle", "centre of the {end} screw eye"),
@@ -81,17 +70,14 @@ def behind_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the {end} axle back to the {end} screw eye; below 0 where the screw eye is
     ahead of the axle.
     """
-    found = car.eye_near(end)
-    if found is None:
-        return NotKnown(f"there is no {end.value} screw eye", absent=True)
-    place, index = found
-    axle = car.design.front if end is AxleEnd.FRONT else car.design.rear
+    place, index = eye_of(car, end)
+    axle = axle_of(car, end)
     z = _under(car, index)
     ends = ((axle.x_mm, 0.0, z), (place.x_mm, 0.0, z))
     return Reading(place.x_mm - axle.x_mm, Place(View.UNDERSIDE, ends, f"{end.value} axle to screw eye"))
 
 
-@measure_each_end(
+@measure(
     "{end}_eye.offset",
     "{end} screw eye off the centre line",
     between=("centre line of the underside", "centre of the {end} screw eye"),
@@ -101,16 +87,13 @@ def behind_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def offset(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """How far the {end} screw eye lies to one side of the centre line."""
-    found = car.eye_near(end)
-    if found is None:
-        return NotKnown(f"there is no {end.value} screw eye", absent=True)
-    place, index = found
+    place, index = eye_of(car, end)
     z = _under(car, index)
     ends = ((place.x_mm, 0.0, z), (place.x_mm, place.offset_mm, z))
     return Reading(abs(place.offset_mm), Place(View.UNDERSIDE, ends, f"the {end.value} screw eye"))
 
 
-@measure_each_end(
+@measure(
     "{end}_eye.track_clearance",
     "{end} screw eye over the track",
     state=MeasuringState.WHEELS,
@@ -121,15 +104,11 @@ def offset(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def track_clearance(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Height over the track of the lowest point of the {end} screw eye, screwed home."""
-    found = car.eye_near(end)
-    if found is None:
-        return NotKnown(f"there is no {end.value} screw eye", absent=True)
-    place, index = found
-    pilot, track = car.body.eye_pilots[index], car.track
+    place, index = eye_of(car, end)
+    pilot = car.body.eye_pilots[index]
     if pilot is None:
         return NotKnown(f"there is no wood over the {end.value} screw eye")
-    if track is None:
-        return NotKnown("the wheels do not stand on one track")
+    track = track_of(car)
     ring = place.eye.ring_outer_mm / 2
     x, z = place.x_mm, pilot.z - ring
     low = (x - ring * track.nx, z - ring * track.nz)
@@ -138,7 +117,7 @@ def track_clearance(car: Car, end: AxleEnd) -> Reading | NotKnown:
     return Reading(track.height(*low), Place(View.SIDE, ends, f"under the {end.value} screw eye"))
 
 
-@measure_each_end(
+@measure(
     "{end}_eye.wall",
     "wood round the {end} screw-eye hole",
     between=("{end} screw-eye hole", "nearest outside surface or window"),

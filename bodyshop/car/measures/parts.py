@@ -6,15 +6,8 @@ from collections.abc import Callable
 
 from bodyshop.car.assembly import Car
 from bodyshop.car.design.model import AxleEnd, Design
-from bodyshop.car.measures.catalogue import (
-    MeasuringState,
-    NotKnown,
-    QuantityKind,
-    Reading,
-    measure,
-    measure_each_end,
-)
-from bodyshop.foundation.place import Place, View
+from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
+from bodyshop.car.measures.needed import axle_of, axle_place
 
 __all__: list[str] = []
 
@@ -108,7 +101,7 @@ def number_height(car: Car) -> Reading | NotKnown:
     return Reading(value, None)
 
 
-@measure_each_end(
+@measure(
     "{end}_bearing.diameter",
     "{end} bearing diameter",
     state=MeasuringState.WHEELS,
@@ -119,14 +112,13 @@ def number_height(car: Car) -> Reading | NotKnown:
 )
 def bearing_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Outside diameter of the tube that the {end} axle turns in."""
-    a = car.design.front if end is AxleEnd.FRONT else car.design.rear
+    a = axle_of(car, end)
     if a.bearing is None:
         return NotKnown(f"the {end.value} axle has no bearing", absent=True)
-    point = Place(View.SIDE, ((a.x_mm, 0.0, a.height_mm),), f"the {end.value} axle")
-    return Reading(a.bearing.outer_mm, point)
+    return Reading(a.bearing.outer_mm, axle_place(car, end))
 
 
-@measure_each_end(
+@measure(
     "{end}_washer.diameter",
     "{end} washer diameter",
     state=MeasuringState.WHEELS,
@@ -137,8 +129,7 @@ def bearing_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def washer_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Outside diameter of the washers that space the {end} wheels."""
-    a = car.design.front if end is AxleEnd.FRONT else car.design.rear
+    a = axle_of(car, end)
     if a.washer is None or a.washers == 0:
         return NotKnown(f"the {end.value} axle has no washer", absent=True)
-    point = Place(View.SIDE, ((a.x_mm, 0.0, a.height_mm),), f"the {end.value} axle")
-    return Reading(a.washer.outer_mm, point)
+    return Reading(a.washer.outer_mm, axle_place(car, end))

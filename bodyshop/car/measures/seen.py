@@ -7,8 +7,8 @@ import shapely
 
 from bodyshop.car.assembly import AxleStack, Car, Track
 from bodyshop.car.design.model import AxleEnd
-from bodyshop.car.measures.body import NOT_IN_WOOD
-from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure_each_end
+from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
+from bodyshop.car.measures.needed import stack_of, track_of
 from bodyshop.foundation.place import Place, View
 from bodyshop.geometry.outlines import FINE_MM, Array
 
@@ -20,7 +20,7 @@ STATIONS = 121
 BESIDE_MM = 1e-6
 
 
-@measure_each_end(
+@measure(
     "{end}_wheel.hidden_from_above",
     "{end} wheel hidden from above",
     QuantityKind.AREA,
@@ -31,9 +31,7 @@ BESIDE_MM = 1e-6
 )
 def hidden_from_above(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Area of a {end} wheel's tread, seen from straight above, that lies under the body."""
-    stack = car.stack(end)
-    if stack is None:
-        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    stack = stack_of(car, end)
     plan = car.body.plan.polygon(FINE_MM)
     reach = shapely.box(car.body.x_nose, -1e4, car.body.x_tail, 1e4)
     r, x = stack.axle.wheel.radius_mm, stack.axle.x_mm
@@ -42,7 +40,7 @@ def hidden_from_above(car: Car, end: AxleEnd) -> Reading | NotKnown:
     return Reading(area, _wheel_place(stack, View.TOP))
 
 
-@measure_each_end(
+@measure(
     "{end}_wheel.hidden_from_side",
     "{end} wheel hidden from the side",
     QuantityKind.AREA,
@@ -53,9 +51,7 @@ def hidden_from_above(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def hidden_from_side(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Area of a {end} wheel, seen straight from its side, that stands behind a wider part of the body."""
-    stack = car.stack(end)
-    if stack is None:
-        return NotKnown(NOT_IN_WOOD.format(end=end.value))
+    stack = stack_of(car, end)
     r = stack.axle.wheel.radius_mm
     ends = _stations(car, stack.axle.x_mm - r, stack.axle.x_mm + r)
     middle = 0.5 * (ends[1:] + ends[:-1])
@@ -72,7 +68,7 @@ def hidden_from_side(car: Car, end: AxleEnd) -> Reading | NotKnown:
     return Reading(area, _wheel_place(stack, View.SIDE))
 
 
-@measure_each_end(
+@measure(
     "{end}_wheel.hidden_from_ahead",
     "{end} wheel hidden from ahead",
     QuantityKind.AREA,
@@ -85,11 +81,7 @@ def hidden_from_ahead(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Area of a {end} wheel's tread, seen from straight ahead and up to 20 mm over the track, that the body
     ahead of its axle hides; its long edges are taken as square.
     """
-    stack, track = car.stack(end), car.track
-    if stack is None:
-        return NotKnown(NOT_IN_WOOD.format(end=end.value))
-    if track is None:
-        return NotKnown("the wheels do not stand on one track")
+    stack, track = stack_of(car, end), track_of(car)
     bottom = _track_height(track, stack.axle.x_mm)
     ends = _stations(car, car.body.x_nose, min(stack.axle.x_mm, car.body.x_tail))
     # A break is seen from both sides.

@@ -3,22 +3,12 @@
 from __future__ import annotations
 
 from bodyshop.car.assembly import Car
-from bodyshop.car.design.model import AxleEnd, AxleSet
-from bodyshop.car.measures.catalogue import (
-    MeasuringState,
-    NotKnown,
-    QuantityKind,
-    Reading,
-    measure,
-    measure_each_end,
-)
+from bodyshop.car.design.model import AxleEnd
+from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
+from bodyshop.car.measures.needed import along, axle_of, eye_of, eyes_of, track_of
 from bodyshop.foundation.place import Place, View
 
 __all__: list[str] = []
-
-
-def _axle(car: Car, end: AxleEnd) -> AxleSet:
-    return car.design.front if end is AxleEnd.FRONT else car.design.rear
 
 
 @measure(
@@ -34,9 +24,7 @@ def axle_spread(car: Car) -> Reading | NotKnown:
     """Distance along the car over the outside edges of the two axle rods."""
     a, b = car.design.axles
     x0, x1 = a.x_mm - a.axle.diameter_mm / 2, b.x_mm + b.axle.diameter_mm / 2
-    return Reading(
-        x1 - x0, Place(View.SIDE, ((x0, 0.0, a.height_mm), (x1, 0.0, a.height_mm)), "over both axles")
-    )
+    return along(x0, x1, a.height_mm, "over both axles")
 
 
 @measure(
@@ -51,11 +39,10 @@ def hole_spread(car: Car) -> Reading | NotKnown:
     """Distance along the car over the outside edges of the two axle holes: their farthest points."""
     a, b = car.design.axles
     x0, x1 = a.x_mm - a.hole_mm / 2, b.x_mm + b.hole_mm / 2
-    ends = ((x0, 0.0, a.height_mm), (x1, 0.0, a.height_mm))
-    return Reading(x1 - x0, Place(View.SIDE, ends, "over both axle holes"))
+    return along(x0, x1, a.height_mm, "over both axle holes")
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.edge_from_nose",
     "edge of the {end} axle hole from the nose end",
     between=("foremost point of the body", "nearest edge of the {end} axle hole"),
@@ -65,13 +52,12 @@ def hole_spread(car: Car) -> Reading | NotKnown:
 )
 def edge_from_nose(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the nose end of the body to the nearest edge of the {end} axle hole."""
-    a, x = _axle(car, end), car.body.x_nose
-    edge = a.x_mm - a.hole_mm / 2
-    ends = ((x, 0.0, a.height_mm), (edge, 0.0, a.height_mm))
-    return Reading(edge - x, Place(View.SIDE, ends, f"nose to the edge of the {end.value} axle hole"))
+    a = axle_of(car, end)
+    where = f"nose to the edge of the {end.value} axle hole"
+    return along(car.body.x_nose, a.x_mm - a.hole_mm / 2, a.height_mm, where)
 
 
-@measure_each_end(
+@measure(
     "{end}_axle.edge_from_tail",
     "edge of the {end} axle hole from the tail end",
     between=("nearest edge of the {end} axle hole", "rearmost point of the body"),
@@ -81,10 +67,9 @@ def edge_from_nose(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def edge_from_tail(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the nearest edge of the {end} axle hole to the tail end of the body."""
-    a, x = _axle(car, end), car.body.x_tail
-    edge = a.x_mm + a.hole_mm / 2
-    ends = ((edge, 0.0, a.height_mm), (x, 0.0, a.height_mm))
-    return Reading(x - edge, Place(View.SIDE, ends, f"edge of the {end.value} axle hole to the tail"))
+    a = axle_of(car, end)
+    where = f"edge of the {end.value} axle hole to the tail"
+    return along(a.x_mm + a.hole_mm / 2, car.body.x_tail, a.height_mm, where)
 
 
 @measure(
@@ -100,8 +85,7 @@ def nose_overhang(car: Car) -> Reading | NotKnown:
     """How far the car, body or wheels, reaches ahead of the centre of the front axle."""
     a = car.design.front
     x = min(car.body.x_nose, a.x_mm - a.wheel.radius_mm)
-    ends = ((x, 0.0, a.height_mm), (a.x_mm, 0.0, a.height_mm))
-    return Reading(a.x_mm - x, Place(View.SIDE, ends, "ahead of the front axle"))
+    return along(x, a.x_mm, a.height_mm, "ahead of the front axle")
 
 
 @measure(
@@ -117,8 +101,7 @@ def tail_overhang(car: Car) -> Reading | NotKnown:
     """How far the car, body or wheels, reaches behind the centre of the rear axle."""
     a = car.design.rear
     x = max(car.body.x_tail, a.x_mm + a.wheel.radius_mm)
-    ends = ((a.x_mm, 0.0, a.height_mm), (x, 0.0, a.height_mm))
-    return Reading(x - a.x_mm, Place(View.SIDE, ends, "behind the rear axle"))
+    return along(a.x_mm, x, a.height_mm, "behind the rear axle")
 
 
 @measure(
@@ -132,9 +115,7 @@ def tail_overhang(car: Car) -> Reading | NotKnown:
 )
 def rear_height(car: Car) -> Reading | NotKnown:
     """Height over the track of the highest point of the body from the rear axle to the tail."""
-    track = car.track
-    if track is None:
-        return NotKnown("the wheels do not stand on one track")
+    track = track_of(car)
     x = car.design.rear.x_mm
     if x >= car.body.x_tail:
         return NotKnown("there is no body behind the rear axle")
@@ -175,16 +156,14 @@ def eyes_spread(car: Car) -> Reading | NotKnown:
     """Distance along the car over the rings of the front and rear screw eyes: their farthest points, rings
     turned square to the car. Each ring is then as long as its wire is thick.
     """
-    front, rear = car.eye_near(AxleEnd.FRONT), car.eye_near(AxleEnd.REAR)
-    if front is None or rear is None:
-        return NotKnown("there are not two screw eyes", absent=True)
+    front, rear = eyes_of(car)
     a, b = front[0], rear[0]
     x0, x1 = a.x_mm - a.eye.wire_mm / 2, b.x_mm + b.eye.wire_mm / 2
     ends = ((x0, a.offset_mm, 0.0), (x1, b.offset_mm, 0.0))
     return Reading(x1 - x0, Place(View.UNDERSIDE, ends, "over both screw eyes"))
 
 
-@measure_each_end(
+@measure(
     "{end}_eye.inside_diameter",
     "inside of the {end} screw eye",
     state=MeasuringState.WHEELS,
@@ -195,9 +174,7 @@ def eyes_spread(car: Car) -> Reading | NotKnown:
 )
 def eye_inside(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Inside diameter of the ring of the {end} screw eye."""
-    found = car.eye_near(end)
-    if found is None:
-        return NotKnown(f"there is no {end.value} screw eye", absent=True)
+    found = eye_of(car, end)
     place = found[0]
     point = Place(View.UNDERSIDE, ((place.x_mm, place.offset_mm, 0.0),), f"the {end.value} screw eye")
     return Reading(place.eye.ring_inner_mm, point)

@@ -6,11 +6,10 @@ import math
 
 from bodyshop.car.assembly import Car, Mass, Track
 from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
+from bodyshop.car.measures.needed import along, bore_of, track_of
 from bodyshop.foundation.place import Place, Point3, View
 
 __all__: list[str] = []
-
-NO_TRACK = NotKnown("the wheels do not stand on one track")
 
 
 @measure(
@@ -24,9 +23,7 @@ NO_TRACK = NotKnown("the wheels do not stand on one track")
 )
 def height(car: Car) -> Reading | NotKnown:
     """Height of the highest point of the car over the track, on its wheels."""
-    track = car.track
-    if track is None:
-        return NO_TRACK
+    track = track_of(car)
     point, value = _extreme(car, track, highest=True)
     for a in car.design.axles:
         if 2 * a.wheel.radius_mm > value:
@@ -48,9 +45,7 @@ def height(car: Car) -> Reading | NotKnown:
 )
 def track_clearance(car: Car) -> Reading | NotKnown:
     """Least height of the body over the track, on its wheels, screw eyes left out."""
-    track = car.track
-    if track is None:
-        return NO_TRACK
+    track = track_of(car)
     point, value = _extreme(car, track, highest=False)
     fx, fz = track.foot(point[0], point[2])
     return Reading(value, Place(View.SIDE, ((fx, 0.0, fz), point), f"lowest at x = {point[0]:.0f} mm"))
@@ -92,8 +87,7 @@ def length(car: Car) -> Reading | NotKnown:
     a, b = car.design.front, car.design.rear
     x0 = min(car.body.x_nose, a.x_mm - a.wheel.radius_mm)
     x1 = max(car.body.x_tail, b.x_mm + b.wheel.radius_mm)
-    z = a.height_mm
-    return Reading(x1 - x0, Place(View.SIDE, ((x0, 0.0, z), (x1, 0.0, z)), "over everything, nose to tail"))
+    return along(x0, x1, a.height_mm, "over everything, nose to tail")
 
 
 @measure(
@@ -133,11 +127,10 @@ def blank_fit(car: Car) -> Reading | NotKnown:
 )
 def bore_mismatch(car: Car) -> Reading | NotKnown:
     """How far the design's bore lies from the hole that the blank is sold with."""
-    own, bore = car.design.blank.bore, car.body.bore
+    own = car.design.blank.bore
     if own is None:
         return NotKnown("the blank is not drilled", absent=True)
-    if bore is None:
-        return NotKnown("the bore does not meet the body")
+    bore = bore_of(car)
     value = math.hypot(bore.y, bore.z - own.height_mm)
     ends = ((bore.x, 0.0, own.height_mm), (bore.x, bore.y, bore.z))
     return Reading(value, Place(View.TAIL, ends, "at the tail face"))
@@ -201,13 +194,12 @@ def balance(car: Car) -> Reading | NotKnown:
 )
 def balance_height(car: Car) -> Reading | NotKnown:
     """Estimated height of the centre of mass over the track, complete without cartridge."""
-    if car.track is None:
-        return NO_TRACK
+    track = track_of(car)
     x, y, z = car.mass.centre
-    fx, fz = car.track.foot(x, z)
+    fx, fz = track.foot(x, z)
     place = Place(View.SIDE, ((fx, y, fz), (x, y, z)), "over the track")
     # The track is level but for a car with unequal wheels, whose slope is too small to count in a spread.
-    return Reading(car.track.height(x, z), place, car.centre_spread[2])
+    return Reading(track.height(x, z), place, car.centre_spread[2])
 
 
 def _mass(value: Mass) -> Reading:
