@@ -25,6 +25,7 @@ from bodyshop.records.inspection import (
     read_values_csv,
     read_words,
 )
+from bodyshop.records.inspection.input import read_steps
 from bodyshop.records.inspection.judging import odd_values, verdict_word
 from bodyshop.rules.checking import Checked, RulebookCache, check_car, find_design, open_car
 from bodyshop.rules.rulebook import CarResult, Outcome, judge
@@ -318,3 +319,14 @@ def test_rules_of_points_alone_stay_as_they_are() -> None:
     assert rule.limits.is_point
     assert verdict_word(row(found, "B7")) == "pass"
     assert replace(rule) == rule
+
+
+def test_steps_of_instruments_are_read_in_one_place() -> None:
+    steps = read_steps("0.5 mm", "-0.1g", "calliper 2")
+    assert steps.by_kind == {QuantityKind.LENGTH: 0.5, QuantityKind.MASS: pytest.approx(0.1)}
+    assert steps.instrument == "calliper 2"
+    assert read_steps(" ", "").by_kind == {}
+    for length, mass, found in (("wide", "", "wide"), ("", "5 mm", "5 mm")):
+        with pytest.raises(ProblemsError, match="the instrument's step") as told:
+            read_steps(length, mass)
+        assert told.value.problems[0].found == found

@@ -30,7 +30,6 @@ from bodyshop.records.book.model import DEFAULT_BOOK
 if TYPE_CHECKING:
     from bodyshop.records.book.book import Book
     from bodyshop.records.inspection import EarlierInspection, InspectionInput, InspectionResult
-    from bodyshop.records.inspection.input import InstrumentSteps
     from bodyshop.rules.checking import Checked, LoadedCar
 
 __all__ = ["inspect"]
@@ -116,8 +115,8 @@ def _inspect(options: argparse.Namespace, console: Console, book: Book | None) -
 
 def _open(options: argparse.Namespace, console: Console, book: Book | None) -> tuple[LoadedCar, str | None]:
     """The car as designed, and its name in the book, None where it has no place there."""
-    from bodyshop.foundation.toml import parse_source
-    from bodyshop.rules.checking import RulebookCache, open_car, open_source
+    from bodyshop.records.findings.cars import recorded_design
+    from bodyshop.rules.checking import RulebookCache, open_car
 
     if book is None:
         return open_car(
@@ -136,15 +135,7 @@ def _open(options: argparse.Namespace, console: Console, book: Book | None) -> t
         if entry is None:
             raise ProblemsError(_not_in_book(book, opened.design.name))
         return opened, entry.record.name
-    record = entry.record
-    if record.design_text:
-        where = record.design_file or f"{record.name} in the book"
-        return open_source(parse_source(record.design_text, where), shelf), record.name
-    if not record.design_file:
-        raise ProblemsError(
-            [Problem("inspect-design", f"the book holds no design of {record.name}", book.name)]
-        )
-    return open_car(design_file(record.design_file, console), shelf=shelf), record.name
+    return recorded_design(book, entry.record, shelf), entry.record.name
 
 
 def _not_in_book(book: Book, name: str) -> list[Problem]:
@@ -157,8 +148,9 @@ def _not_in_book(book: Book, name: str) -> list[Problem]:
 
 def _found(checked: Checked, options: argparse.Namespace) -> InspectionInput:
     from bodyshop.records.inspection import InspectionInput, read_values_csv, read_words
+    from bodyshop.records.inspection.input import read_steps
 
-    steps = _steps(options)
+    steps = read_steps(options.step, options.balance_step, options.instrument)
     words = read_words(checked, options.found, steps)
     if not options.values:
         return words
@@ -172,25 +164,6 @@ def _found(checked: Checked, options: argparse.Namespace) -> InspectionInput:
     table = read_values_csv(checked, data, options.values, steps)
     # What is typed is the last word.
     return InspectionInput({**table.values, **words.values}, {**table.answers, **words.answers})
-
-
-def _steps(options: argparse.Namespace) -> InstrumentSteps:
-    from bodyshop.car.measures import QuantityKind
-    from bodyshop.foundation.units import QuantityError
-    from bodyshop.foundation.units.instruments import parse_quantity
-    from bodyshop.records.inspection.input import InstrumentSteps
-
-    by_kind = {}
-    try:
-        for kind, text, unit in (
-            (QuantityKind.LENGTH, options.step, "mm"),
-            (QuantityKind.MASS, options.balance_step, "g"),
-        ):
-            if text:
-                by_kind[kind] = abs(parse_quantity(text, unit))
-    except QuantityError as error:
-        raise UsageError("bodyshop inspect", f"{error.message}; expected {error.expected}") from None
-    return InstrumentSteps(by_kind, options.instrument)
 
 
 # ---------------------------------------------------------------- out

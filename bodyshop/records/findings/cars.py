@@ -6,7 +6,6 @@ import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Final
 
 from bodyshop.car.assembly import Car
@@ -19,13 +18,14 @@ from bodyshop.physics.model import Basis, Estimate
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import CarRecord, ClassFit, Entry
 from bodyshop.records.findings.facts import PushMoment
-from bodyshop.rules.checking import RulebookCache, find_design, open_car, open_source
+from bodyshop.rules.checking import LoadedCar, RulebookCache, find_design, open_car, open_source
 
 __all__ = [
     "BookCar",
     "FIT_KIND",
     "StoredFit",
     "book_car",
+    "recorded_design",
     "fit_record",
     "latest_fit",
     "push_moment",
@@ -147,18 +147,28 @@ def book_car(book: Book, name: str, design: str = "", shelf: RulebookCache | Non
     if design:
         path, _ = find_design(design)
         return BookCar(entry, open_car(path, shelf=shelf).car)
+    if not record.design_text and not record.design_file:
+        return BookCar(entry, None, "the book holds no design of it")
     try:
-        if record.design_text:
-            source = parse_source(record.design_text, record.design_file or f"{record.name} in the book")
-            return BookCar(entry, open_source(source, shelf).car)
-        if record.design_file:
-            path = Path(record.design_file)
-            beside = book.path.parent / path
-            file = beside if is_file(beside) else find_design(str(path))[0]
-            return BookCar(entry, open_car(file, shelf=shelf).car)
+        return BookCar(entry, recorded_design(book, record, shelf).car)
     except ProblemsError as error:
         return BookCar(entry, None, f"its design cannot be read: {error.problems[0].sentence}")
-    return BookCar(entry, None, "the book holds no design of it")
+
+
+def recorded_design(book: Book, record: CarRecord, shelf: RulebookCache) -> LoadedCar:
+    """The design of a car as the book holds it: its text, else its file, beside the book or from here.
+
+    Raises:
+        ProblemsError: there is none, or it cannot be read.
+    """
+    if record.design_text:
+        where = record.design_file or f"{record.name} in the book"
+        return open_source(parse_source(record.design_text, where), shelf)
+    if not record.design_file:
+        message = f"the book holds no design of {record.name}"
+        raise ProblemsError([Problem("inspect-design", message, book.name)])
+    beside = book.path.parent / record.design_file
+    return open_car(beside if is_file(beside) else find_design(record.design_file)[0], shelf=shelf)
 
 
 def stance_of(car: Car, mass_g: float | None = None) -> AxleLoads:

@@ -31,6 +31,7 @@ __all__ = [
     "MeasuredValue",
     "InstrumentSteps",
     "read_values_csv",
+    "read_steps",
     "read_words",
     "value_kind",
 ]
@@ -75,6 +76,25 @@ class InstrumentSteps:
 
     by_kind: Mapping[QuantityKind, float] = field(default_factory=dict)
     instrument: str = ""
+
+
+def read_steps(length: str, mass: str, instrument: str = "") -> InstrumentSteps:
+    """The steps of what lengths and masses are measured with, as typed; empty where nothing is told.
+
+    Raises:
+        ProblemsError: one is no length or no mass.
+    """
+    steps: dict[QuantityKind, float] = {}
+    for kind, text, unit in ((QuantityKind.LENGTH, length, "mm"), (QuantityKind.MASS, mass, "g")):
+        if text.strip():
+            try:
+                steps[kind] = abs(parse_quantity(text, unit))
+            except QuantityError as error:
+                message = f"the instrument's step: {error.message}"
+                raise ProblemsError(
+                    [Problem("inspect-step", message, found=text[:40], expected=error.expected)]
+                ) from None
+    return InstrumentSteps(steps, instrument)
 
 
 def value_kind(rule: Rule) -> QuantityKind | None:

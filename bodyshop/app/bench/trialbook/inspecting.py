@@ -6,13 +6,11 @@ from bodyshop.app.bench.messages import Data, InspectDeed
 from bodyshop.car.measures import QuantityKind, catalogue
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.foundation.toml import parse_source
-from bodyshop.foundation.units import QuantityError
-from bodyshop.foundation.units.instruments import parse_quantity
 from bodyshop.output.papers.inspection_form.document import as_built_pdf
 from bodyshop.output.words.inspection import change_words, designed_words, measured_words
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import Answer, EyesAnswer, InspectedValue, Inspection
+from bodyshop.records.findings.cars import recorded_design
 from bodyshop.records.inspection import (
     InspectedRow,
     InspectionInput,
@@ -21,9 +19,9 @@ from bodyshop.records.inspection import (
     keep,
     past_inspections,
 )
-from bodyshop.records.inspection.input import InstrumentSteps, read_words, value_kind
+from bodyshop.records.inspection.input import read_steps, read_words, value_kind
 from bodyshop.records.inspection.judging import KIND_UNIT, odd_values, verdict_word
-from bodyshop.rules.checking import Checked, RulebookCache, check_car, open_source
+from bodyshop.rules.checking import Checked, RulebookCache, check_car
 from bodyshop.rules.rulebook import Outcome, Rule, Times, limits_text
 
 __all__ = ["inspect_action", "inspection_data", "last_sheet"]
@@ -49,7 +47,9 @@ def inspect_action(book: Book, given: InspectDeed) -> Data:
     """
     name, checked = _checked(book, given.car)
     words = [f"{clause}={text.strip()}" for clause, text in given.found.items() if text.strip()]
-    inspected = inspect(checked, read_words(checked, words, _steps(given)))
+    inspected = inspect(
+        checked, read_words(checked, words, read_steps(given.step, given.balance, given.instrument[:80]))
+    )
     if not given.keep:
         return _result_data(inspected, book, name)
     if not words:
@@ -104,26 +104,9 @@ def _answer(answer: Answer) -> str:
 
 
 def _checked(book: Book, car: str) -> tuple[str, Checked]:
-    record = book.car(car).record
-    event = book.event.record
-    if not record.design_text:
-        raise ProblemsError([Problem("inspect-design", f"the book holds no design of {record.name}")])
-    source = parse_source(record.design_text, record.design_file or f"{record.name} in the book")
-    return record.name, check_car(open_source(source, RulebookCache(event.rulebook, event.division)))
-
-
-def _steps(given: InspectDeed) -> InstrumentSteps:
-    by_kind: dict[QuantityKind, float] = {}
-    wanted = (QuantityKind.LENGTH, given.step, "mm"), (QuantityKind.MASS, given.balance, "g")
-    for kind, text, unit in wanted:
-        if text.strip():
-            try:
-                by_kind[kind] = abs(parse_quantity(text, unit))
-            except QuantityError as error:
-                raise ProblemsError(
-                    [Problem("inspect-step", f"the instrument's step: {error.message}", found=text[:40])]
-                ) from None
-    return InstrumentSteps(by_kind, given.instrument[:80])
+    record, event = book.car(car).record, book.event.record
+    shelf = RulebookCache(event.rulebook, event.division)
+    return record.name, check_car(recorded_design(book, record, shelf))
 
 
 def _result_data(inspected: InspectionResult, book: Book, name: str) -> dict[str, Data]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from enum import Enum
 from typing import Any, Final
@@ -11,9 +10,10 @@ from bodyshop.app.bench.messages import Data
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.records.book.book import Book, kind_named
 from bodyshop.records.book.columns import RecordColumn, ValueType, columns_of
-from bodyshop.records.book.csv_table import CellError, read_cell, write_cell
+from bodyshop.records.book.csv_table import write_cell
 from bodyshop.records.book.earlier import known_about
-from bodyshop.records.book.model import Entry, Record
+from bodyshop.records.book.entering import record_from_words
+from bodyshop.records.book.model import Entry
 from bodyshop.records.book.plausibility import questions
 from bodyshop.records.book.repeats import groups_of
 
@@ -23,7 +23,6 @@ ENTERED: Final = ("mass", "airflow", "drag", "roll", "run")
 """Kinds that are entered on the page, in shop order."""
 
 _NEWEST: Final = 200
-_PLAIN: Final = re.compile(r"[-+−]?[0-9]+(?:[.,][0-9]+)?")
 _TITLES: Final = {
     "mass": "balance",
     "airflow": "airflow",
@@ -81,48 +80,16 @@ def add_record(
     if kind not in ENTERED:
         raise ProblemsError([Problem("book-kind", "this is not entered here", found=kind[:40])])
     step = book.event.record.timing_s
-    if kind == "run" and step is not None and not given.get("resolution_s", "").strip():
-        given = {**given, "resolution_s": repr(step)}  # timed as the event is
-    record = _record(kind, book.car(car).record.name, given)
+    defaults: dict[str, Any] = {"car": book.car(car).record.name}
+    if kind == "run" and step is not None:
+        defaults["resolution_s"] = step  # timed as the event is
+    words = [f"{name}={text}" for name, text in given.items() if text.strip()]
+    record = record_from_words(kind_named(kind), words, defaults=defaults)
     asks = questions(record, known_about(book, record))
     if asks and not confirmed:
         return {"asks": list(asks)}
     entry = book.add(record, by=by, doubt=" ".join(asks))
     return {"id": entry.id, "at": entry.at.isoformat(timespec="seconds")}
-
-
-def _record(kind: str, car: str, given: Mapping[str, str]) -> Record:
-    made = kind_named(kind)
-    values: dict[str, Any] = {}
-    faults: list[Problem] = []
-    force = given.get("unit", "") if kind == "drag" else ""
-    for column in columns_of(made):
-        if column.shape is ValueType.CAR:
-            values[column.name] = car
-            continue
-        text = str(given.get(column.name, "")).strip()
-        if not text:
-            if column.required:
-                faults.append(Problem("trial-value", f"{column.words} is missing", key=column.name))
-            continue
-        if force and column.unit == "N" and _PLAIN.fullmatch(text):
-            text = f"{text} {force}"
-        try:
-            values[column.name] = read_cell(column, text)
-        except CellError as error:
-            faults.append(
-                Problem(
-                    "trial-value",
-                    f"{column.words}: {error.message}",
-                    key=column.name,
-                    found=text[:40],
-                    expected=error.expected,
-                    nearest=error.nearest,
-                )
-            )
-    if faults:
-        raise ProblemsError(faults)
-    return made(**values)
 
 
 def strike_record(book: Book, kind: str, number: int, reason: str) -> None:
