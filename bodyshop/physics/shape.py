@@ -103,14 +103,7 @@ def _wheels(car: Car, index: int) -> shapely.Geometry:
     if stack is None:
         return shapely.Polygon()
     radius, z = stack.axle.wheel.radius_mm, stack.axle.height_mm
-    boxes = []
-    for side in (-1.0, 1.0):
-        ends = [
-            stack.middle + side * (edge - stack.middle)
-            for edge in (stack.tread_inner_mm, stack.tread_outer_mm)
-        ]
-        boxes.append(shapely.box(min(ends), z - radius, max(ends), z + radius))
-    return shapely.union_all(boxes)
+    return shapely.union_all([shapely.box(low, z - radius, high, z + radius) for low, high in stack.treads])
 
 
 def _eyes(car: Car) -> float:

@@ -103,6 +103,11 @@ class Console:
             return None
         return line.rstrip("\r\n") if line else None
 
+    def confirm(self, question: str = "Is it so? yes or no: ") -> bool:
+        """Whether the answer typed is yes."""
+        self.write(question)
+        return (self.ask() or "").strip().casefold() in ("y", "yes")
+
     def complain(self, text: str) -> None:
         """Problems and progress, to the standard error; lost in silence where nobody listens."""
         try:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import secrets
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -40,13 +39,13 @@ from bodyshop.output.papers.raceday.files import day_files
 from bodyshop.output.terminal.raceday import heats_text, ladder_text, standings_text, undecided_lines
 from bodyshop.records.book.book import Book
 from bodyshop.records.raceday.day import DOUBT, RaceDay
+from bodyshop.records.raceday.draw import chance_seed
 from bodyshop.records.raceday.model import KEYS, LaneEntry, read_said, said_words
 from bodyshop.records.raceday.reading import StoredHeat
 from bodyshop.records.raceday.standings import RankedBy
 
 __all__ = ["raceday"]
 
-_MOST_SEED: Final = 1_000_000
 _KEYS: Final = f"{KEYS} An empty line leaves a lane for later, q stops."
 
 
@@ -118,7 +117,7 @@ def _enter(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
     ),
 )
 def _draw(day: RaceDay, options: argparse.Namespace, console: Console) -> None:
-    seed = secrets.randbelow(_MOST_SEED) if options.seed is None else options.seed
+    seed = chance_seed() if options.seed is None else options.seed
     heats = day.draw_trials(options.rounds, seed, lanes=options.lanes, counts=RankedBy(options.counts))
     console.write(heats_text(day.state, heats, console.width))
     console.write(f"Draw number {seed}: --seed {seed} draws the same again.\n")
@@ -199,8 +198,7 @@ def _record_asking(day: RaceDay, number: int, car: str, said: LaneEntry, console
                 "\n".join(wrap(f"{printable(problem.message)}.", console.width, "    ? ", "      "))
             )
             console.write("\n")
-        console.write("    Is it so? yes or no: ")
-        if (console.ask() or "").strip().casefold() not in ("y", "yes"):
+        if not console.confirm("    Is it so? yes or no: "):
             console.write("    not noted\n")
             return False
         day.record(number, car, said.end, said.time_s, confirmed=True)
@@ -349,7 +347,7 @@ def _eliminate(day: RaceDay, options: argparse.Namespace, console: Console) -> N
         return
     seed = options.seed
     if seed is None and options.by_chance:
-        seed = secrets.randbelow(_MOST_SEED)
+        seed = chance_seed()
     heats = day.draw_knockout(lanes=options.lanes, legs=options.runs, best=options.best, seed=seed)
     console.write(heats_text(day.state, heats, console.width))
     passing = [group.cars[0] for group in day.state.rounds[-1].groups if group.is_pass and group.cars]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from typing import TYPE_CHECKING, Any, Final
 
 from bodyshop.app.cli.actions import verb
@@ -13,6 +12,7 @@ from bodyshop.app.cli.arguments import (
     NOTED,
     Argument,
     book_file,
+    design_file,
     flag,
     operand,
     option,
@@ -27,7 +27,7 @@ from bodyshop.foundation.text.columns import printable
 if TYPE_CHECKING:
     from bodyshop.records.book.book import Book
     from bodyshop.records.book.columns import RecordColumn
-    from bodyshop.records.book.model import CarRecord, Entry, Record
+    from bodyshop.records.book.model import Entry, Record
 
 __all__ = ["ENTRY_VERBS"]
 
@@ -78,34 +78,17 @@ def _add(options: argparse.Namespace, console: Console) -> Exit:
 
 def _add_car(options: argparse.Namespace, console: Console) -> Exit:
     from bodyshop.records.book.entering import with_changes
-
-    record = with_changes(_car_of(options, console), options.values) if options.values else None
-    with open_book(options.book, console) as book:
-        entry = book.add(
-            record if record is not None else _car_of(options, console),
-            at=options.at,
-            by=options.by,
-            note=options.note,
-        )
-        _acknowledge(book, entry, options, console)
-    return Exit.PASSES
-
-
-def _car_of(options: argparse.Namespace, console: Console) -> CarRecord:
-    """The car as its design says."""
-    from bodyshop.app.cli.arguments import design_file
-    from bodyshop.records.book.model import CarRecord
+    from bodyshop.records.findings.cars import car_record
     from bodyshop.rules.checking import open_car, shown_file
 
     opened = open_car(design_file(options.car, console))
-    return CarRecord(
-        name=" ".join(opened.design.name.split()),
-        bench=opened.design.bench,
-        design_file=shown_file(opened.source.name),
-        fingerprint=opened.design.fingerprint,
-        rulebook=opened.rulebook.stem,
-        design_text=opened.source.text,
-    )
+    record = car_record(opened, shown_file(opened.source.name))
+    if options.values:
+        record = with_changes(record, options.values)
+    with open_book(options.book, console) as book:
+        entry = book.add(record, at=options.at, by=options.by, note=options.note)
+        _acknowledge(book, entry, options, console)
+    return Exit.PASSES
 
 
 def _add_measured(options: argparse.Namespace, console: Console) -> Exit:
@@ -309,16 +292,16 @@ def _ask_field(column: RecordColumn, defaults: dict[str, Any], last: dict[str, s
 def _confirmed(asked: tuple[str, ...], console: Console) -> bool:
     for ask in asked:
         console.tell(f"? {ask}", rest="  ")
-    return _line(console, "Is it so? yes or no: ").strip().casefold() in ("y", "yes")
+    return console.confirm()
 
 
 def _line(console: Console, prompt: str) -> str:
     """One line typed. Raises `EOFError` at the end of the input."""
     console.write(prompt)
-    line = sys.stdin.readline() if sys.stdin is not None else ""
-    if not line:
+    line = console.ask()
+    if line is None:
         raise EOFError
-    return printable(line.rstrip("\r\n"))
+    return printable(line)
 
 
 # ---------------------------------------------------------------- correct and strike

@@ -107,8 +107,5 @@ class Car:
             rod = s.axle.axle.diameter_mm / 2
             half = 0.5 * s.axle_length_mm
             shapes.append(shapely.box(s.middle - half, z - rod, s.middle + half, z + rod))
-            for side in (-1, 1):
-                inner = s.middle + side * (s.tread_inner_mm - s.middle)
-                outer = s.middle + side * (s.tread_outer_mm - s.middle)
-                shapes.append(shapely.box(min(inner, outer), z - r, max(inner, outer), z + r))
+            shapes += [shapely.box(low, z - r, high, z + r) for low, high in s.treads]
         return shapely.union_all(shapes)

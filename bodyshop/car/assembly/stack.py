@@ -40,6 +40,12 @@ class AxleStack:
         return self.faces[1] - self.faces[0]
 
     @property
+    def treads(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """The left and the right tread across the car, each from its lower to its higher y."""
+        near, far = sorted((self.tread_inner_mm - self.middle, self.tread_outer_mm - self.middle))
+        return (self.middle - far, self.middle - near), (self.middle + near, self.middle + far)
+
+    @property
     def tread_gap_mm(self) -> float:
         """Between the inner edges of the two treads."""
         return 2 * (self.tread_inner_mm - self.middle)
@@ -97,6 +103,10 @@ class Track:
         """The point of the track under (x, z)."""
         h = self.height(x, z)
         return (x - h * self.nx, z - h * self.nz)
+
+    def level(self, x: float) -> float:
+        """Z of the track at x."""
+        return (self.offset - self.nx * x) / self.nz
 
     @property
     def tilt_rad(self) -> float:

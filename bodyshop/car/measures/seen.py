@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from bodyshop.car.assembly import AxleStack, Car, Track
+from bodyshop.car.assembly import AxleStack, Car
 from bodyshop.car.design.model import AxleEnd
 from bodyshop.car.measures.catalogue import MeasuringState, NotKnown, QuantityKind, Reading, measure
 from bodyshop.car.measures.needed import stack_of, track_of
@@ -35,7 +35,7 @@ def hidden_from_above(car: Car, end: AxleEnd) -> Reading | NotKnown:
     plan = car.body.plan.polygon(FINE_MM)
     reach = shapely.box(car.body.x_nose, -1e4, car.body.x_tail, 1e4)
     r, x = stack.axle.wheel.radius_mm, stack.axle.x_mm
-    treads = [shapely.box(x - r, a, x + r, b) for a, b in _treads(stack)]
+    treads = [shapely.box(x - r, a, x + r, b) for a, b in stack.treads]
     area = max(float(plan.intersection(reach).intersection(t).area) for t in treads)
     return Reading(area, _wheel_place(stack, View.TOP))
 
@@ -61,7 +61,7 @@ def hidden_from_side(car: Car, end: AxleEnd) -> Reading | NotKnown:
     low = np.maximum(cut.z0, stack.axle.height_mm - chord)
     high = np.minimum(cut.z1, stack.axle.height_mm + chord)
     area = 0.0
-    for inner, outer in _treads(stack):
+    for inner, outer in stack.treads:
         edge = max(inner, outer, key=lambda y: abs(y - stack.middle))
         beyond = cut.y1 > edge if edge > stack.middle else cut.y0 < edge
         area = max(area, float(np.sum(np.where(beyond, np.maximum(high - low, 0.0), 0.0) * width)))
@@ -82,12 +82,12 @@ def hidden_from_ahead(car: Car, end: AxleEnd) -> Reading | NotKnown:
     ahead of its axle hides; its long edges are taken as square.
     """
     stack, track = stack_of(car, end), track_of(car)
-    bottom = _track_height(track, stack.axle.x_mm)
+    bottom = track.level(stack.axle.x_mm)
     ends = _stations(car, car.body.x_nose, min(stack.axle.x_mm, car.body.x_tail))
     # A break is seen from both sides.
     cut = car.body.cut_at(np.concatenate((ends, ends[1:] - BESIDE_MM)))
     area = 0.0
-    for left, right in _treads(stack):
+    for left, right in stack.treads:
         y0, y1 = np.maximum(cut.y0, left), np.minimum(cut.y1, right)
         z0, z1 = np.maximum(cut.z0, bottom), np.minimum(cut.z1, bottom + FROM_TRACK_MM)
         over = (y0 < y1) & (z0 < z1)
@@ -102,16 +102,6 @@ def _stations(car: Car, x0: float, x1: float) -> Array:
     breaks = car.body.sections.breaks
     inner = breaks[(breaks > x0 + BESIDE_MM) & (breaks < x1 - BESIDE_MM)]
     return np.sort(np.concatenate((np.linspace(x0, x1, STATIONS), inner)))
-
-
-def _treads(stack: AxleStack) -> list[tuple[float, float]]:
-    inner, outer = stack.tread_inner_mm - stack.middle, stack.tread_outer_mm - stack.middle
-    return [(stack.middle + inner, stack.middle + outer), (stack.middle - outer, stack.middle - inner)]
-
-
-def _track_height(track: Track, x: float) -> float:
-    """Z of the track at x."""
-    return (track.offset - track.nx * x) / track.nz
 
 
 def _wheel_place(stack: AxleStack, view: View) -> Place:

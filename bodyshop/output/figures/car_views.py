@@ -90,7 +90,7 @@ def _track_from_side(car: Car) -> Iterator[Item]:
     front, rear = car.design.front, car.design.rear
     x0 = min(car.body.x_nose, front.x_mm - front.wheel.radius_mm) - _TRACK_OVER_MM
     x1 = max(car.body.x_tail, rear.x_mm + rear.wheel.radius_mm) + _TRACK_OVER_MM
-    ends = [(x, (track.offset - track.nx * x) / track.nz) for x in (x0, x1)]
+    ends = [(x, track.level(x)) for x in (x0, x1)]
     yield from _ground(ends[0], ends[1])
 
 
@@ -142,15 +142,8 @@ def _wheels_from_top(stack: AxleStack) -> Iterator[Item]:
     x, radius, rod = stack.axle.x_mm, stack.axle.wheel.radius_mm, stack.axle.axle.diameter_mm / 2
     half = stack.axle_length_mm / 2
     yield rectangle(Rect(x - rod, stack.middle - half, 2 * rod, 2 * half), Layer.OUTLINE, Pen.NARROW, 1.0)
-    for low, high in _treads(stack):
+    for low, high in stack.treads:
         yield rectangle(Rect(x - radius, low, 2 * radius, high - low), Layer.OUTLINE, Pen.NARROW, _WHEEL_GREY)
-
-
-def _treads(stack: AxleStack) -> tuple[tuple[float, float], tuple[float, float]]:
-    """The two treads across the car, each from its lower to its higher y."""
-    inner, outer = stack.tread_inner_mm - stack.middle, stack.tread_outer_mm - stack.middle
-    near, far = sorted((inner, outer))
-    return ((stack.middle - far, stack.middle - near), (stack.middle + near, stack.middle + far))
 
 
 # ---------------------------------------------------------------- tail
@@ -186,7 +179,7 @@ def _wheels_from_tail(stack: AxleStack) -> Iterator[Item]:
     z, radius, rod = stack.axle.height_mm, stack.axle.wheel.radius_mm, stack.axle.axle.diameter_mm / 2
     half = stack.axle_length_mm / 2
     yield rectangle(Rect(stack.middle - half, z - rod, 2 * half, 2 * rod), Layer.OUTLINE, Pen.NARROW, 1.0)
-    for low, high in _treads(stack):
+    for low, high in stack.treads:
         yield rectangle(Rect(low, z - radius, high - low, 2 * radius), Layer.OUTLINE, Pen.NARROW, _WHEEL_GREY)
 
 

@@ -100,16 +100,9 @@ def thumbnail(car: Car) -> Thumbnail:
     left = min(body.x_nose, *(x - r for x, _, r in wheels))
     right = max(body.x_tail, *(x + r for x, _, r in wheels))
     treads = [
-        (
-            stack.axle.x_mm - left,
-            stack.axle.wheel.radius_mm,
-            *sorted(
-                stack.middle + side * (at - stack.middle)
-                for at in (stack.tread_inner_mm, stack.tread_outer_mm)
-            ),
-        )
+        (stack.axle.x_mm - left, stack.axle.wheel.radius_mm, *tread)
         for stack in car.stacks
-        for side in (-1, 1)
+        for tread in stack.treads
     ]
     reach = [abs(y) for y in (body.plan.bounds[1], body.plan.bounds[3])] + [
         abs(y) for _, _, *ends in treads for y in ends

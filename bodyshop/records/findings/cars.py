@@ -25,6 +25,7 @@ __all__ = [
     "FIT_KIND",
     "StoredFit",
     "book_car",
+    "car_record",
     "recorded_design",
     "fit_record",
     "latest_fit",
@@ -153,6 +154,19 @@ def book_car(book: Book, name: str, design: str = "", shelf: RulebookCache | Non
         return BookCar(entry, recorded_design(book, record, shelf).car)
     except ProblemsError as error:
         return BookCar(entry, None, f"its design cannot be read: {error.problems[0].sentence}")
+
+
+def car_record(opened: LoadedCar, file: str) -> CarRecord:
+    """A car as its design says, for the book; `file` is the design's, as it is to be found again."""
+    design = opened.design
+    return CarRecord(
+        name=" ".join(design.name.split()),
+        bench=design.bench,
+        design_file=file,
+        fingerprint=design.fingerprint,
+        rulebook=opened.rulebook.stem,
+        design_text=opened.source.text,
+    )
 
 
 def recorded_design(book: Book, record: CarRecord, shelf: RulebookCache) -> LoadedCar:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -16,6 +17,7 @@ from bodyshop.records.raceday.model import DrawnHeat, LaneResult, steps_of
 __all__ = [
     "GroupResult",
     "KnockoutGroup",
+    "chance_seed",
     "draw_trials",
     "first_groups",
     "heats_of",
@@ -29,6 +31,11 @@ __all__ = [
 Ints = NDArray[np.int64]
 
 _PASSES: Final = 12
+
+
+def chance_seed() -> int:
+    """The number of a draw by chance; a draw with the same number is the same again."""
+    return secrets.randbelow(1_000_000)
 
 
 def draw_trials(cars: Sequence[str], lanes: int, rounds: int, seed: int) -> tuple[DrawnHeat, ...]:

@@ -13,7 +13,7 @@ from bodyshop.app.bench.drawing.handles import find_handles
 from bodyshop.app.bench.drawing.model import DrawingView, Handle, usual_steps
 from bodyshop.app.bench.drawing.solid import section_shapes
 from bodyshop.app.bench.messages import Data
-from bodyshop.car.assembly import AxleStack, Car
+from bodyshop.car.assembly import Car
 from bodyshop.car.body import Rectangles
 from bodyshop.car.body.surfaces import frontal_silhouette
 from bodyshop.car.editing.numbers import Numbers
@@ -257,7 +257,7 @@ class _Drawing:
         track = car.track
         if track is not None:
             x0, _, x1, _ = self.boxes()[DrawingView.SIDE.value]
-            yield "track", polyline_path([(x, self._track_z(x)) for x in (x0 - _PAST_MM, x1 + _PAST_MM)])
+            yield "track", polyline_path([(x, track.level(x)) for x in (x0 - _PAST_MM, x1 + _PAST_MM)])
         x, _, z = car.mass.centre
         yield "mass", _mass_mark((x, z))
 
@@ -265,7 +265,7 @@ class _Drawing:
         """Words in (x, z)."""
         box = self.boxes()[DrawingView.SIDE.value]
         if self.car.track is not None:
-            yield (box[2], self._track_z(box[2])), "track", "below"
+            yield (box[2], self.car.track.level(box[2])), "track", "below"
         x, _, z = self.car.mass.centre
         yield (x, z), "balance", "above"
 
@@ -288,7 +288,7 @@ class _Drawing:
             yield "hidden", circle_path((pilot.x, pilot.y), pilot.radius)
         for stack in self.car.stacks:
             x, r = stack.axle.x_mm, stack.axle.wheel.radius_mm
-            for low, high in _treads(stack):
+            for low, high in stack.treads:
                 yield "wheel", _box(x - r, low, x + r, high)
             half, rod = stack.axle_length_mm / 2, stack.axle.axle.diameter_mm / 2
             yield "hidden", _box(x - rod, stack.middle - half, x + rod, stack.middle + half)
@@ -320,7 +320,7 @@ class _Drawing:
         for stack in car.stacks:
             z, r = stack.axle.height_mm, stack.axle.wheel.radius_mm
             front = stack.axle is design.front
-            for low, high in _treads(stack):
+            for low, high in stack.treads:
                 yield "hidden" if front else "wheel", _box(low, z - r, high, z + r)
             if not front:
                 half, rod = stack.axle_length_mm / 2, stack.axle.axle.diameter_mm / 2
@@ -333,7 +333,7 @@ class _Drawing:
         box = self.boxes()[DrawingView.TAIL.value]
         yield "centre", polyline_path([(0.0, box[1] - _MARK_MM), (0.0, box[3] + _MARK_MM)])
         if car.track is not None:
-            z = self._track_z(design.rear.x_mm)
+            z = car.track.level(design.rear.x_mm)
             yield "track", polyline_path([(box[0] - _PAST_MM, z), (box[2] + _PAST_MM, z)])
         _, y, z = car.mass.centre
         yield "mass", _mass_mark((y, z))
@@ -354,10 +354,6 @@ class _Drawing:
     def tail_labels(self) -> Iterator[tuple[Point, str, str]]:
         """Words in (y, z)."""
         yield from ()
-
-    def _track_z(self, x: float) -> float:
-        track = self.car.track
-        return 0.0 if track is None else (track.offset - track.nx * x) / track.nz
 
 
 def _blank_side(blank: Blank) -> str:
@@ -397,11 +393,3 @@ def _mass_mark(at: Point) -> str:
     quarter = f"M{u:.3f} {v:.3f}L{u + r:.3f} {v:.3f}A{r} {r} 0 0 1 {u:.3f} {v + r:.3f}Z"
     other = f"M{u:.3f} {v:.3f}L{u - r:.3f} {v:.3f}A{r} {r} 0 0 1 {u:.3f} {v - r:.3f}Z"
     return quarter + other
-
-
-def _treads(stack: AxleStack) -> list[Point]:
-    inner, outer = stack.tread_inner_mm - stack.middle, stack.tread_outer_mm - stack.middle
-    return [
-        (stack.middle + min(inner, outer), stack.middle + max(inner, outer)),
-        (stack.middle - max(inner, outer), stack.middle - min(inner, outer)),
-    ]

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
-from typing import Final
-
 from msgspec.structs import asdict
 
 from bodyshop.app.bench import messages
@@ -14,13 +11,12 @@ from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.output.json.raceday import day_data
 from bodyshop.records.book.book import Book
 from bodyshop.records.raceday.day import DOUBT, RaceDay
+from bodyshop.records.raceday.draw import chance_seed
 from bodyshop.records.raceday.model import KEYS, LaneEntry, read_said
 from bodyshop.records.raceday.reading import DayState
 from bodyshop.records.raceday.standings import RankedBy
 
 __all__ = ["race_data", "race_action"]
-
-_MOST_SEED: Final = 1_000_000
 
 
 def race_data(book: Book) -> Data:
@@ -95,7 +91,7 @@ def _done(day: RaceDay, given: messages.RaceDeed) -> str:
 
 
 def _draw(day: RaceDay, given: messages.DrawDeed) -> str:
-    seed = secrets.randbelow(_MOST_SEED)
+    seed = chance_seed()
     named = given.counts or RankedBy.BEST.value
     counts = next((each for each in RankedBy if each.value == named), None)
     if counts is None:
@@ -124,7 +120,7 @@ def _eliminate(day: RaceDay, given: messages.EliminateDeed) -> str:
     if day.state.rounds:
         heats = day.next_round()
         return f"{len(heats)} heats drawn." if heats else "The final is run."
-    seed = secrets.randbelow(_MOST_SEED) if given.chance else None
+    seed = chance_seed() if given.chance else None
     best = _whole("best", given.best) if given.best else None
     heats = day.draw_knockout(legs=_whole("runs", given.runs), best=best, seed=seed)
     told = "" if seed is None else f", draw number {seed}"

@@ -29,7 +29,6 @@ from bodyshop.output.papers.raceday.files import day_files
 from bodyshop.records.book.book import DEFAULT_BOOK, Book
 from bodyshop.records.book.model import (
     GATE_STEP_S,
-    CarRecord,
     Event,
     FrozenPrediction,
     Inspection,
@@ -39,6 +38,7 @@ from bodyshop.records.book.model import (
     WeighingStage,
 )
 from bodyshop.records.classroom import class_files
+from bodyshop.records.findings.cars import car_record
 from bodyshop.records.findings.meaning import meaning
 from bodyshop.records.findings.prediction_check import compare_book
 from bodyshop.records.raceday.reading import read_day
@@ -172,19 +172,11 @@ def add_designs(book: Book, folder: Folder) -> str:
             except ProblemsError as error:
                 left.append(f"{found.shown}: {error.problems[0].sentence}")
                 continue
-            name = " ".join(opened.design.name.split())
+            record = car_record(opened, found.shown)
+            name = record.name
             if name.casefold() in known:
                 continue
-            writer.add(
-                CarRecord(
-                    name,
-                    opened.design.bench,
-                    design_file=found.shown,
-                    fingerprint=opened.design.fingerprint,
-                    rulebook=opened.rulebook.stem,
-                    design_text=opened.source.text,
-                )
-            )
+            writer.add(record)
             known.add(name.casefold())
             added.append(name)
     told = f"Taken in: {', '.join(added)}." if added else "No new car in the folder."
