@@ -13,13 +13,13 @@ import pypdf
 import pypdfium2
 import pytest
 
+from bodyshop.drawing.layout.page_flow import FlowItem, flow, words
 from bodyshop.drawing.sheet.lettering import showable
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.problems import ProblemsError
 from bodyshop.geometry.paths import Rect
 from bodyshop.output.figures.content import ReportContent, content_of
 from bodyshop.output.papers.annotated_report import teaching_pdf
-from bodyshop.output.papers.page_flow import FlowItem, flow, words
 from bodyshop.rules.checking import Checked, check_car, open_car
 from tests.output.teaching_cars import checked_text, rewritten
 

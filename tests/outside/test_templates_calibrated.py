@@ -23,6 +23,7 @@ from bodyshop.drawing.layout.printer import Printer
 from bodyshop.drawing.sheet.paper import sheet_size
 from bodyshop.output.papers.templates import TemplateOptions, TemplateSet, template_set
 from tests.output.template_cars import PASSING, PLAN, PROFILE, car_of, sample, straight_text
+from tests.output.template_files import pdf_of, svg_of
 from tests.outside.test_templates_pdf import (
     CUT_MM,
     HOLE_MM,
@@ -81,7 +82,7 @@ def corner_of(found: list[Stroke], width: float, height: float) -> Array | None:
     ("paper", "roll"), [("a3", 0.0), ("a2", 0.0), ("roll:24in", 609.6), ("roll:350", 350.0), ("500x900", 0.0)]
 )
 def test_on_that_printer_the_car_has_its_own_size(paper: str, roll: float) -> None:
-    document = pypdfium2.PdfDocument(made(paper).pdf())
+    document = pypdfium2.PdfDocument(pdf_of(made(paper)))
     seen = set()
     for page in document:
         found = printed(strokes(page), ratios_of(page, roll))
@@ -103,7 +104,7 @@ def test_on_that_printer_the_car_has_its_own_size(paper: str, roll: float) -> No
 
 def test_as_drawn_it_has_not() -> None:
     """The check itself: without the printer's error the blank is not its own size."""
-    page = pypdfium2.PdfDocument(made("a3").pdf())[0]
+    page = pypdfium2.PdfDocument(pdf_of(made("a3")))[0]
     assert corner_of(strokes(page), 305, 70) is None
     # On a turned sheet the long side runs along x: what is longer on paper is drawn shorter.
     assert corner_of(strokes(page), 305 / RATIOS[1], 70 / RATIOS[0]) is not None
@@ -115,7 +116,7 @@ def test_as_drawn_it_has_not() -> None:
 def test_bars_measure_their_length_on_that_printer(paper: str, inches: bool) -> None:
     length = 101.6 if inches else 100.0
     x_ratio, y_ratio = (4.03 / 4, 3.97 / 4) if inches else RATIOS
-    for page in pypdfium2.PdfDocument(made(paper, inches=inches).pdf()):
+    for page in pypdfium2.PdfDocument(pdf_of(made(paper, inches=inches))):
         narrow = [s.points for s in drawn_with(strokes(page), NARROW_MM) if len(s.points) == 2]
         level = {round(float(abs(p[1, 0] - p[0, 0])), 3) for p in narrow if abs(p[0, 1] - p[1, 1]) < 1e-3}
         upright = {round(float(abs(p[1, 1] - p[0, 1])), 3) for p in narrow if abs(p[0, 0] - p[1, 0]) < 1e-3}
@@ -128,7 +129,7 @@ def test_bars_measure_their_length_on_that_printer(paper: str, inches: bool) -> 
 
 def test_bars_in_a_raster_of_600_dots_an_inch() -> None:
     dots = 600 / 25.4
-    page = pypdfium2.PdfDocument(made("roll:24in").pdf())[0]
+    page = pypdfium2.PdfDocument(pdf_of(made("roll:24in")))[0]
     wide, high = (side * MM for side in page.get_size())
     ratio_x, ratio_y = ratios_of(page, 609.6)
     narrow = [s.points for s in drawn_with(strokes(page), NARROW_MM) if len(s.points) == 2]
@@ -164,7 +165,7 @@ def test_bars_in_a_raster_of_600_dots_an_inch() -> None:
 @pytest.mark.parametrize("paper", ["letter", "250x330"])
 @pytest.mark.parametrize("is_off", [False, True])
 def test_tiles_laid_on_each_other_by_their_crosses(paper: str, is_off: bool) -> None:
-    document = pypdfium2.PdfDocument(made(paper, is_off=is_off).pdf())
+    document = pypdfium2.PdfDocument(pdf_of(made(paper, is_off=is_off)))
     ratios = [ratios_of(page) if is_off else (1.0, 1.0) for page in (document[0], document[1])]
     left, right = (printed(strokes(document[k]), ratios[k]) for k in (0, 1))
     crosses = [circles([s for s in page if s.width < 0.2], 2.0) for page in (left, right)]
@@ -181,19 +182,19 @@ def test_tiles_laid_on_each_other_by_their_crosses(paper: str, is_off: bool) -> 
 
 def test_every_page_says_so_to_another_reader() -> None:
     note = "CORRECTED for one printer, which prints 100 mm as 99.4 across the paper (bar X)"
-    with pdfplumber.open(io.BytesIO(made("a4").pdf())) as pdf:
+    with pdfplumber.open(io.BytesIO(pdf_of(made("a4")))) as pdf:
         assert len(pdf.pages) >= 3
         for page in pdf.pages:
             assert note in (page.extract_text() or "")
             assert "100.7 along it (bar Y): do not print this on another" in (page.extract_text() or "")
-    with pdfplumber.open(io.BytesIO(made("a4", is_off=False).pdf())) as pdf:
+    with pdfplumber.open(io.BytesIO(pdf_of(made("a4", is_off=False)))) as pdf:
         assert all("CORRECTED" not in (page.extract_text() or "") for page in pdf.pages)
 
 
 @pytest.mark.parametrize("paper", ["letter", "a2", "roll:24in", "500x900"])
 def test_nothing_is_drawn_where_printers_do_not_reach(paper: str) -> None:
     # Office printers leave 4 to 6 mm at the edges empty: common practice, no published source.
-    for page in pypdfium2.PdfDocument(made(paper).pdf()):
+    for page in pypdfium2.PdfDocument(pdf_of(made(paper))):
         grey = page.render(scale=2, grayscale=True).to_numpy()
         grey = grey.reshape(grey.shape[0], -1)
         edge = int(6.0 / MM * 2)
@@ -205,7 +206,7 @@ def test_nothing_is_drawn_where_printers_do_not_reach(paper: str) -> None:
 def test_svg_is_corrected_alike() -> None:
     """Against the PDF: the same cut lines by another reader, y turned over."""
     drawn = made("a3")
-    text = drawn.svg()["templates-1.svg"]
+    text = svg_of(drawn)["templates-1.svg"]
     read = svgelements.SVG.parse(io.StringIO(text), reify=True, ppi=96)
     height = read.height * 25.4 / 96
     found = [
@@ -213,7 +214,7 @@ def test_svg_is_corrected_alike() -> None:
         for element in read.elements()
         if isinstance(element, svgelements.Path) and abs(element.stroke_width * 25.4 / 96 - CUT_MM) < 0.002
     ]
-    page = pypdfium2.PdfDocument(drawn.pdf())[0]
+    page = pypdfium2.PdfDocument(pdf_of(drawn))[0]
     cuts = [stroke.points for stroke in drawn_with(strokes(page), CUT_MM)]
     assert len(found) == len(cuts) >= 2
     for points, cut in zip(found, cuts, strict=True):

@@ -26,6 +26,7 @@ from tests.output.template_cars import (
     samples,
     straight_text,
 )
+from tests.output.template_files import dxf_of
 
 Array = np.ndarray
 
@@ -120,7 +121,7 @@ def test_tiles_hold_the_drawing_between_them_and_nothing_outside() -> None:
     car, _ = sample("kestrel")
     made = sample_set("kestrel", "a4")
     total = 0.0
-    for data, sheet in zip(made.dxf().values(), made.sheets, strict=True):
+    for data, sheet in zip(dxf_of(made).values(), made.sheets, strict=True):
         space = read(data)
         for points in on_layer(space, "cut"):
             assert points.min() >= 8.0

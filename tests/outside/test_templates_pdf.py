@@ -28,7 +28,7 @@ import shapely
 
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.files.shipped import samples_folder
-from bodyshop.output.papers.templates import templates_pdf
+from bodyshop.output.papers.templates import template_set
 from tests.output.template_cars import (
     PASSING,
     PLAN,
@@ -39,6 +39,7 @@ from tests.output.template_cars import (
     samples,
     straight_text,
 )
+from tests.output.template_files import pdf_of, svg_of
 
 # Source: ISO 32000-1, 8.3.2.3: a user unit is 1/72 inch; an inch is 25.4 mm exactly.
 MM = 25.4 / 72
@@ -171,7 +172,7 @@ def same_line(cut: Stroke, origin: Array, edges: Sequence[shapely.Geometry]) -> 
 
 def test_a_straight_car_lies_where_its_numbers_say() -> None:
     """Expected values are the numbers of the text itself."""
-    data = templates_pdf(car_of(straight_text()), PASSING, sheet_sizes()["a3"])
+    data = pdf_of(template_set(car_of(straight_text()), PASSING, sheet_sizes()["a3"]))
     found = strokes(pypdfium2.PdfDocument(data)[0])
     side, top = rectangle_corner(found, 305, 70), rectangle_corner(found, 305, 42) + np.array((0, 21))
     profile, plan = drawn_with(found, CUT_MM)
@@ -186,7 +187,7 @@ def test_a_straight_car_lies_where_its_numbers_say() -> None:
 
 
 def test_the_tail_end_guide_has_the_bore_where_it_is_drilled() -> None:
-    data = templates_pdf(car_of(straight_text()), PASSING, sheet_sizes()["a3"])
+    data = pdf_of(template_set(car_of(straight_text()), PASSING, sheet_sizes()["a3"]))
     document = pypdfium2.PdfDocument(data)
     found = strokes(document[len(document) - 1])
     blanks = [
@@ -211,7 +212,7 @@ def test_a_tilted_bore_meets_the_tail_end_as_the_kernel_cuts_it(degrees: float) 
     drilled = turned.translate((bore.x, bore.y, bore.z))
     at_end = cq.Workplane("YZ", origin=(blank.length_mm, 0, 0)).rect(300, 300).extrude(0.001).val()
     box = drilled.intersect(at_end).BoundingBox()
-    document = pypdfium2.PdfDocument(templates_pdf(car, PASSING, sheet_sizes()["a3"]))
+    document = pypdfium2.PdfDocument(pdf_of(template_set(car, PASSING, sheet_sizes()["a3"])))
     found = strokes(document[len(document) - 1])
     corners = [
         s.points.min(axis=0)
@@ -250,7 +251,7 @@ def test_cut_lines_and_holes_of_samples(name: str) -> None:
     car, stamp = sample(name)
     design = car.design
     blank = design.blank
-    document = pypdfium2.PdfDocument(sample_set(name, "tabloid").pdf())
+    document = pypdfium2.PdfDocument(pdf_of(sample_set(name, "tabloid")))
     assert stamp.word
     half = np.array((0, blank.width_mm / 2))
     ((page, side),) = blanks_of(document, blank.length_mm, blank.height_tail_mm)
@@ -293,7 +294,7 @@ SIZES = {
 @pytest.mark.parametrize("paper", list(SIZES))
 def test_pages_are_sheets_of_paper(paper: str) -> None:
     for name in ("kestrel", "lapwing"):
-        reader = pypdf.PdfReader(io.BytesIO(sample_set(name, paper).pdf()), strict=True)
+        reader = pypdf.PdfReader(io.BytesIO(pdf_of(sample_set(name, paper))), strict=True)
         for page in reader.pages:
             sides = sorted((float(page.mediabox.width) * MM, float(page.mediabox.height) * MM))
             assert sides == pytest.approx(SIZES[paper], abs=0.005)
@@ -303,7 +304,7 @@ def test_pages_are_sheets_of_paper(paper: str) -> None:
 
 def test_the_file_says_what_it_is_and_asks_for_actual_size() -> None:
     car, stamp = sample("kestrel")
-    reader = pypdf.PdfReader(io.BytesIO(sample_set("kestrel", "a4").pdf()), strict=True)
+    reader = pypdf.PdfReader(io.BytesIO(pdf_of(sample_set("kestrel", "a4"))), strict=True)
     assert reader.metadata is not None
     assert reader.metadata.title == "Kestrel: templates"
     assert reader.metadata.author == car.design.bench
@@ -316,7 +317,7 @@ def test_the_file_says_what_it_is_and_asks_for_actual_size() -> None:
 @pytest.mark.parametrize("paper", ["a4", "letter", "a3"])
 def test_words_can_be_read_by_others(paper: str) -> None:
     car, stamp = sample("lapwing")
-    document = pypdfium2.PdfDocument(sample_set("lapwing", paper).pdf())
+    document = pypdfium2.PdfDocument(pdf_of(sample_set("lapwing", paper)))
     for number, page in enumerate(document, 1):
         text = page.get_textpage().get_text_range()
         assert f"{stamp.word} – do not cut before the faults are put right" in text
@@ -330,7 +331,7 @@ def test_words_can_be_read_by_others(paper: str) -> None:
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("name", ["kestrel", "heron"])
 def test_tiles_laid_on_each_other_by_their_crosses_are_one_drawing(name: str, paper: str) -> None:
-    document = pypdfium2.PdfDocument(sample_set(name, paper).pdf())
+    document = pypdfium2.PdfDocument(pdf_of(sample_set(name, paper)))
     left, right = strokes(document[0]), strokes(document[1])
     crosses = [circles([s for s in page if s.width < 0.2], 2.0) for page in (left, right)]
     first, second = (found[np.argsort(found[:, 1])] for found in crosses)
@@ -371,7 +372,7 @@ def _dark_runs(line: Array) -> list[float]:
 def test_bars_and_blank_on_paper_at_600_dots_an_inch() -> None:
     """One sheet as a printer of 600 dpi gets it; only strips of it are drawn."""
     dots = 600 / 25.4
-    data = templates_pdf(car_of(straight_text()), PASSING, sheet_sizes()["a3"])
+    data = pdf_of(template_set(car_of(straight_text()), PASSING, sheet_sizes()["a3"]))
     page = pypdfium2.PdfDocument(data)[0]
     wide, high = (side * MM for side in page.get_size())
 
@@ -417,8 +418,9 @@ _SCRIPT = """
 import sys
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from tests.output.template_cars import sample_set
+from tests.output.template_files import pdf_of, svg_of
 made = sample_set("heron", "a4")
-sys.stdout.buffer.write(made.pdf() + "".join(made.svg().values()).encode("utf-8"))
+sys.stdout.buffer.write(pdf_of(made) + "".join(svg_of(made).values()).encode("utf-8"))
 """
 
 
@@ -433,7 +435,7 @@ def test_two_processes_make_the_same_bytes(root: Path) -> None:
     assert len(outputs[0]) > 100_000
     assert outputs[0] == outputs[1]
     made = sample_set("heron", "a4")
-    assert outputs[0] == made.pdf() + "".join(made.svg().values()).encode("utf-8")
+    assert outputs[0] == pdf_of(made) + "".join(svg_of(made).values()).encode("utf-8")
 
 
 def test_reading_would_notice_a_scale_or_a_shift() -> None:

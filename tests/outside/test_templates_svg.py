@@ -11,7 +11,7 @@ import shapely
 import svgelements
 
 from bodyshop.drawing.sheet.paper import sheet_sizes
-from bodyshop.output.papers.templates import templates_svg
+from bodyshop.output.papers.templates import template_set
 from tests.output.template_cars import (
     PASSING,
     PLAN,
@@ -22,6 +22,7 @@ from tests.output.template_cars import (
     samples,
     straight_text,
 )
+from tests.output.template_files import svg_of
 
 # Source: CSS Values: 96 px to the inch, so the reader's pixels are 25.4 / 96 mm.
 PX = 25.4 / 96
@@ -81,7 +82,7 @@ def corner(text: str, width: float, height: float) -> Array:
 
 def test_a_straight_car_lies_where_its_numbers_say() -> None:
     """Expected values are the numbers of the text itself."""
-    first = templates_svg(car_of(straight_text()), PASSING, sheet_sizes()["a3"])["templates-1.svg"]
+    first = svg_of(template_set(car_of(straight_text()), PASSING, sheet_sizes()["a3"]))["templates-1.svg"]
     side = corner(first, 305, 70)
     top = corner(first, 305, 42) + np.array((0, 21))
     profile, plan = in_group(first, "cut")
@@ -101,7 +102,7 @@ def test_a_straight_car_lies_where_its_numbers_say() -> None:
 def test_cut_lines_of_samples(name: str) -> None:
     car, _ = sample(name)
     design, blank = car.design, car.design.blank
-    sheets = list(sample_set(name, "a3").svg().values())
+    sheets = list(svg_of(sample_set(name, "a3")).values())
     plan = design.plan.polygon(0.001)
     half = blank.width_mm / 2
     views = [(blank.length_mm, blank.height_tail_mm, 0.0, design.profile.polygon(0.001))]
@@ -123,7 +124,7 @@ def test_cut_lines_of_samples(name: str) -> None:
 def test_sheets_are_as_large_as_the_paper(paper: str) -> None:
     # Source: ISO 216; ANSI/ASME Y14.1 size A; legal 8.5 x 14 in.
     sides = {"a4": (210, 297), "letter": (215.9, 279.4), "legal": (215.9, 355.6)}[paper]
-    files = sample_set("kestrel", paper).svg()
+    files = svg_of(sample_set("kestrel", paper))
     assert len(files) == (3 if paper == "legal" else 4)
     for text in files.values():
         root = ET.fromstring(text)  # noqa: S314 - we wrote it ourselves
@@ -135,7 +136,7 @@ def test_sheets_are_as_large_as_the_paper(paper: str) -> None:
 @pytest.mark.parametrize("name", ["dipper", "kestrel"])
 def test_check_bars_are_as_long_as_they_say(name: str) -> None:
     length = 4 * 25.4 if name == "dipper" else 100.0
-    for text in sample_set(name, "letter").svg().values():
+    for text in svg_of(sample_set(name, "letter")).values():
         lines = [np.concatenate(shape) for shape in in_group(text, "check-bar")]
         bars = [p for p in lines if len(p) == 2 and np.hypot(*(p[1] - p[0])) > 50]
         ways = sorted(tuple(np.round(np.abs(p[1] - p[0]), 3)) for p in bars)
@@ -144,7 +145,7 @@ def test_check_bars_are_as_long_as_they_say(name: str) -> None:
 
 def test_words_are_words() -> None:
     car, stamp = sample("lapwing")
-    for text in sample_set("lapwing", "a4").svg().values():
+    for text in svg_of(sample_set("lapwing", "a4")).values():
         root = ET.fromstring(text)  # noqa: S314 - we wrote it ourselves
         words = [element.text for element in root.iter() if element.tag.endswith("}text")]
         assert f"{stamp.word} – do not cut before the faults are put right" in words

@@ -17,10 +17,9 @@ from typing import Final, Protocol, TypeVar
 
 from bodyshop.app.bench.document import judge_text
 from bodyshop.app.bench.folder import Folder, FolderRulebooks
-from bodyshop.drawing.sheet.paper import SheetSize, sheet_sizes
+from bodyshop.drawing.sheet.paper import SheetSize, sheet_sizes, usual_sheet
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.problems import Problem, ProblemsError
-from bodyshop.foundation.units import LengthUnit
 from bodyshop.foundation.workers import keyboard_waits, serve_parent
 from bodyshop.rules.checking import Checked
 
@@ -116,53 +115,37 @@ def _stem(job: Job) -> str:
 
 
 def _paper(checked: Checked, job: Job) -> SheetSize:
-    sizes = sheet_sizes()
-    usual = "letter" if checked.opened.design.unit is LengthUnit.IN else "a4"
-    return sizes.get(job.sheet, sizes[usual])
+    return sheet_sizes().get(job.sheet) or usual_sheet(checked.opened.rulebook.unit)
+
+
+_SHOWN: Final = ("pdf", "svg")
+"""One to take away, and one to look at."""
 
 
 def _templates(checked: Checked, job: Job) -> dict[str, bytes]:
     from bodyshop.output.papers.templates import TemplateOptions, template_set
     from bodyshop.output.words.papers import stamp_of
 
-    drawn = template_set(
-        checked.opened.car, stamp_of(checked.judgement), _paper(checked, job), TemplateOptions(date=job.day)
-    )
-    files = {f"{_stem(job)}-templates.pdf": drawn.pdf()}
-    files |= {f"{_stem(job)}-{name}": text.encode("utf-8") for name, text in drawn.svg().items()}
-    return files
+    options = TemplateOptions(date=job.day)
+    drawn = template_set(checked.opened.car, stamp_of(checked.judgement), _paper(checked, job), options)
+    return drawn.files(f"{_stem(job)}-templates", _SHOWN)
 
 
 def _build_sheet(checked: Checked, job: Job) -> dict[str, bytes]:
-    from bodyshop.drawing.writers.meta import DocMeta
-    from bodyshop.drawing.writers.svg import write_svg
-    from bodyshop.output.papers.buildsheet import BuildOptions, build_sheet_pdf, build_sheets
+    from bodyshop.output.papers.buildsheet import BuildOptions, build_sheet_files
 
-    options, paper, stem = BuildOptions(date=job.day), _paper(checked, job), _stem(job)
-    meta = DocMeta(f"{checked.opened.design.name}: build sheet")
-    files = {f"{stem}-buildsheet.pdf": build_sheet_pdf(checked, paper, options)}
-    for number, sheet in enumerate(build_sheets(checked, paper, options), 1):
-        files[f"{stem}-buildsheet-{number}.svg"] = write_svg(sheet, meta).encode("utf-8")
-    return files
+    options = BuildOptions(date=job.day)
+    return build_sheet_files(f"{_stem(job)}-buildsheet", checked, _paper(checked, job), options, _SHOWN)
 
 
 def _report(checked: Checked, job: Job) -> dict[str, bytes]:
-    from bodyshop.drawing.writers.meta import DocMeta
-    from bodyshop.drawing.writers.svg import write_svg
     from bodyshop.output.html.annotated_report import teaching_html
-    from bodyshop.output.papers.annotated_report import teaching_pdf, teaching_sheets
+    from bodyshop.output.papers.annotated_report import teaching_files
     from bodyshop.output.words.hints import hints_of
 
-    on, paper, stem = date.fromisoformat(job.day), _paper(checked, job), _stem(job)
-    hints = hints_of(checked)
-    meta = DocMeta(f"{checked.opened.design.name}: report on the drawing")
-    files = {
-        f"{stem}-report.pdf": teaching_pdf(checked, on, paper, hints),
-        f"{stem}-report.html": teaching_html(checked, on, hints).encode("utf-8"),
-    }
-    for number, sheet in enumerate(teaching_sheets(checked, on, paper, hints), 1):
-        files[f"{stem}-report-{number}.svg"] = write_svg(sheet, meta).encode("utf-8")
-    return files
+    on, hints, stem = date.fromisoformat(job.day), hints_of(checked), f"{_stem(job)}-report"
+    files = teaching_files(stem, checked, on, _paper(checked, job), hints, _SHOWN)
+    return {**files, f"{stem}.html": teaching_html(checked, on, hints).encode("utf-8")}
 
 
 def _solid(checked: Checked) -> dict[str, bytes]:

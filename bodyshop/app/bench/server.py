@@ -36,6 +36,7 @@ from bodyshop.app.bench.trialbook import add_book_routes
 from bodyshop.app.bench.wordlist import wordlist
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.output.bundle.file_kinds import kind_of
 from bodyshop.output.json.document import encoded
 
 __all__ = ["StartPage", "bound_socket", "make_app", "serve"]
@@ -91,15 +92,6 @@ _FONTS: Final = Path(__file__).resolve().parents[2] / "drawing" / "fonts"
 _NEEDED: Final = ("nicegui-codemirror", "nicegui-scene")
 """The parts of NiceGUI that the page loads: the text editor and the view in space."""
 
-_TYPES: Final = {
-    ".pdf": "application/pdf",
-    ".svg": "image/svg+xml",
-    ".html": "text/html; charset=utf-8",
-    ".stl": "model/stl",
-    ".step": "model/step",
-    ".3mf": "model/3mf",
-    ".dxf": "image/vnd.dxf",
-}
 _GONE: Final = (WebSocketDisconnect, RuntimeError, OSError)
 """What a web socket raises when the page on it has gone."""
 
@@ -242,7 +234,13 @@ def _papers(app: FastAPI, bench: Bench) -> None:
     async def listed(kind: str, file: str, sheet: str = "") -> Response:
         async def names() -> dict[str, Any]:
             files = await job_files(kind, file, sheet)
-            return {"files": [{"name": name, "size": len(data)} for name, data in files.items()]}
+            return {
+                "files": [
+                    {"name": name, "size": len(data), "label": kind_of(name).label}
+                    for name, data in files.items()
+                ],
+                "sizes": [{"id": size.id, "name": size.name} for size in sheet_sizes().values()],
+            }
 
         return await answered(names)
 
@@ -258,7 +256,7 @@ def _papers(app: FastAPI, bench: Bench) -> None:
         headers = {"content-disposition": f'{"attachment" if keep else "inline"}; filename="{_ascii(name)}"'}
         if suffix in (".svg", ".html"):
             headers["content-security-policy"] = _STILL
-        return Response(data, media_type=_TYPES.get(suffix, "application/octet-stream"), headers=headers)
+        return Response(data, media_type=kind_of(name).media_type, headers=headers)
 
 
 def _ascii(name: str) -> str:

@@ -237,7 +237,7 @@ def sheet(*, free: bool = False) -> Argument:
     return option(
         "--sheet",
         "SIZE",
-        f"the paper: {', '.join(names)}{more} (default: a4, or letter for a design in inches)",
+        f"the paper: {', '.join(names)}{more} (default: a4, or letter for a rulebook in inches)",
         _free_sheet if free else one_of(names, "sheet"),
     )
 

@@ -209,9 +209,7 @@ def _write_reports(
     """
     if not (options.html or options.pdf):
         return
-    from bodyshop.drawing.sheet.paper import sheet_sizes
     from bodyshop.foundation.files.safe_writing import write_file
-    from bodyshop.foundation.units import LengthUnit
     from bodyshop.output.html.annotated_report import teaching_html
     from bodyshop.output.papers.annotated_report import teaching_pdf
 
@@ -226,9 +224,7 @@ def _write_reports(
     if options.html:
         write_file(options.html, teaching_html(checked, on, hints).encode("utf-8"))
     if options.pdf:
-        inches = checked.opened.design.unit is LengthUnit.IN
-        size = sheet_sizes()["letter" if inches else "a4"]
-        write_file(options.pdf, teaching_pdf(checked, on, size, hints))
+        write_file(options.pdf, teaching_pdf(checked, on, hints=hints))
     names = " and ".join(str(target) for target in (options.html, options.pdf) if target)
     # With --json the standard output is for another program.
     tell = console.complain if options.json else console.write

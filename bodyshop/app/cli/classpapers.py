@@ -45,10 +45,9 @@ _MOST: Final = 400
 def papers(options: argparse.Namespace, console: Console) -> Exit:
     """Draw them all and write one file, or nothing."""
     from bodyshop.drawing.layout.printer import read_printer
-    from bodyshop.drawing.sheet.paper import sheet_size
+    from bodyshop.drawing.sheet.paper import sheet_size, usual_sheet
     from bodyshop.foundation.files.names import safe_stem
     from bodyshop.foundation.files.safe_writing import OutputFolder
-    from bodyshop.foundation.units import LengthUnit
     from bodyshop.output.bundle import write_parts
     from bodyshop.output.bundle.files import OUTPUT_FOLDER
     from bodyshop.output.papers.class_set import (
@@ -68,7 +67,7 @@ def papers(options: argparse.Namespace, console: Console) -> Exit:
     if len(found.files) > _MOST:
         raise ProblemsError([_too_many(found.folder, len(found.files))])
     unit = usual_unit(found.files)
-    size = sheet_size(options.sheet or ("letter" if unit is LengthUnit.IN else "a4"))
+    size = sheet_size(options.sheet) if options.sheet else usual_sheet(unit)
     x, y = options.calibrate or ("", "")
     printer = read_printer(x, y, unit) if options.calibrate else None
     asked = PaperRequest(

@@ -27,15 +27,14 @@ from bodyshop.app.cli.console import Console, Exit, Progress
 from bodyshop.app.cli.parser import one_of, some_of
 from bodyshop.car.stock.blades import blades
 from bodyshop.drawing.layout.printer import Printer, read_printer
-from bodyshop.drawing.sheet.paper import SheetSize, sheet_size
+from bodyshop.drawing.sheet.paper import SheetSize, sheet_size, usual_sheet
+from bodyshop.drawing.writers.formats import PAPER_FORMATS
 from bodyshop.foundation.files.safe_writing import FolderChanges, OutputFolder
 from bodyshop.foundation.text.columns import pad, width_of
 from bodyshop.output.bundle import (
-    FORMATS,
     BundlePart,
     OtherFormats,
     default_folder,
-    default_sheet,
     file_stem,
     refuse_other_design,
     template_files,
@@ -85,7 +84,7 @@ def _plan() -> Argument:
         "--format",
         "LIST",
         "pdf, svg, dxf or some of them, such as pdf,dxf (default: pdf,svg)",
-        some_of(FORMATS, 'templates are not drawn as "{}"', "no format is named"),
+        some_of(tuple(PAPER_FORMATS), 'templates are not drawn as "{}"', "no format is named"),
         default=("pdf", "svg"),
     ),
     option(
@@ -127,7 +126,7 @@ def templates(options: argparse.Namespace, console: Console) -> Exit:
     stem = file_stem(checked.opened.design)
     paper, printer = sheet_for(options, checked.opened), printer_for(options, checked.opened)
     choices = _choices(options, checked.opened)
-    known = [f"{stem}-templates.{kind}" for kind in ("pdf", "dxf") if kind in options.format]
+    known = [f"{stem}-templates.{kind}" for kind in PAPER_FORMATS if kind != "svg" and kind in options.format]
     folder = folder_for(options, checked.opened, known)
     with Progress(console, 1) as progress:
         progress.step(f"drawing the templates on {paper.name}")
@@ -233,7 +232,7 @@ def tell_lettering(options: argparse.Namespace, opened: LoadedCar, console: Cons
 
 def sheet_for(options: argparse.Namespace, opened: LoadedCar) -> SheetSize:
     """The paper asked for, or the usual one."""
-    return sheet_size(options.sheet) if options.sheet else default_sheet(opened.design)
+    return sheet_size(options.sheet) if options.sheet else usual_sheet(opened.rulebook.unit)
 
 
 def printer_for(options: argparse.Namespace, opened: LoadedCar) -> Printer | None:
@@ -301,7 +300,8 @@ def _runs(names: list[str]) -> list[list[str]]:
     runs: dict[str, list[str]] = {}
     for name in names:
         stem, dot, kind = name.rpartition(".")
-        numbered = stem.rpartition("-")[2].isdecimal() and kind in {"svg", "dxf"}
+        known = PAPER_FORMATS.get(kind)
+        numbered = stem.rpartition("-")[2].isdecimal() and known is not None and not known.whole
         runs.setdefault(f"{stem.rpartition('-')[0]}{dot}{kind}" if numbered else f"{name} alone", []).append(
             name
         )

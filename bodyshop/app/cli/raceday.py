@@ -28,7 +28,7 @@ from bodyshop.app.cli.papers import date_of, tell_written
 from bodyshop.app.cli.parser import one_of
 from bodyshop.app.cli.trial_common import refuse_doubtful
 from bodyshop.car.stock.cautions import Operation, cautions_for
-from bodyshop.drawing.sheet.paper import sheet_sizes
+from bodyshop.drawing.sheet.paper import sheet_sizes, usual_sheet
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.files.safe_writing import OutputFolder
 from bodyshop.foundation.problems import Problem, ProblemsError
@@ -41,7 +41,7 @@ from bodyshop.records.book.book import Book
 from bodyshop.records.raceday.day import DOUBT, RaceDay
 from bodyshop.records.raceday.draw import chance_seed
 from bodyshop.records.raceday.model import KEYS, LaneEntry, read_said, said_words
-from bodyshop.records.raceday.reading import StoredHeat
+from bodyshop.records.raceday.reading import StoredHeat, event_unit
 from bodyshop.records.raceday.standings import RankedBy
 
 __all__ = ["raceday"]
@@ -387,7 +387,7 @@ def _papers(day: RaceDay, options: argparse.Namespace, console: Console) -> None
     state = day.state
     stem = safe_stem(f"{Path(options.book).stem}-race-day")
     folder = options.out if options.out is not None else Path("templates_out") / stem
-    paper = sheet_sizes()[options.sheet or "a4"]
+    paper = sheet_sizes()[options.sheet] if options.sheet else usual_sheet(event_unit(day.book))
     files, notes = day_files(day.book, state, paper, date=date_of(options), owner=options.owner)
     for note in notes:
         console.tell(note, err=True)

@@ -26,7 +26,6 @@ from bodyshop.app.cli.parser import UsageError, one_of
 from bodyshop.foundation.problems import Severity, WriteRefusedError
 from bodyshop.foundation.text.columns import printable
 from bodyshop.foundation.text.small_words import number_words
-from bodyshop.foundation.units import LengthUnit
 from bodyshop.output.terminal.problems import problems_report
 from bodyshop.output.words.verdict import headline
 from bodyshop.rules.checking import Checked, RulebookCache, check_car, open_car, shown_file
@@ -165,7 +164,7 @@ def _show(options: argparse.Namespace, console: Console) -> Exit:
 
 
 def _print(options: argparse.Namespace, console: Console) -> Exit:
-    from bodyshop.drawing.sheet.paper import sheet_sizes
+    from bodyshop.drawing.sheet.paper import sheet_sizes, usual_sheet
     from bodyshop.foundation.files.names import safe_stem
     from bodyshop.foundation.files.safe_writing import OutputFolder
     from bodyshop.output.bundle import file_stem, write_parts
@@ -184,7 +183,7 @@ def _print(options: argparse.Namespace, console: Console) -> Exit:
     folder = options.out if options.out is not None else Path(OUTPUT_FOLDER) / stem
     name = f"{stem}-inspection.pdf"
     OutputFolder(folder).check([name])
-    paper = sheet_sizes()[options.sheet or ("letter" if book.unit is LengthUnit.IN else "a4")]
+    paper = sheet_sizes()[options.sheet] if options.sheet else usual_sheet(book.unit)
     chosen = InspectionOptions(date=date_of(options), owner=options.owner)
     done = write_parts(folder, stem, (), {name: inspection_pdf(book, paper, checked, chosen)})
     if checked is not None:

@@ -18,7 +18,8 @@ from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.foundation.text.columns import wrap
 from bodyshop.foundation.text.small_words import number_words
 from bodyshop.foundation.units import format_length
-from bodyshop.output.bundle import SOLID_FORMATS, BundlePart, file_stem, jig_files, solid_files, write_parts
+from bodyshop.output.bundle import BundlePart, file_stem, jig_files, solid_files, write_parts
+from bodyshop.output.bundle.file_kinds import SOLID_FORMATS
 from bodyshop.output.words.verdict import headline
 
 if TYPE_CHECKING:
@@ -60,8 +61,8 @@ CHORD: Final = option(
         "--format",
         "LIST",
         "stl, step, 3mf, or several with commas (default: all three)",
-        some_of(SOLID_FORMATS, 'the solid is not written as "{}"', "no format is named"),
-        default=SOLID_FORMATS,
+        some_of(tuple(SOLID_FORMATS), 'the solid is not written as "{}"', "no format is named"),
+        default=tuple(SOLID_FORMATS),
     ),
     CHORD,
     flag("--assembly", "write the car with wheels, axles and all else on it too, as STEP and 3MF"),

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import repeat
 from typing import Final
 
 from bodyshop.drawing.layout.blocks import Block, paragraph
 from bodyshop.drawing.layout.frame import TitleBlock, page_frame
+from bodyshop.drawing.layout.page_flow import PageFlow
 from bodyshop.drawing.layout.table import Table, lay_table
-from bodyshop.drawing.sheet.items import Item, Sheet, Weight
+from bodyshop.drawing.sheet.items import Sheet, Weight
 from bodyshop.drawing.sheet.paper import SheetSize
-from bodyshop.drawing.sheet.shapes import moved
 
 __all__ = ["Pages"]
 
@@ -30,10 +31,9 @@ class Pages:
         self._title = title
         self._window = page_frame(size, title, bar=None).window
         self._head = head(self._window.width)
-        self._bodies: list[list[Item]] = []
-        self._scales: list[list[str]] = []
-        self._y = 0.0
-        self.turn()
+        self._scales: list[list[str]] = [[]]
+        self._flow = PageFlow(repeat(self._window))
+        self._lay_head()
 
     @property
     def width_mm(self) -> float:
@@ -43,7 +43,7 @@ class Pages:
     @property
     def left_mm(self) -> float:
         """Room down to the foot of this sheet."""
-        return self._y - self._window.y
+        return self._flow.left_mm
 
     @property
     def room_mm(self) -> float:
@@ -52,10 +52,12 @@ class Pages:
 
     def turn(self) -> None:
         """Start a new sheet."""
-        window = self._window
-        self._bodies.append([moved(self._head.items, window.x, window.top)])
+        self._flow.turn()
         self._scales.append([])
-        self._y = window.top - self._head.height_mm - _GAP_MM
+        self._lay_head()
+
+    def _lay_head(self) -> None:
+        self._flow.lay(self._head.items, self._head.height_mm + _GAP_MM)
 
     def scale(self, words: str) -> None:
         """Say in this sheet's title block what a drawing on it is drawn to."""
@@ -67,25 +69,23 @@ class Pages:
         block = paragraph(words, (0.0, 0.0), self.width_mm, _HEADING_MM, weight=Weight.BOLD)
         if block.height_mm + with_mm > self.left_mm:
             self.turn()
-        elif len(self._bodies[-1]) > 1:
-            self._y -= _HEADING_MM / 2
+        elif len(self._flow.bodies[-1]) > 1:
+            self._flow.y -= _HEADING_MM / 2
         self.put(block, gap_mm=1.2)
 
     def put(self, block: Block, gap_mm: float = _GAP_MM) -> None:
         """A block drawn from (0, 0) downwards; it is kept whole."""
-        if block.height_mm > self.left_mm + 1e-9:
+        if not self._flow.fits(block.height_mm):
             self.turn()
-        self._bodies[-1].append(moved(block.items, self._window.x, self._y))
-        self._y -= block.height_mm + gap_mm
+        self._flow.lay(block.items, block.height_mm + gap_mm)
 
     def table(self, table: Table, gap_mm: float = _GAP_MM + 1.0) -> None:
         """A table, going on to the next sheet where it must."""
         rest: Table | None = table
         fresh = False
         while rest is not None:
-            laid = lay_table(rest, (self._window.x, self._y), self.left_mm, fresh=fresh)
-            self._bodies[-1] += laid.items
-            self._y -= laid.height_mm + gap_mm
+            laid = lay_table(rest, (0.0, 0.0), self.left_mm, fresh=fresh)
+            self._flow.lay(laid.items, laid.height_mm + gap_mm)
             rest = laid.rest
             if rest is not None:
                 self.turn()
@@ -93,9 +93,9 @@ class Pages:
 
     def sheets(self) -> list[Sheet]:
         """All sheets, numbered."""
-        total = len(self._bodies)
+        total = len(self._flow.bodies)
         done: list[Sheet] = []
-        for number, (body, scale) in enumerate(zip(self._bodies, self._scales, strict=True), 1):
+        for number, (body, scale) in enumerate(zip(self._flow.bodies, self._scales, strict=True), 1):
             title = replace(self._title, sheet=number, sheets=total, scale=", ".join(scale) or "none")
             frame = page_frame(self._size, title, bar=None)
             name = f"sheet {number} of {total}"

@@ -25,6 +25,7 @@ __all__ = [
     "read_sheet_sizes",
     "sheet_size",
     "sheet_sizes",
+    "usual_sheet",
 ]
 
 
@@ -106,6 +107,11 @@ def sheet_sizes() -> Mapping[str, SheetSize]:
         ProblemsError: the table was damaged.
     """
     return read_sheet_sizes(Path(__file__).with_name("paper.toml"))
+
+
+def usual_sheet(unit: LengthUnit) -> SheetSize:
+    """The paper that most printers hold where lengths are written in this unit."""
+    return sheet_sizes()["letter" if unit is LengthUnit.IN else "a4"]
 
 
 @dataclass(frozen=True, slots=True)

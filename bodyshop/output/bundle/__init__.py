@@ -1,11 +1,8 @@
 """Everything that is made from one design: report, templates and solid, as files in one folder."""
 
 from bodyshop.output.bundle.files import (
-    FORMATS,
-    SOLID_FORMATS,
     BundlePart,
     default_folder,
-    default_sheet,
     file_stem,
     jig_files,
     report_files,
@@ -16,12 +13,9 @@ from bodyshop.output.bundle.files import (
 from bodyshop.output.bundle.writing import OtherFormats, refuse_other_design, write_parts
 
 __all__ = [
-    "FORMATS",
-    "SOLID_FORMATS",
     "OtherFormats",
     "BundlePart",
     "default_folder",
-    "default_sheet",
     "file_stem",
     "jig_files",
     "refuse_other_design",

@@ -11,18 +11,16 @@ from typing import TYPE_CHECKING, Final
 
 from bodyshop.car.design import Design
 from bodyshop.drawing.layout.printer import Printer
-from bodyshop.drawing.sheet.paper import SheetSize, sheet_sizes
+from bodyshop.drawing.sheet.paper import SheetSize
+from bodyshop.drawing.writers.formats import PAPER_FORMATS
 from bodyshop.foundation.files.names import safe_stem
-from bodyshop.foundation.units import LengthUnit
+from bodyshop.output.bundle.file_kinds import SOLID_FORMATS
 from bodyshop.rules.checking import Checked, LoadedCar
 
 __all__ = [
     "BundlePart",
-    "FORMATS",
     "OUTPUT_FOLDER",
-    "SOLID_FORMATS",
     "default_folder",
-    "default_sheet",
     "file_stem",
     "jig_files",
     "part_of",
@@ -36,17 +34,13 @@ __all__ = [
 if TYPE_CHECKING:
     from bodyshop.solids.jig import Jig
 
-
-SOLID_FORMATS: Final = ("stl", "step", "3mf")
-"""What the body is written as."""
-
 Progress = Callable[[str, float], None]
 
 
 def solid_files(
     opened: LoadedCar,
     *,
-    formats: Collection[str] = SOLID_FORMATS,
+    formats: Collection[str] = tuple(SOLID_FORMATS),
     assembly: bool = False,
     chord_mm: float | None = None,
     progress: Progress | None = None,
@@ -108,9 +102,6 @@ if TYPE_CHECKING:
 
 
 OUTPUT_FOLDER: Final = "templates_out"
-FORMATS: Final = ("pdf", "svg", "dxf")
-"""What templates are drawn as."""
-
 _REPORT_WIDTH: Final = 80
 
 
@@ -132,21 +123,16 @@ def default_folder(design: Design) -> Path:
     return Path(OUTPUT_FOLDER) / file_stem(design)
 
 
-def default_sheet(design: Design) -> SheetSize:
-    """The paper most printers hold where the design's unit is used."""
-    return sheet_sizes()["letter" if design.unit is LengthUnit.IN else "a4"]
-
-
 def part_of(name: str, stem: str) -> BundlePart | None:
     """Which part of a design's files a name belongs to; None for those of another."""
     if not name.startswith(stem):
         return None
     rest = name.removeprefix(stem)
-    if re.fullmatch(r"-templates(-[0-9]+)?\.(pdf|svg|dxf)", rest):
+    if re.fullmatch(rf"-templates(-[0-9]+)?\.({'|'.join(PAPER_FORMATS)})", rest):
         return BundlePart.TEMPLATES
     if rest in ("-report.txt", "-report.json"):
         return BundlePart.REPORT
-    if re.fullmatch(r"(-assembly)?\.(stl|step|3mf)|-jig-[a-z]+\.stl", rest):
+    if re.fullmatch(rf"(-assembly)?\.({'|'.join(SOLID_FORMATS)})|-jig-[a-z]+\.stl", rest):
         return BundlePart.SOLID
     return None
 
@@ -177,7 +163,7 @@ def template_files(
     checked: Checked,
     sheet: SheetSize,
     *,
-    formats: Collection[str] = FORMATS,
+    formats: Collection[str] = tuple(PAPER_FORMATS),
     date: str = "",
     owner: str = "",
     printer: Printer | None = None,
@@ -198,12 +184,7 @@ def template_files(
     stem = file_stem(checked.opened.design)
     options = replace(choices or TemplateOptions(), date=date, owner=owner, printer=printer)
     drawn = template_set(car, stamp, sheet, options)
-    files: dict[str, bytes] = {}
-    if "pdf" in formats:
-        files[f"{stem}-templates.pdf"] = drawn.pdf()
-    if "svg" in formats:
-        files.update({f"{stem}-{name}": text.encode("utf-8") for name, text in drawn.svg().items()})
+    files = drawn.files(f"{stem}-templates", formats)
     if "dxf" in formats:
         files[f"{stem}-templates.dxf"] = templates_drawing(car, stamp, options)
-        files.update({f"{stem}-{name}": data for name, data in drawn.dxf().items()})
     return files

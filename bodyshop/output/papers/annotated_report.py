@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import repeat
 from typing import Final
 
 from bodyshop.drawing.layout.blocks import text_block_height_mm, text_lines
+from bodyshop.drawing.layout.page_flow import FlowItem, beside, flow, stacked, words
 from bodyshop.drawing.sheet.items import Anchor, Group, Item, Sheet, Text, Weight
 from bodyshop.drawing.sheet.lettering import LINE_PITCH, NO_BREAK_SPACE, shorten, text_width_mm, wrap
-from bodyshop.drawing.sheet.paper import SheetSize, sheet_sizes
+from bodyshop.drawing.sheet.paper import SheetSize, usual_sheet
 from bodyshop.drawing.sheet.pens import Layer, Pen
 from bodyshop.drawing.sheet.shapes import filled, line, rectangle
+from bodyshop.drawing.writers.formats import write_sheets
 from bodyshop.drawing.writers.meta import DocMeta
 from bodyshop.foundation.text.small_words import number_words
 from bodyshop.geometry.affine import Affine
@@ -24,11 +26,10 @@ from bodyshop.output.figures.content import RuleGroup as Rules
 from bodyshop.output.figures.labels import MARK_MM, mark_items, numbered
 from bodyshop.output.figures.mass_bar import draw_mass_bars, mass_bars
 from bodyshop.output.figures.views import CAPTIONS, Figure, Views, draw_views, scale_sentence
-from bodyshop.output.papers.page_flow import FlowItem, beside, flow, stacked, words
 from bodyshop.output.words.hints import HintBlock, Hints
 from bodyshop.rules.checking import Checked
 
-__all__ = ["teaching_pdf", "teaching_sheets"]
+__all__ = ["teaching_files", "teaching_pdf", "teaching_sheets"]
 
 _MARGIN_MM: Final = 12.0
 _TOP_MM: Final = 9.0
@@ -57,9 +58,21 @@ _WHY_SHARE: Final = 0.54
 def teaching_pdf(
     checked: Checked, on: date, size: SheetSize | None = None, hints: Hints | None = None
 ) -> bytes:
-    """The report as a PDF on `size` (A4 unless told otherwise); the same bytes for the same car and date."""
-    from bodyshop.drawing.writers.pdf import write_pdf
+    """The report as a PDF on `size`, or the paper that its rulebook's unit goes with; the same bytes for the
+    same car and date.
+    """
+    return teaching_files("report", checked, on, size, hints, ("pdf",))["report.pdf"]
 
+
+def teaching_files(
+    stem: str,
+    checked: Checked,
+    on: date,
+    size: SheetSize | None,
+    hints: Hints | None,
+    formats: Collection[str],
+) -> dict[str, bytes]:
+    """The report as files by name: `STEM.pdf`, `STEM-1.svg` and on."""
     content = content_of(checked, on, hints)
     meta = DocMeta(
         title=f"{content.name}: report on the drawing",
@@ -67,14 +80,14 @@ def teaching_pdf(
         subject=content.headline,
         keywords=(content.fingerprint, content.rulebook_mark, content.rulebook, content.date),
     )
-    return write_pdf(teaching_sheets(checked, on, size, hints), meta)
+    return write_sheets(stem, teaching_sheets(checked, on, size, hints), meta, formats)
 
 
 def teaching_sheets(
     checked: Checked, on: date, size: SheetSize | None = None, hints: Hints | None = None
 ) -> list[Sheet]:
     """The sheets of the report."""
-    size = size or sheet_sizes()["a4"]
+    size = size or usual_sheet(checked.opened.rulebook.unit)
     content = content_of(checked, on, hints)
     room = Rect(_MARGIN_MM, _FOOT_MM, size.width_mm - 2 * _MARGIN_MM, size.height_mm - _TOP_MM - _FOOT_MM)
     sheets = _fitted(checked, content, room)

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any, Final
 
 from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.foundation.units import LengthUnit
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import (
     CarRecord,
@@ -34,8 +35,9 @@ from bodyshop.records.raceday.model import (
     undecided_words,
 )
 from bodyshop.records.raceday.standings import RankedBy, StandingsRow, standings
+from bodyshop.rules.rulebook import find_rulebook, read_rulebook
 
-__all__ = ["TIE", "DayState", "EliminationRound", "StoredHeat", "read_day"]
+__all__ = ["TIE", "DayState", "EliminationRound", "StoredHeat", "event_unit", "read_day"]
 
 TIE: Final = "tie"
 """Name of a heat in which cars that were equal run against each other."""
@@ -280,6 +282,15 @@ def read_day(book: Book) -> DayState:
         admissions=admissions(book, entrants),
         decisions=_decisions(book, numbers, decimals_of(event.time_step_s)),
     )
+
+
+def event_unit(book: Book) -> LengthUnit:
+    """The unit of length of the event's rulebook; mm where it names none, or none that can be read."""
+    name = book.event.record.rulebook
+    try:
+        return read_rulebook(find_rulebook(name, book.path.parent)).unit if name else LengthUnit.MM
+    except ProblemsError:
+        return LengthUnit.MM
 
 
 def _heats(

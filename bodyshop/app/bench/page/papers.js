@@ -2,18 +2,6 @@
 
 import { byId, get, make } from "./dom.js";
 
-const SIZES = [
-  ["", "as usual here"],
-  ["a4", "A4"],
-  ["a3", "A3"],
-  ["a2", "A2"],
-  ["letter", "Letter"],
-  ["legal", "Legal"],
-  ["tabloid", "Tabloid"],
-];
-
-const KINDS = { pdf: "PDF", html: "web page", stl: "STL", step: "STEP", "3mf": "3MF", dxf: "DXF", svg: "SVG" };
-
 export class Papers {
   // `show3d(element)` shows the body in space in an element, null puts it back.
   constructor(file, { show3d }) {
@@ -22,7 +10,7 @@ export class Papers {
     this.asked = 0;
     this.sheet = byId("papers-sheet");
     this.size = byId("paper-size");
-    this.size.append(...SIZES.map(([value, label]) => make("option", { value }, label)));
+    this.size.append(make("option", { value: "" }, "as usual here"));
     this.size.addEventListener("change", () => this.load());
     byId("paper-kind").addEventListener("change", () => this.load());
     this.sheet.addEventListener("close", () => this.show3d(null));
@@ -46,9 +34,9 @@ export class Papers {
     files.replaceChildren();
     if (kind === "solid") this.show3d(view); // its file takes longer than its picture
     this.size.disabled = kind === "solid";
-    let found;
+    let answer;
     try {
-      found = (await get(`/papers/${kind}?${query}`)).files;
+      answer = await get(`/papers/${kind}?${query}`);
     } catch (error) {
       if (asked !== this.asked) return;
       state.textContent = error.message;
@@ -56,6 +44,8 @@ export class Papers {
       return;
     }
     if (asked !== this.asked) return;
+    const found = answer.files;
+    this.showSizes(answer.sizes);
     const address = (name, keep) => `/papers/${kind}/${encodeURIComponent(name)}?${query}${keep ? "&keep=1" : ""}`;
     const sheets = found.filter(({ name }) => name.endsWith(".svg"));
     const others = found.filter(({ name }) => !name.endsWith(".svg"));
@@ -64,11 +54,11 @@ export class Papers {
       : "Ready to be taken away.";
     if (kind === "report") state.textContent = `${sheets.length} sheets, and the same as a web page.`;
     files.append(
-      ...[...others, ...sheets].map(({ name, size }) =>
+      ...[...others, ...sheets].map(({ name, size, label }) =>
         make(
           "a",
           { href: address(name, true), download: name },
-          `${KINDS[name.split(".").pop()] || "file"} `,
+          `${label} `,
           make("small", {}, `${name}, ${Math.max(1, Math.round(size / 1000))} kB`),
         ),
       ),
@@ -78,5 +68,11 @@ export class Papers {
         make("img", { src: address(name, false), alt: `Sheet ${index + 1} of ${sheets.length}`, loading: "lazy" }),
       ),
     );
+  }
+
+  // The sizes of paper that there are, told with the first paper.
+  showSizes(sizes) {
+    if (this.size.options.length > 1) return;
+    this.size.append(...sizes.map(({ id, name }) => make("option", { value: id }, name)));
   }
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bodyshop.app.bench.messages import Data, InspectDeed
 from bodyshop.car.measures import QuantityKind, catalogue
-from bodyshop.drawing.sheet.paper import sheet_sizes
+from bodyshop.drawing.sheet.paper import usual_sheet
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.output.papers.inspection_form.document import as_built_pdf
 from bodyshop.output.words.inspection import change_words, designed_words, measured_words
@@ -89,7 +89,9 @@ def last_sheet(book: Book, car: str, owner: str, date: str) -> bytes | None:
     words += [f"{each.record.clause}={_answer(each.record.answer)}" for each in answers]
     inspected = inspect(checked, read_words(checked, words))
     told = f"number {last.id} in the book; {len(kept) - 1} before it for this car"
-    return as_built_pdf(inspected, sheet_sizes()["a4"], owner=owner, date=date, told=told)
+    return as_built_pdf(
+        inspected, usual_sheet(checked.opened.rulebook.unit), owner=owner, date=date, told=told
+    )
 
 
 def _unit(record: InspectedValue) -> str:

@@ -21,9 +21,10 @@ from bodyshop.app.bench.trialbook.foretelling import foretell, freeze_all
 from bodyshop.app.bench.trialbook.inspecting import inspect_action, inspection_data, last_sheet
 from bodyshop.app.bench.trialbook.racing import race_action, race_data
 from bodyshop.app.bench.trialbook.records import add_record, forms_data, records_data, strike_record
-from bodyshop.drawing.sheet.paper import sheet_sizes
+from bodyshop.drawing.sheet.paper import usual_sheet
 from bodyshop.foundation.files.names import safe_stem
 from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.output.bundle.file_kinds import kind_of
 from bodyshop.output.json.findings import comparison_data, meaning_data
 from bodyshop.output.papers.raceday.files import day_files
 from bodyshop.records.book.book import DEFAULT_BOOK, Book
@@ -41,7 +42,7 @@ from bodyshop.records.classroom import class_files
 from bodyshop.records.findings.cars import car_record
 from bodyshop.records.findings.meaning import meaning
 from bodyshop.records.findings.prediction_check import compare_book
-from bodyshop.records.raceday.reading import read_day
+from bodyshop.records.raceday.reading import event_unit, read_day
 from bodyshop.rules.checking import open_car
 
 __all__ = ["Books", "SUFFIX", "add_book_routes", "add_designs", "cars_data"]
@@ -183,7 +184,6 @@ def add_designs(book: Book, folder: Folder) -> str:
     return told + (f" Left out: {'; '.join(left[:5])}." if left else "")
 
 
-_TYPES: Final = {".pdf": "application/pdf", ".csv": "text/csv; charset=utf-8"}
 _MOST_DIGITS: Final = 19
 """The numbers of records fit into 64 bits."""
 
@@ -220,7 +220,7 @@ def add_book_routes(app: FastAPI, books: Books, folder: Folder) -> None:
     async def paper(name: str, file: str) -> Response:
         def made() -> bytes | None:
             book = books.book(file)
-            files, _ = day_files(book, read_day(book), sheet_sizes()["a4"], date=_today())
+            files, _ = day_files(book, read_day(book), usual_sheet(event_unit(book)), date=_today())
             return files.get(name)
 
         return await _paper(made, name)
@@ -244,7 +244,7 @@ async def _paper(made: Callable[[], bytes | None], name: str) -> Response:
     plain = name.encode("ascii", "ignore").decode("ascii")
     return Response(
         found,
-        media_type=_TYPES.get(Path(name).suffix, "application/octet-stream"),
+        media_type=kind_of(name).media_type,
         headers={"content-disposition": f'attachment; filename="{plain}"'},
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,6 +17,7 @@ from bodyshop.drawing.sheet.lettering import text_width_mm
 from bodyshop.drawing.sheet.paper import SheetSize
 from bodyshop.drawing.sheet.pens import Layer, Pen
 from bodyshop.drawing.sheet.shapes import filled, rectangle
+from bodyshop.drawing.writers.formats import write_sheets
 from bodyshop.drawing.writers.meta import DocMeta
 from bodyshop.foundation.units import LengthUnit, MassUnit
 from bodyshop.geometry.paths import Rect
@@ -38,7 +40,7 @@ from bodyshop.output.papers.buildsheet.tables import (
 from bodyshop.output.words.papers import VerdictStamp, bench_name, paper_name, stamp_of
 from bodyshop.rules.checking import Checked
 
-__all__ = ["BuildOptions", "build_sheet_pdf", "build_sheets", "sheet_head"]
+__all__ = ["BuildOptions", "build_sheet_files", "build_sheet_pdf", "build_sheets", "sheet_head"]
 
 
 _FAIL_MM: Final = 11.0
@@ -114,12 +116,17 @@ def build_sheets(checked: Checked, sheet: SheetSize, options: BuildOptions | Non
 
 def build_sheet_pdf(checked: Checked, sheet: SheetSize, options: BuildOptions | None = None) -> bytes:
     """The same as one PDF."""
-    from bodyshop.drawing.writers.pdf import write_pdf
+    return build_sheet_files("sheet", checked, sheet, options, ("pdf",))["sheet.pdf"]
 
+
+def build_sheet_files(
+    stem: str, checked: Checked, sheet: SheetSize, options: BuildOptions | None, formats: Collection[str]
+) -> dict[str, bytes]:
+    """The same as files by name: `STEM.pdf`, `STEM-1.svg` and on."""
     design, standing = checked.opened.design, stamp_of(checked.judgement)
     keywords = (design.fingerprint, standing.rulebook, standing.word)
     meta = DocMeta(f"{design.name}: build sheet", design.bench, "build sheet", keywords)
-    return write_pdf(build_sheets(checked, sheet, options), meta)
+    return write_sheets(stem, build_sheets(checked, sheet, options), meta, formats)
 
 
 def _lists(pages: Pages, car: Car, figures: Figures) -> None:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain, repeat
 
 from bodyshop.car.measures import QuantityKind
 from bodyshop.car.stock.cautions import cautions_for
 from bodyshop.drawing.layout.blocks import Block
 from bodyshop.drawing.layout.frame import MARGIN_MM
-from bodyshop.drawing.sheet.items import Item, Path, Sheet
+from bodyshop.drawing.layout.page_flow import FlowItem, flow, stacked
+from bodyshop.drawing.sheet.items import Group, Item, Path, Sheet
 from bodyshop.drawing.sheet.paper import SheetSize
+from bodyshop.drawing.writers.formats import PAPER_FORMATS
 from bodyshop.drawing.writers.meta import DocMeta
 from bodyshop.foundation.text.small_words import capital
-from bodyshop.foundation.units import LengthUnit, MassUnit
+from bodyshop.foundation.units import LengthUnit
 from bodyshop.geometry.paths import Rect
 from bodyshop.output.papers.inspection_form.form import Columns, columns_for, lay_band, lay_heading, lay_row
 from bodyshop.output.papers.inspection_form.head import FormHead, PointsTotal, lay_head, lay_result, lay_strip
@@ -23,7 +26,6 @@ from bodyshop.output.words.papers import bench_name, paper_name
 from bodyshop.records.inspection.judging import InspectedRow, InspectionResult, verdict_word
 from bodyshop.rules.checking import Checked
 from bodyshop.rules.rulebook import (
-    BreachEffects,
     CarResult,
     Doubt,
     Outcome,
@@ -90,15 +92,13 @@ def inspection_sheets(
         head = replace(
             head, built=built.standing, built_fails=built.fails, inspection=built.told, date=built.date
         )
-    pages = _Pages(room, columns, head)
-    for band in bands:
-        pages.add(band)
     texts = [each.sentence for each in cautions_for(*book.cautions)]
     consequences = frozenset(each for rule in book.rules for each in rule.consequences)
-    pages.close(texts, consequences, book.mass_unit, _sums(book, built))
-    total = len(pages.bodies)
+    result = lay_result(0.0, 0.0, room.width, texts, consequences, book.mass_unit, _sums(book, built))
+    bodies = _bodies(bands, columns, result, head, room)
+    total = len(bodies)
     sheets: list[Sheet] = []
-    for number, body in enumerate(pages.bodies, 1):
+    for number, body in enumerate(bodies, 1):
         name = f"sheet {number} of {total}"
         lay = lay_head if number == 1 else lay_strip
         top = lay(head, room.x, room.top, room.width, f"{number} of {total}")
@@ -114,15 +114,14 @@ def inspection_pdf(
     built: MeasuredCar | None = None,
 ) -> bytes:
     """The same as one PDF."""
-    from bodyshop.drawing.writers.pdf import write_pdf
-
     car = "" if checked is None else f"{checked.opened.design.name}: "
     keywords = (book.fingerprint, *(() if checked is None else (checked.opened.design.fingerprint,)))
     subject = f"{book.name}, {book.division}" if book.division else book.name
     author = (options or InspectionOptions()).owner
     kind = "advice sheet" if book.only_advises else "inspection sheet"
     meta = DocMeta(f"{car}{kind}", author, subject, keywords)
-    return write_pdf(inspection_sheets(book, sheet, checked, options, built), meta)
+    pages = inspection_sheets(book, sheet, checked, options, built)
+    return PAPER_FORMATS["pdf"].write(pages, meta)
 
 
 def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -> FormHead:
@@ -189,55 +188,48 @@ def _edge(book: Rulebook) -> str:
     return "" if decided is Doubt.OPEN else f" {capital(doubt_text(decided))}."
 
 
-class _Pages:
-    """Rows laid from top to bottom, page after page; no band alone at the foot of a page."""
+def _bodies(
+    bands: Sequence[FormSection], columns: Columns, result: Block, head: FormHead, room: Rect
+) -> list[list[Item]]:
+    """Rows from top to bottom, sheet after sheet, no band alone at the foot of one; the result is whole.
 
-    def __init__(self, room: Rect, columns: Columns, head: FormHead) -> None:
-        self.bodies: list[list[Item]] = []
-        self._room = room
-        self._columns = columns
-        # How high the block at the top is does not depend on which sheet it is on.
-        self._first = lay_head(head, room.x, room.top, room.width, "1 of 1").height_mm
-        self._others = lay_strip(head, room.x, room.top, room.width, "2 of 2").height_mm
-        self._y = 0.0
-        self._turn()
+    How high the block at the top is does not depend on which sheet it is on.
+    """
+    first = lay_head(head, room.x, room.top, room.width, "1 of 1").height_mm
+    others = lay_strip(head, room.x, room.top, room.width, "2 of 2").height_mm
+    heading = _piece(lay_heading(columns, 0.0, 0.0))
+    pieces = [replace(heading, joined=True)]
+    for band in bands:
+        again = _piece(lay_band(band.heading, columns, 0.0, 0.0, goes_on=True))
+        pieces.append(
+            replace(_piece(lay_band(band.heading, columns, 0.0, 0.0)), joined=True, running=heading)
+        )
+        over = stacked([heading, again])
+        pieces += [replace(_piece(lay_row(row, columns, 0.0, 0.0)), running=over) for row in band.rows]
+    pieces.append(_piece(result))
+    rooms = chain([_under(room, first)], repeat(_under(room, others)))
+    return [_grey_first(items) for items in flow(pieces, rooms)]
 
-    def add(self, band: FormSection) -> None:
-        """A section with its rows."""
-        goes_on = False
-        fresh = True
-        for row in band.rows:
-            block = lay_row(row, self._columns, self._room.x, 0.0)
-            over = lay_band(band.heading, self._columns, self._room.x, 0.0).height_mm if fresh else 0.0
-            if over + block.height_mm > self._y - self._room.y:
-                self._turn()
-                fresh = True
-            if fresh:
-                self._put(lay_band(band.heading, self._columns, self._room.x, self._y, goes_on=goes_on))
-            self._put(lay_row(row, self._columns, self._room.x, self._y))
-            fresh, goes_on = False, True
 
-    def close(
-        self, texts: list[str], fails: frozenset[BreachEffects], mass: MassUnit, sums: PointsTotal
-    ) -> None:
-        """The block for the result, whole, at the end."""
-        room = self._room
-        if lay_result(room.x, 0.0, room.width, texts, fails, mass, sums).height_mm > self._y - room.y:
-            self._turn(heading=False)
-        self._put(lay_result(room.x, self._y, room.width, texts, fails, mass, sums))
+def _piece(block: Block) -> FlowItem:
+    return FlowItem(tuple(block.items), block.height_mm)
 
-    def _turn(self, *, heading: bool = True) -> None:
-        self._y = self._room.top - (self._others if self.bodies else self._first)
-        self.bodies.append([])
-        if heading:
-            self._put(lay_heading(self._columns, self._room.x, self._y))
 
-    def _put(self, block: Block) -> None:
-        # Grey goes under everything, so that it hides no rule.
-        grey = [item for item in block.items if isinstance(item, Path) and item.pen is None]
-        self.bodies[-1][:0] = grey
-        self.bodies[-1] += [item for item in block.items if item not in grey]
-        self._y -= block.height_mm
+def _under(room: Rect, height_mm: float) -> Rect:
+    return Rect(room.x, room.y, room.width, room.height - height_mm)
+
+
+def _grey_first(items: Sequence[Item]) -> list[Item]:
+    """Grey goes under everything, so that it hides no rule."""
+    return [layer for grey in (True, False) for item in items for layer in _only(item, grey=grey)]
+
+
+def _only(item: Item, *, grey: bool) -> list[Item]:
+    """What of an item is grey, or all else of it."""
+    if isinstance(item, Group):
+        return [Group(item.affine, tuple(part for each in item.items for part in _only(each, grey=grey)))]
+    is_grey = isinstance(item, Path) and item.pen is None
+    return [item] if is_grey is grey else []
 
 
 def as_built_pdf(

@@ -6,8 +6,6 @@ from bodyshop.output.papers.templates.document import (
     template_set,
     template_sheets,
     templates_drawing,
-    templates_pdf,
-    templates_svg,
 )
 from bodyshop.output.words.papers import UNCHECKED, PrintedVerdict, VerdictStamp, stamp_of
 
@@ -21,6 +19,4 @@ __all__ = [
     "template_set",
     "template_sheets",
     "templates_drawing",
-    "templates_pdf",
-    "templates_svg",
 ]

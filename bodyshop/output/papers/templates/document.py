@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from bodyshop.car.assembly import Car
@@ -17,6 +18,7 @@ from bodyshop.drawing.sheet.lettering import text_width_mm
 from bodyshop.drawing.sheet.paper import SheetSide, SheetSize
 from bodyshop.drawing.sheet.pens import Layer, Pen
 from bodyshop.drawing.sheet.shapes import filled, line, rectangle
+from bodyshop.drawing.writers.formats import write_sheets
 from bodyshop.drawing.writers.meta import DocMeta
 from bodyshop.geometry.paths import Rect
 from bodyshop.output.papers.templates.faces import BlankFace, faces_for
@@ -36,8 +38,6 @@ __all__ = [
     "template_set",
     "template_sheets",
     "templates_drawing",
-    "templates_pdf",
-    "templates_svg",
     "with_head",
 ]
 
@@ -222,34 +222,11 @@ class TemplateSet:
         """The sheets to print."""
         return self.printed or self.sheets
 
-    def pdf(self) -> bytes:
-        """The set as one PDF."""
-        from bodyshop.drawing.writers.pdf import write_pdf
-
-        return write_pdf(self.for_paper, self.meta)
-
-    def svg(self) -> dict[str, str]:
-        """The set as SVG documents by file name, `templates-1.svg` and on, one a sheet."""
-        from bodyshop.drawing.writers.svg import write_svg
-
-        digits = len(str(len(self.for_paper)))
-        return {
-            f"templates-{number:0{digits}}.svg": write_svg(sheet, self.meta)
-            for number, sheet in enumerate(self.for_paper, 1)
-        }
-
-    def dxf(self) -> dict[str, bytes]:
-        """The set as DXF documents by file name, `templates-1.dxf` and on, one a sheet.
-
-        They are for machines, so that they are never corrected for a printer.
+    def files(self, stem: str, formats: Collection[str]) -> dict[str, bytes]:
+        """The set as files by name: `STEM.pdf`, `STEM-1.svg` and on. DXF is for machines, so it is never
+        corrected for a printer.
         """
-        from bodyshop.drawing.writers.dxf import write_dxf
-
-        digits = len(str(len(self.sheets)))
-        return {
-            f"templates-{number:0{digits}}.dxf": write_dxf(sheet, self.meta)
-            for number, sheet in enumerate(self.sheets, 1)
-        }
+        return write_sheets(stem, self.for_paper, self.meta, formats, for_machines=self.sheets)
 
 
 def template_set(
@@ -333,20 +310,6 @@ def template_sheets(
 ) -> list[Sheet]:
     """The sheets of `template_set`."""
     return list(template_set(car, verdict, sheet, options).sheets)
-
-
-def templates_pdf(
-    car: Car, verdict: VerdictStamp, sheet: SheetSize, options: TemplateOptions | None = None
-) -> bytes:
-    """The PDF of `template_set`."""
-    return template_set(car, verdict, sheet, options).pdf()
-
-
-def templates_svg(
-    car: Car, verdict: VerdictStamp, sheet: SheetSize, options: TemplateOptions | None = None
-) -> dict[str, str]:
-    """The SVG documents of `template_set`, by file name."""
-    return template_set(car, verdict, sheet, options).svg()
 
 
 def _meta(car: Car, verdict: VerdictStamp) -> DocMeta:

@@ -1,8 +1,8 @@
-"""Pieces of a page, one below the other, over as many sheets as they need."""
+"""Pieces of a page, one below the other, over as many sheets as they need: all papers are laid by it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,9 +12,10 @@ from bodyshop.drawing.sheet.lettering import LINE_PITCH, wrap
 from bodyshop.geometry.affine import Affine
 from bodyshop.geometry.paths import Rect
 
-__all__ = ["FlowItem", "beside", "flow", "stacked", "words"]
+__all__ = ["FlowItem", "PageFlow", "beside", "flow", "stacked", "words"]
 
 _MOST_LINES: Final = 24
+_SLACK_MM: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,30 +33,54 @@ class FlowItem:
     running: FlowItem | None = None
 
 
+class PageFlow:
+    """Sheets filled from top to bottom. `rooms` are the rectangles to fill, as many as may be needed.
+
+    `bodies` are the items of each sheet; `y` is how far down this sheet is filled.
+    """
+
+    def __init__(self, rooms: Iterable[Rect]) -> None:
+        self._rooms: Iterator[Rect] = iter(rooms)
+        self.bodies: list[list[Item]] = []
+        self.turn()
+
+    def turn(self) -> None:
+        """Start a new sheet."""
+        self.room = next(self._rooms)
+        self.bodies.append([])
+        self.y = self.room.top
+
+    @property
+    def left_mm(self) -> float:
+        """Room down to the foot of this sheet."""
+        return self.y - self.room.y
+
+    def fits(self, height_mm: float) -> bool:
+        """Whether something so high fits below what stands here."""
+        return height_mm <= self.left_mm + _SLACK_MM
+
+    def lay(self, items: Sequence[Item], height_mm: float) -> None:
+        """Put items, drawn from (0, 0) downwards, here and go on below them."""
+        self.bodies[-1].append(Group(Affine.move(self.room.x, self.y), tuple(items)))
+        self.y -= height_mm
+
+
 def flow(pieces: Sequence[FlowItem], rooms: Iterable[Rect]) -> list[list[Item]]:
     """The items of each sheet. `rooms` are the rectangles to fill, as many as may be needed.
 
     A piece that is higher than an empty room runs over its foot: makers of pieces see to it that none is.
     """
-    sheets: list[list[Item]] = []
-    room_of = iter(rooms)
-    room = next(room_of)
-    sheet: list[Item] = []
-    left = room.height
+    pages = PageFlow(rooms)
     for run in _runs(pieces):
-        needed = sum(piece.height_mm + piece.before_mm for piece in run)
-        if sheet and needed > left + 1e-6:
-            sheets.append(sheet)
-            room, sheet = next(room_of), []
-            left = room.height
-        again = run[0].running if sheets and not sheet else None
+        body = pages.bodies[-1]
+        if body and not pages.fits(sum(piece.height_mm + piece.before_mm for piece in run)):
+            pages.turn()
+            body = pages.bodies[-1]
+        again = run[0].running if len(pages.bodies) > 1 and not body else None
         for piece in run if again is None else [again, *run]:
-            left -= piece.before_mm if sheet else 0.0
-            top = room.y + left
-            sheet.append(Group(Affine.move(room.x, top), piece.items))
-            left -= piece.height_mm
-    sheets.append(sheet)
-    return sheets
+            pages.y -= piece.before_mm if body else 0.0
+            pages.lay(piece.items, piece.height_mm)
+    return pages.bodies
 
 
 def _runs(pieces: Sequence[FlowItem]) -> Iterable[list[FlowItem]]:
