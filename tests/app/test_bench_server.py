@@ -361,4 +361,4 @@ def test_a_port_in_use_is_told_and_a_design_that_is_not_there(tmp_path: Path) ->
     assert "wren.toml" in ran.stderr.decode()
     ran = run_apart("bench", "wren.toml", "--port", "seven", folder=tmp_path)
     assert ran.returncode == 2
-    assert "no port" in ran.stderr.decode()
+    assert "is not a port" in ran.stderr.decode()

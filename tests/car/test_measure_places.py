@@ -144,3 +144,14 @@ def test_the_wall_between_bore_and_screw_eye_is_shown_where_it_can_be_seen(offse
     assert wall.value == pytest.approx(math.hypot(offset - 0.5, 14) - 10, abs=1e-3)
     assert wall.place is not None
     assert wall.place.view is view
+
+
+def test_the_catalogue_is_in_the_order_of_its_modules() -> None:
+    from bodyshop.car.measures import MODULES, catalogue
+
+    names = list(catalogue())
+    assert (names[0], names.index("car.wheelbase") > names.index("body.frontal_area")) == (
+        "body.length",
+        True,
+    )
+    assert [module.__name__.rpartition(".")[2] for module in MODULES][:3] == ["body", "axles", "bore"]

@@ -10,6 +10,7 @@ from bodyshop.car.measures.catalogue import (
     NotKnown,
     QuantityKind,
     Reading,
+    arrange,
     registered,
 )
 
@@ -26,6 +27,8 @@ __all__ = [
 
 MODULES = (body, axles, bore, cartridge, eyes, whole, shape, spacings, parts, seen)
 """The modules that declare measures, listed so that nothing is found by walking."""
+
+arrange(MODULES)
 
 
 def catalogue() -> Mapping[str, Measure]:

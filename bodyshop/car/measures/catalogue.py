@@ -7,10 +7,11 @@ reads. It takes a `Car`, returns a `Reading` with the place, knows no limit and 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import cache, partial
+from types import ModuleType
 from typing import Final
 
 from bodyshop.car.assembly import Car
@@ -25,6 +26,7 @@ __all__ = [
     "MeasuringState",
     "MissingError",
     "measure",
+    "arrange",
     "registered",
 ]
 
@@ -141,6 +143,7 @@ _ONLY_DRAWN: Final = ("blank.", "bore.wall", "front_eye.wall", "rear_eye.wall", 
 """How the ids begin of what a finished car does not show."""
 
 _registered: dict[str, Measure] = {}
+_homes: dict[str, str] = {}
 _OVER_FIRST: Final = re.compile(r"(?P<id>[^\[]+)\[first (?P<first>[0-9]+(?:\.[0-9]+)?) mm\]")
 
 Taker = Callable[..., Reading | NotKnown]
@@ -182,9 +185,18 @@ def measure(  # noqa: PLR0913 - the fields of an entry
             if not sentence:
                 raise ValueError(f"measure {each.id} has no docstring")
             _registered[each.id] = replace(each, take=partial(_taken, each.take))
+            _homes[each.id] = take.__module__
         return take
 
     return declare
+
+
+def arrange(modules: Sequence[ModuleType]) -> None:
+    """Put the catalogue in the order of these modules, whichever of them was imported first."""
+    place = {module.__name__: number for number, module in enumerate(modules)}
+    ordered = sorted(_registered.items(), key=lambda item: place.get(_homes[item[0]], len(place)))
+    _registered.clear()
+    _registered.update(ordered)
 
 
 def _taken(take: Taker, car: Car) -> Reading | NotKnown:
