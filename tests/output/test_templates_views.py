@@ -13,6 +13,7 @@ import shapely
 
 from bodyshop.car.stock.blades import blades
 from bodyshop.drawing.layout.dimensions import Figures
+from bodyshop.drawing.layout.free_space import FreeSpace
 from bodyshop.drawing.sheet.items import Group, Hatch, Item, Path, Sheet, Text
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.drawing.sheet.pens import Layer
@@ -23,7 +24,7 @@ from bodyshop.output.papers.order_of_work import read_steps
 from bodyshop.output.papers.templates.document import head_mm, headed
 from bodyshop.output.papers.templates.faces import BlankFace, face_map, faces_for, faces_offered
 from bodyshop.output.papers.templates.hole_notes import HoleNote, LevelDimension, dimension_rows, hole_notes
-from bodyshop.output.papers.templates.labels import LabelSpace, rough_outline, rough_polygon
+from bodyshop.output.papers.templates.labels import rough_outline, rough_polygon
 from bodyshop.output.papers.templates.plan import plan_panel
 from bodyshop.output.papers.templates.saw_lines import relief_cuts
 from bodyshop.output.papers.templates.side import side_panel
@@ -241,7 +242,7 @@ def test_waste_is_hatched_on_its_own_side_only() -> None:
 def test_a_free_spot_is_free_and_near() -> None:
     area = shapely.box(0, 0, 100, 50)
     wall = shapely.LineString([(50, 0), (50, 50)])
-    places = LabelSpace(area, [wall])
+    places = FreeSpace(area, [wall])
     first = places.place(20, 5, (50, 25))
     second = places.place(20, 5, (50, 25))
     assert first is not None

@@ -6,11 +6,14 @@ Every point carries its number; the key that tells whose it is stands in the cal
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import shapely
+
 from bodyshop.drawing.layout.blocks import Block, paragraph
+from bodyshop.drawing.layout.free_space import FreeSpace
 from bodyshop.drawing.sheet.items import Anchor, Item, Text, Weight
 from bodyshop.drawing.sheet.lettering import text_width_mm
 from bodyshop.drawing.sheet.pens import Layer, Pen
@@ -196,18 +199,17 @@ def _figure(value: float, decimals: int) -> str:
 
 def _numbers(dots: Sequence[Dot], frame: _Frame) -> list[Item]:
     """Each point's number in the first free spot round it, away from points, whiskers and other numbers."""
-    taken = [Rect(px - _DOT_MM, py - _DOT_MM, 2 * _DOT_MM, 2 * _DOT_MM) for px, py in _points(dots, frame)]
+    free = FreeSpace(ink=[_box(Rect(px, py, 0.0, 0.0).grown(_DOT_MM)) for px, py in _points(dots, frame)])
     for dot in dots:
         low = frame.at(dot.x[1], dot.y[1])
         high = frame.at(dot.x[2], dot.y[2])
         at = frame.at(dot.x[0], dot.y[0])
-        taken.append(Rect(low[0], at[1] - 0.1, high[0] - low[0], 0.2))
-        taken.append(Rect(at[0] - 0.1, low[1], 0.2, high[1] - low[1]))
+        free.block(_box(Rect(low[0], at[1] - 0.1, high[0] - low[0], 0.2)))
+        free.block(_box(Rect(at[0] - 0.1, low[1], 0.2, high[1] - low[1])))
     items: list[Item] = []
     for dot, at in zip(dots, _points(dots, frame), strict=True):
-        wide = text_width_mm(dot.label, _NUMBER_MM, bold=True)
-        rect = _free(at, wide, taken, frame.box)
-        taken.append(rect)
+        spots = list(_spots(at, text_width_mm(dot.label, _NUMBER_MM, bold=True), frame.box))
+        rect = spots[free.pick([_box(spot.grown(0.5)) for spot in spots])]
         middle = rect.centre
         near = (min(max(at[0], rect.x), rect.right), min(max(at[1], rect.y), rect.top))
         if math.dist(near, at) > _LEADER_MM:
@@ -217,24 +219,22 @@ def _numbers(dots: Sequence[Dot], frame: _Frame) -> list[Item]:
     return items
 
 
+def _box(rect: Rect) -> shapely.Polygon:
+    return shapely.box(rect.x, rect.y, rect.right, rect.top)
+
+
 def _points(dots: Sequence[Dot], frame: _Frame) -> list[tuple[float, float]]:
     return [frame.at(dot.x[0], dot.y[0]) for dot in dots]
 
 
-def _free(at: tuple[float, float], wide: float, taken: Sequence[Rect], box: Rect) -> Rect:
-    """The nearest spot that touches nothing; where the field is full, the one that touches least."""
-    best: tuple[int, float, Rect] | None = None
+def _spots(at: tuple[float, float], wide: float, box: Rect) -> Iterator[Rect]:
+    """Places for a number round its point, the nearest first."""
     for ring in range(6):
         away = 2.0 + 1.6 * ring
         for k in range(12):
             angle = math.radians(45 + 30 * k)
             middle = (at[0] + (away + wide / 2) * math.cos(angle), at[1] + away * math.sin(angle))
             rect = Rect(middle[0] - wide / 2, middle[1] - _NUMBER_MM / 2, wide, _NUMBER_MM)
-            if not box.holds(rect):
-                continue
-            hits = sum(rect.grown(0.5).touches(other) for other in taken)
-            if hits == 0:
-                return rect
-            if best is None or (hits, away) < best[:2]:
-                best = (hits, away, rect)
-    return best[2] if best else Rect(at[0], at[1], wide, _NUMBER_MM)
+            if box.holds(rect):
+                yield rect
+    yield Rect(at[0], at[1], wide, _NUMBER_MM)

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from bodyshop.drawing.layout.clearing import clearest, ink_near
 from bodyshop.drawing.layout.frame import (
     MARGIN_MM,
     TileMark,
@@ -17,6 +16,7 @@ from bodyshop.drawing.layout.frame import (
     page_frame,
     tile_label,
 )
+from bodyshop.drawing.layout.free_space import clearest, ink_near
 from bodyshop.drawing.layout.marks import BarUnit, bar_length_mm, register_cross
 from bodyshop.drawing.sheet.items import Anchor, Clip, Group, Item, Sheet, Text
 from bodyshop.drawing.sheet.lettering import text_width_mm

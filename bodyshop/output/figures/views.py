@@ -7,7 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+import shapely
+
 from bodyshop.car.assembly import Car
+from bodyshop.drawing.layout.free_space import clearest
 from bodyshop.drawing.sheet.items import Group, Item
 from bodyshop.drawing.sheet.pens import Layer
 from bodyshop.drawing.sheet.shapes import disc, line
@@ -303,12 +306,8 @@ def _wanted(plan: _Plan, callout: Callout, each: MeasuredLine | None) -> list[Po
 
 def _free_place(wanted: Sequence[Point], taken: Sequence[Point]) -> Point:
     """The first spot that is clear of the others, or else the clearest."""
-
-    def room(p: Point) -> float:
-        return min((math.dist(p, q) for q in taken), default=math.inf)
-
-    clear = next((p for p in wanted if room(p) >= _KEEP_MM), None)
-    return clear if clear is not None else max(wanted, key=lambda p: round(room(p), 6))
+    candidates = [(float(k), [spot]) for k, spot in enumerate(wanted)]
+    return wanted[round(clearest(candidates, shapely.MultiPoint(list(taken)), 0.0, _KEEP_MM))]
 
 
 # ---------------------------------------------------------------- labels in rows

@@ -13,6 +13,7 @@ import shapely
 from bodyshop.car.assembly import Car
 from bodyshop.car.body.rectangles import CORNERS, QUARTER, Contour, Rectangles
 from bodyshop.drawing.layout.dimensions import Figures
+from bodyshop.drawing.layout.free_space import FreeSpace
 from bodyshop.drawing.sheet.items import Anchor, Group, Item, Path, Text, Weight
 from bodyshop.drawing.sheet.lettering import shorten, text_width_mm
 from bodyshop.drawing.sheet.pens import Layer, Pen
@@ -94,8 +95,7 @@ def _label_place(
     levels += [low + share * (high - low) for share in (0.75, 0.25, 0.6, 0.4)]
     points = [(left, level) for level in levels for left in (x + _IN_MM, x - _IN_MM - width)]
     boxes = [shapely.box(a - 0.5, b - 0.5, a + width + 0.5, b + SMALL_MM + 0.5) for a, b in points]
-    free = (k for k, box in enumerate(boxes) if not any(box.intersects(each) for each in ink))
-    best = next(free, 0)
+    best = FreeSpace(ink=ink).pick(boxes)
     return points[best], boxes[best]
 
 

@@ -1,9 +1,8 @@
-"""Words inside the blank, which stay with the paper once it is glued on, and the free space for them."""
+"""Words inside the blank, which stay with the paper once it is glued on."""
 
 from __future__ import annotations
 
 import itertools
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -11,6 +10,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
+from bodyshop.drawing.layout.free_space import FreeSpace
 from bodyshop.drawing.sheet.items import Anchor, Item, Text, Weight
 from bodyshop.drawing.sheet.lettering import shorten, text_width_mm
 from bodyshop.drawing.sheet.pens import Layer, Pen
@@ -22,7 +22,7 @@ from bodyshop.output.papers.templates.faces import FaceBadge
 from bodyshop.output.papers.templates.view import NOTE_MM, SEAM_MM, SMALL_MM, TemplateSettings
 from bodyshop.output.papers.templates.waste import Waste
 
-__all__ = ["LabelRequest", "LabelSpace", "ROUGH_MM", "label_blank", "rough_outline", "rough_polygon"]
+__all__ = ["LabelRequest", "ROUGH_MM", "label_blank", "rough_outline", "rough_polygon"]
 
 
 ROUGH_MM = 0.1
@@ -30,12 +30,6 @@ ROUGH_MM = 0.1
 
 _CLOSE_MM = 0.5
 _MOST_POINTS, _ROUGHEST_MM = 800, 1.5
-_STEP_X_MM, _STEP_Y_MM = 4.0, 1.5
-_CLEAR_MM = 1.4
-# A step up or down costs as much as this many along: labels keep to their level.
-_UPRIGHT_COST = 3.0
-# A grid finer than this many boxes takes longer than a label is worth.
-_MOST = 6000
 
 
 @lru_cache(maxsize=8)
@@ -80,74 +74,6 @@ def _ring(coordinates: Iterable[tuple[float, ...]]) -> Ring:
     points = [(float(u), float(v)) for u, v in coordinates]
     curves = tuple(Line(a, b) for a, b in itertools.pairwise(points))
     return Ring(curves, tuple(range(len(curves))))
-
-
-class LabelSpace:
-    """Where labels may go: inside `area`, off `ink` and off each other."""
-
-    def __init__(self, area: shapely.Geometry, ink: Iterable[shapely.Geometry]) -> None:
-        self._area = area
-        self._ink = [geometry for geometry in ink if not geometry.is_empty]
-
-    def block(self, *geometries: shapely.Geometry) -> None:
-        """Keep labels off more ink."""
-        self._ink += geometries
-
-    def place(
-        self, width_mm: float, height_mm: float, wanted: Point, within: shapely.Geometry | None = None
-    ) -> Rect | None:
-        """The free box whose middle is nearest to `wanted`; None when there is no room.
-
-        `within` narrows the area for this label. The box found is kept free of later labels.
-        """
-        area = self._area if within is None else within
-        if area.is_empty:
-            return None
-        wide, high = width_mm + 2 * _CLEAR_MM, height_mm + 2 * _CLEAR_MM
-        x0, y0, x1, y1 = area.bounds
-        if wide > x1 - x0 or high > y1 - y0:
-            return None
-        coarse = max(1.0, math.sqrt((x1 - x0) * (y1 - y0) / (_STEP_X_MM * _STEP_Y_MM * _MOST)))
-        xs = _steps(x0, x1 - wide, wanted[0] - wide / 2, coarse * _STEP_X_MM)
-        ys = _steps(y0, y1 - high, wanted[1] - high / 2, coarse * _STEP_Y_MM)
-        left, low = (side.ravel() for side in np.meshgrid(xs, ys))
-        boxes = shapely.box(left, low, left + wide, low + high)
-        shapely.prepare(area)
-        free = shapely.contains(area, boxes)
-        for ink in self._ink:
-            if not free.any():
-                return None
-            shapely.prepare(ink)
-            free[free] = ~shapely.intersects(ink, boxes[free])
-        found = np.flatnonzero(free)
-        if not found.size:
-            return None
-        away = np.hypot(
-            left[found] + wide / 2 - wanted[0], _UPRIGHT_COST * (low[found] + high / 2 - wanted[1])
-        )
-        # Rounded, so that the last bit of a distance does not choose.
-        best = found[np.argmin(np.round(away, 3))]
-        self._ink.append(boxes[best])
-        return Rect(float(left[best]) + _CLEAR_MM, float(low[best]) + _CLEAR_MM, width_mm, height_mm)
-
-    def first(
-        self, sizes: Sequence[tuple[float, float]], wanted: Point, within: shapely.Geometry | None = None
-    ) -> tuple[int, Rect] | None:
-        """The first of the sizes (width, height) that finds room, and its box."""
-        for number, (width, height) in enumerate(sizes):
-            rect = self.place(width, height, wanted, within)
-            if rect is not None:
-                return number, rect
-        return None
-
-
-def _steps(
-    low: float, high: float, wanted: float, step: float
-) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """Places from `low` to `high` a step apart, one of them the wanted place when it lies between."""
-    start = min(max(wanted, low), high)
-    back, ahead = math.floor((start - low) / step), math.floor((high - start) / step)
-    return start + step * np.arange(-back, ahead + 1, dtype=np.float64)
 
 
 # The most of a blank's length that its template's name may take.
@@ -212,7 +138,7 @@ def label_blank(
     edges = shapely.union_all([part.boundary for part in shapely.get_parts(waste.car)])
     x0, y0, x1, y1 = blank.bounds
     seams = [shapely.box(x - SEAM_MM, y0, x + SEAM_MM, y1) for x in setting.seams]
-    spots = LabelSpace(blank, [edges, *seams, *ink])
+    spots = FreeSpace(blank, [edges, *seams, *ink])
     items: list[Item] = []
     if setting.fails:
         items += _failing(spots, blank)
@@ -242,7 +168,7 @@ def label_blank(
     return items
 
 
-def _identity(spots: LabelSpace, waste: Waste, words: str) -> list[Item]:
+def _identity(spots: FreeSpace, waste: Waste, words: str) -> list[Item]:
     """The template's name, in the car or, failing that, in the waste."""
     x0, _, x1, _ = waste.blank.bounds
     inside = waste.car.intersection(waste.blank)
@@ -257,7 +183,7 @@ def _identity(spots: LabelSpace, waste: Waste, words: str) -> list[Item]:
     return []
 
 
-def _word(spots: LabelSpace, wanted: LabelRequest, within: shapely.Geometry | None = None) -> list[Item]:
+def _word(spots: FreeSpace, wanted: LabelRequest, within: shapely.Geometry | None = None) -> list[Item]:
     size = (text_width_mm(wanted.words, SMALL_MM), SMALL_MM)
     rect = None if within is None else spots.place(*size, wanted.at, within)
     rect = spots.place(*size, wanted.at) if rect is None else rect
@@ -266,7 +192,7 @@ def _word(spots: LabelSpace, wanted: LabelRequest, within: shapely.Geometry | No
     return [Text(wanted.words, (rect.x, rect.y), SMALL_MM, layer=Layer.DIMENSION, clear=True)]
 
 
-def _waste_word(spots: LabelSpace, part: shapely.Polygon, plain: shapely.Geometry) -> Text | None:
+def _waste_word(spots: FreeSpace, part: shapely.Polygon, plain: shapely.Geometry) -> Text | None:
     """The word in a piece of waste, off the hatching where there is room."""
     size = (text_width_mm("WASTE", NOTE_MM), NOTE_MM)
     middle = part.representative_point()
@@ -274,7 +200,7 @@ def _waste_word(spots: LabelSpace, part: shapely.Polygon, plain: shapely.Geometr
     return None if rect is None else Text("WASTE", (rect.x, rect.y), NOTE_MM, clear=True)
 
 
-def _failing(spots: LabelSpace, blank: shapely.Polygon) -> list[Item]:
+def _failing(spots: FreeSpace, blank: shapely.Polygon) -> list[Item]:
     words = "FAILS – do not cut"
     x0, y0, x1, y1 = blank.bounds
     middle = ((x0 + x1) / 2, (y0 + y1) / 2)

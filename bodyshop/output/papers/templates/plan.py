@@ -9,6 +9,7 @@ import shapely
 from bodyshop.car.assembly import Car
 from bodyshop.car.stock.blanks import Blank
 from bodyshop.drawing.layout.dimensions import Figures
+from bodyshop.drawing.layout.free_space import FreeSpace
 from bodyshop.drawing.layout.marks import centre_mark, hole_mark
 from bodyshop.drawing.sheet.items import Group, Item, Text
 from bodyshop.drawing.sheet.lettering import text_width_mm
@@ -25,7 +26,7 @@ from bodyshop.output.papers.templates.hole_notes import (
     dimension_rows,
     free_stretch,
 )
-from bodyshop.output.papers.templates.labels import LabelRequest, LabelSpace, label_blank, rough_polygon
+from bodyshop.output.papers.templates.labels import LabelRequest, label_blank, rough_polygon
 from bodyshop.output.papers.templates.saw_lines import draw_relief, saw_items, saw_lines, saw_words
 from bodyshop.output.papers.templates.view import (
     NOTE_MM,
@@ -129,7 +130,7 @@ def _hidden_bore(car: Car, figures: Figures, place: Affine) -> tuple[list[Item],
         items.append(line((left - 5.0, bore.y), (right, bore.y), Layer.CENTRE))
     axles = [shapely.box(a.x_mm - a.hole_mm, low, a.x_mm + a.hole_mm, high) for a in car.design.axles]
     middle = (left + min(bore.x, right)) / 2
-    places = LabelSpace(
+    places = FreeSpace(
         shapely.box(left, low, min(bore.x, right), high),
         [shapely.box(left, bore.y - 0.4, right, bore.y + 0.4), *axles],
     )
