@@ -22,10 +22,7 @@ def refuse_foreign(path: Path, *marks: bytes, looked_at: int = _MOST) -> None:
         WriteRefusedError: with what to do instead.
     """
     try:
-        if path.is_dir():
-            raise WriteRefusedError(str(path), "this is a folder, not a file")
-        if not path.parent.is_dir():
-            raise WriteRefusedError(str(path), "there is no folder to write it into")
+        _refuse_no_place(path)
         if not path.is_file():
             return
         with path.open("rb") as stream:
@@ -63,12 +60,16 @@ def write_own(path: Path, data: bytes) -> None:
 
 def _place(path: Path) -> tuple[OutputFolder, str]:
     try:
-        if path.is_dir():
-            raise WriteRefusedError(str(path), "this is a folder, not a file")
-        if not path.parent.is_dir():
-            raise WriteRefusedError(str(path), "there is no folder to write it into")
+        _refuse_no_place(path)
     except (OSError, ValueError):
         raise WriteRefusedError(str(path), "no file can be written here") from None
     if not is_plain_name(path.name):
         raise WriteRefusedError(str(path), "no file can have this name on every system; choose another")
     return OutputFolder(path.parent), path.name
+
+
+def _refuse_no_place(path: Path) -> None:
+    if path.is_dir():
+        raise WriteRefusedError(str(path), "this is a folder, not a file")
+    if not path.parent.is_dir():
+        raise WriteRefusedError(str(path), "there is no folder to write it into")
