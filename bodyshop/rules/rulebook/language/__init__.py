@@ -1,15 +1,14 @@
 """The rulebook language as one table: every key, what it means, what it takes, and an example.
 
 The loader knows a key because it stands here; the reference, the page for teachers and the JSON Schema are
-made from the same rows. A key is added by its row, and by what reads it (`rules.py`, `load.py`, ...).
+made from the same rows. A key is added by its row in `language.toml`, and by what
+reads it (`rules.py`, `load.py`, ...).
 """
 
 from typing import Final
 
-from bodyshop.rules.rulebook.language.head import HEAD, KIT, READING, SCORE
+from bodyshop.rules.rulebook.language import tables
 from bodyshop.rules.rulebook.language.keys import LanguageKey, LanguageTable, Sort
-from bodyshop.rules.rulebook.language.rule import CHANGE, COSTS, LIMITS, RULE
-from bodyshop.rules.rulebook.language.stock import STOCK
 
 __all__ = [
     "CHANGE",
@@ -33,12 +32,14 @@ __all__ = [
 FORMAT: Final = 1
 """The version of the language that is read."""
 
-TABLES: Final = (HEAD, READING, KIT, SCORE, RULE, CHANGE, STOCK)
+TABLES: Final = tuple(tables.TABLES.values())
 """Every table of the language, in the order in which they are told."""
 
-LIMIT_KEYS: Final = RULE.under(LIMITS)
+HEAD, READING, KIT, SCORE, RULE, CHANGE, STOCK = TABLES
+
+LIMIT_KEYS: Final = RULE.under("The limit")
 """The keys that bound a value."""
-COST_KEYS: Final = RULE.under(COSTS)
+COST_KEYS: Final = RULE.under("What follows when it is broken")
 """The keys that say what follows when a rule is broken."""
 CHANGE_KEYS: Final = tuple(key.name for key in RULE.keys if key.changeable)
 """The keys of a rule that a change may alter."""
