@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bodyshop.drawing.layout.blocks import caution_box, numbered_list, paragraph
-from bodyshop.drawing.layout.dimensions import dimension, leader, running_dimensions, spread
+from bodyshop.drawing.layout.dimensions import dimension, leader, spread
 from bodyshop.drawing.layout.frame import (
     MARGIN_MM,
     PRINT_NOTE,
@@ -24,7 +24,7 @@ from bodyshop.drawing.layout.frame import (
     page_frame,
     tile_label,
 )
-from bodyshop.drawing.layout.marks import BarUnit, bar_length_mm, check_bar, hole_mark, projection_symbol
+from bodyshop.drawing.layout.marks import BarUnit, bar_length_mm, check_bar, hole_mark
 from bodyshop.drawing.layout.table import Align, Cell, Column, Table, lay_table
 from bodyshop.drawing.sheet.items import Circle, Item, Path, Sheet
 from bodyshop.drawing.sheet.paper import SheetSize, sheet_sizes
@@ -153,15 +153,6 @@ def test_spread_keeps_order_distance_and_centre(wanted: list[float], pitch: floa
         assert places == pytest.approx(wanted)
 
 
-def test_running_dimensions_do_not_touch() -> None:
-    marks = [(float(x), f"{x}.25") for x in (0, 60, 61, 62, 63, 230, 231, 305)]
-    for offset in (-10, 10):
-        items = running_dimensions((10, 20), marks, offset)
-        boxes = _boxes(items)
-        assert len(boxes) == len(marks)
-        _assert_apart(boxes)
-
-
 def test_a_leader_says_all_its_lines_beyond_the_knee() -> None:
     items = leader((50, 50), (40, 70), "bore Ø19\n52 deep", dot=True)
     boxes = _boxes(items)
@@ -176,27 +167,6 @@ def test_a_hole_mark_crosses_at_the_centre() -> None:
     assert (edge.centre, edge.radius_mm) == ((30, 40), 2)
     ends = [(item.segments[0].end, item.segments[1].end) for item in cross if isinstance(item, Path)]
     assert ends == [((26, 40), (34, 40)), ((30, 36), (30, 44))]
-
-
-def test_the_projection_symbol_shows_how_the_views_lie() -> None:
-    # Source: third angle draws the view from the left on the left, first angle on the right (ISO 5456-2,
-    # from memory); both rings are seen only from the narrow end, which is the left end of the cone.
-    for third_angle in (True, False):
-        rect = Rect(10, 20, 18, 8)
-        small, large, cone = projection_symbol(rect, third_angle=third_angle)
-        assert isinstance(small, Circle)
-        assert isinstance(large, Circle)
-        assert small.centre == large.centre
-        assert large.radius_mm == 2 * small.radius_mm
-        box = bounds([cone])
-        assert box is not None
-        assert isinstance(cone, Path)
-        left = [s.end[1] for s in cone.segments if s.end[0] == box.x]
-        assert max(left) - min(left) == pytest.approx(2 * small.radius_mm)
-        assert (large.centre[0] < box.x) == third_angle
-        whole = bounds([small, large, cone])
-        assert whole is not None
-        assert rect.holds(whole)
 
 
 @pytest.mark.parametrize(("unit", "length"), [(BarUnit.MM, 100.0), (BarUnit.INCH, 4 * 25.4)])

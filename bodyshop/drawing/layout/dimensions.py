@@ -21,7 +21,6 @@ __all__ = [
     "dimension",
     "leader",
     "mass_text",
-    "running_dimensions",
     "spread",
 ]
 
@@ -213,35 +212,6 @@ def _figure(at: Point, angle: float, text: str, style: DimensionStyle, *, clear:
     return Text(
         text, lifted, style.text_mm, Anchor.MIDDLE, turn, Weight.REGULAR, Layer.DIMENSION, clear=clear
     )
-
-
-def running_dimensions(
-    origin: Point,
-    marks: list[tuple[float, str]],
-    offset_mm: float,
-    style: DimensionStyle = _STYLE,
-) -> list[Item]:
-    """Distances from one origin along x, each figure written up its own extension line.
-
-    `marks` are (distance in mm, figure). Figures that would touch are spread apart, in order, with their
-    lines bent to meet them.
-    """
-    side = 1.0 if offset_mm >= 0 else -1.0
-    level = origin[1] + offset_mm
-    pitch = 1.5 * style.text_mm
-    ordered = sorted(marks)
-    places = spread([distance for distance, _ in ordered], pitch)
-    items: list[Item] = []
-    for (distance, figure), place in zip(ordered, places, strict=True):
-        x, shown = origin[0] + distance, origin[0] + place
-        foot = origin[1] + side * style.start_gap_mm
-        bend = level - side * 2 * style.text_mm
-        points = ((x, foot), (x, bend), (shown, level)) if abs(shown - x) > 1e-6 else ((x, foot), (x, level))
-        items.append(polyline(points, Layer.DIMENSION))
-        at = (shown + style.text_mm / 2, level + side * style.text_gap_mm)
-        anchor = Anchor.START if side > 0 else Anchor.END
-        items.append(Text(figure, at, style.text_mm, anchor, math.pi / 2, layer=Layer.DIMENSION))
-    return items
 
 
 def spread(wanted: list[float], pitch: float) -> list[float]:

@@ -8,7 +8,7 @@ from enum import Enum
 
 from bodyshop.drawing.sheet.items import Anchor, Group, Item, Path, Text
 from bodyshop.drawing.sheet.pens import Layer, Pen
-from bodyshop.drawing.sheet.shapes import circle, line, polygon, rectangle
+from bodyshop.drawing.sheet.shapes import circle, line, rectangle
 from bodyshop.foundation.constants import MM_PER_IN
 from bodyshop.geometry.affine import Affine, Point
 from bodyshop.geometry.paths import ArcTo, MoveTo, Rect
@@ -20,7 +20,6 @@ __all__ = [
     "centre_mark",
     "check_bar",
     "hole_mark",
-    "projection_symbol",
     "register_cross",
 ]
 
@@ -115,22 +114,3 @@ def hole_mark(at: Point, diameter_mm: float, tilt_rad: float = 0.0) -> list[Item
         halves = [ArcTo(at, (radius, 0.0), tall, start, math.pi) for start in (0.0, math.pi)]
         edge = Path((MoveTo(halves[0].begin), *halves), Layer.HOLE, Pen.VISIBLE)
     return [edge, *centre_mark(at, radius + 2.0)]
-
-
-def projection_symbol(rect: Rect, *, third_angle: bool) -> list[Item]:
-    """The cone seen from the side and its end, which says how views are arranged (ISO 5456-2, memory)."""
-    # Both circles are seen, so the end view is that of the narrow end, which is on the left. Third angle
-    # puts it beside that end, first angle beside the other.
-    scale = min(rect.height / 4, rect.width / 9)
-    y = rect.centre[1]
-    circles_x, cone_x = (2.0, 4.8) if third_angle else (6.6, 0.0)
-    middle, left, right = (rect.x + scale * x for x in (circles_x, cone_x, cone_x + 3.8))
-    return [
-        circle((middle, y), scale, Layer.OUTLINE, Pen.NARROW),
-        circle((middle, y), 2 * scale, Layer.OUTLINE, Pen.NARROW),
-        polygon(
-            ((left, y - scale), (right, y - 2 * scale), (right, y + 2 * scale), (left, y + scale)),
-            Layer.OUTLINE,
-            Pen.NARROW,
-        ),
-    ]

@@ -118,10 +118,6 @@ class Source:
         stop = marks[end] if end > start else marks[start] + 1
         return self._lines.span(place.value[0] + marks[start], place.value[0] + stop)
 
-    def line_text(self, line: int) -> str:
-        """One line of the file, counted from 1, without its end."""
-        return self._lines.text(line)
-
     def problem(  # noqa: PLR0913 - the fields of a problem
         self,
         path: KeyPath,

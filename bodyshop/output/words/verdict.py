@@ -9,7 +9,7 @@ import math
 import re
 from typing import Final
 
-from bodyshop.car.assembly import Mass, MassGroup, MassItem
+from bodyshop.car.assembly import Mass, MassItem
 from bodyshop.car.measures import QuantityKind
 from bodyshop.foundation.place import Place, View
 from bodyshop.foundation.text.columns import printable
@@ -59,7 +59,6 @@ __all__ = [
     "roughly",
     "rules_checked",
     "settling_sentence",
-    "wood_mass",
 ]
 
 _VIEWS: Final = {
@@ -369,8 +368,3 @@ def mass_doubts(items: tuple[MassItem, ...], total: Mass, most: int = 2) -> list
     return [
         (wide * math.sqrt(variance), why) for why, variance in ranked if variance > _SHARE * total.sd_g**2
     ][:most]
-
-
-def wood_mass(items: tuple[MassItem, ...]) -> float:
-    """Mass of the wood among the items, g."""
-    return sum(item.mass_g for item in items if item.part is MassGroup.WOOD)

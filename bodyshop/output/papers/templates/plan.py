@@ -45,16 +45,11 @@ from bodyshop.output.papers.templates.view import (
 )
 from bodyshop.output.papers.templates.waste import Waste
 
-__all__ = ["plan_name", "plan_panel"]
+__all__ = ["plan_panel"]
 
 _AXIS_OVER_MM = 4.0
 _STRETCHED = 1e-9
 _NO_WASTE_MM = 0.005
-
-
-def plan_name(face: BlankFace) -> str:
-    """What the plan template for a face is called in lists."""
-    return f"{face.value} template"
 
 
 def plan_panel(car: Car, setting: TemplateSettings, face: BlankFace, *, alone: bool = True) -> Panel:
