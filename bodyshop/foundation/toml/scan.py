@@ -101,3 +101,10 @@ class LineIndex:
         if line > len(self._starts):
             return len(self._text)
         return min(self._starts[line - 1] + column - 1, len(self._text))
+
+    def text(self, line: int) -> str:
+        """One line without its end; empty when there is no such line."""
+        if not 1 <= line <= len(self._starts):
+            return ""
+        end = self._starts[line] if line < len(self._starts) else len(self._text)
+        return self._text[self._starts[line - 1] : end].rstrip("\r\n")
