@@ -38,6 +38,7 @@ from bodyshop.physics.drag import DRAG_TABLES
 from bodyshop.physics.priors import PRIOR_TABLES
 from bodyshop.records.book.earlier import LikelyRange
 from bodyshop.records.classroom.stock_plan import SupplyFigure
+from bodyshop.rules.rulebook.language.tables import LANGUAGE_TABLES
 from bodyshop.rules.rulebook.lint.claims import RELATION_TABLES
 from bodyshop.rules.rulebook.plausible import PlausibleRow
 from bodyshop.solids.jig import JigSizes
@@ -56,6 +57,7 @@ TABLES: Mapping[str, Mapping[str, type]] = {
     "physics/drag.toml": DRAG_TABLES,
     "physics/priors.toml": PRIOR_TABLES,
     "records/classroom/supplies.toml": {"figure": SupplyFigure},
+    "rules/rulebook/language/language.toml": LANGUAGE_TABLES,
     "rules/rulebook/lint/relations.toml": RELATION_TABLES,
     "rules/rulebook/plausible.toml": {"believed": PlausibleRow},
 }

@@ -7,8 +7,8 @@ reads it (`rules.py`, `load.py`, ...).
 
 from typing import Final
 
-from bodyshop.rules.rulebook.language import tables
 from bodyshop.rules.rulebook.language.keys import LanguageKey, LanguageTable, Sort
+from bodyshop.rules.rulebook.language.tables import TABLES
 
 __all__ = [
     "CHANGE",
@@ -31,9 +31,6 @@ __all__ = [
 
 FORMAT: Final = 1
 """The version of the language that is read."""
-
-TABLES: Final = tuple(tables.TABLES.values())
-"""Every table of the language, in the order in which they are told."""
 
 HEAD, READING, KIT, SCORE, RULE, CHANGE, STOCK = TABLES
 
