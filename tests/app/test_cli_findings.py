@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from bodyshop.output.guide.pages import page_source
 from bodyshop.records.book.model import FrozenPrediction, TunnelReading
 from tests.app.running import run_here
 from tests.documents import valid
@@ -121,8 +122,8 @@ def test_no_page_calls_a_run_safe(book: Path, capsys) -> None:
         assert "safe" not in run_here(capsys, *words).out.casefold()
 
 
-def test_the_readme_shows_what_is_printed(book: Path, capsys, root: Path) -> None:
-    readme = (root / "README.md").read_text(encoding="utf-8")
+def test_the_guide_shows_what_is_printed(book: Path, capsys) -> None:
+    readme = page_source("measurements")
     start = readme.index("  Drag area in the tunnel: ")
     assert readme[start : readme.index("```", start)] in run_here(capsys, "trial", "meaning", "kestrel").out
 

@@ -8,6 +8,7 @@ import pypdfium2
 import pytest
 
 from bodyshop.car.stock.cautions import Operation, cautions_for
+from bodyshop.output.guide.pages import page_source
 from bodyshop.records.book.book import Book
 from bodyshop.records.book.model import CarRecord, Event, MassReading, WeighingStage
 from tests.app.running import ROOT, run_apart, run_here
@@ -330,13 +331,12 @@ def test_the_readme_shows_what_is_printed(
 ) -> None:
     monkeypatch.delenv("COLUMNS", raising=False)
     monkeypatch.chdir(ROOT)
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    part = readme[readme.index("## The race before it is run") :]
+    part = page_source("race")
     shown = part[part.index("```text\n") + 8 :]
     printed = run_here(capsys, "race", "predict", "samples/kestrel.toml").out
     assert printed.startswith(shown[: shown.index("```")])
     helps = "".join(run_here(capsys, "race", verb, "--help").out for verb in ("predict", "change"))
-    for option in re.findall(r"--[a-z]+(?:-[a-z]+)*", part[: part.index("\n## ")]):
+    for option in re.findall(r"--[a-z]+(?:-[a-z]+)*", part):
         assert option in helps, option
 
 

@@ -37,6 +37,7 @@ from bodyshop.app.bench.wordlist import wordlist
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.foundation.problems import Problem, ProblemsError
 from bodyshop.output.bundle.file_kinds import kind_of
+from bodyshop.output.guide.pages import TOPICS, guide_html, guide_title
 from bodyshop.output.json.document import encoded
 
 __all__ = ["StartPage", "bound_socket", "make_app", "serve"]
@@ -161,12 +162,30 @@ def _modules() -> dict[str, str]:
     return found
 
 
+def _guide_list(topic: str) -> str:
+    rows = (
+        f'<li><a href="/guide/{each}"{" aria-current=page" if each == topic else ""}>'
+        f"{escape(guide_title(each))}</a></li>"
+        for each in TOPICS
+    )
+    return f"<ul>{''.join(rows)}</ul>"
+
+
 def _pages(app: FastAPI, bench: Bench) -> None:
     modules = _modules()
 
     @app.get("/")
     async def first(request: Request) -> Response:
         return await (design(request, bench.first) if bench.first else gallery(request))
+
+    @app.get("/guide")
+    @app.get("/guide/{topic}")
+    async def guide(request: Request, topic: str = TOPICS[0]) -> Response:
+        try:
+            parts = {"@LIST@": _guide_list(topic), "@TEXT@": guide_html(topic)}
+        except ProblemsError as error:
+            return PlainTextResponse(refusal_words(error), status_code=404)
+        return HTMLResponse(page_html("guide", guide_title(topic), request.state.nonce, {}, parts))
 
     @app.get("/gallery")
     async def gallery(request: Request) -> Response:

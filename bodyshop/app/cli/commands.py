@@ -178,6 +178,13 @@ _ALL = (
         "prints.",
         "lists.schema",
     ),
+    Command(
+        "guide",
+        "read the guide",
+        "Read a page of the guide that comes with bodyshop: first steps for students, teachers and the shop, "
+        "and everything else in full. Without a topic, list the pages. The bench shows the same pages.",
+        "lists.guide",
+    ),
 )
 
 COMMANDS: Mapping[str, Command] = {command.name: command for command in _ALL}

@@ -29,9 +29,18 @@ if TYPE_CHECKING:
     from bodyshop.output.json.check import MeasureDocument
     from bodyshop.rules.checking import Checked
 
-__all__ = ["measure", "measures", "new", "rulebooks", "schema", "stock"]
+__all__ = ["guide", "measure", "measures", "new", "rulebooks", "schema", "stock"]
 
 _UNITS: Final = {"mm": LengthUnit.MM, "in": LengthUnit.IN}
+
+
+@action(operand("topic", "TOPIC", "the page to read (default: list them)", nargs="?"))
+def guide(options: argparse.Namespace, console: Console) -> None:
+    """Print a page of the guide, or the list of pages."""
+    from bodyshop.output.guide.pages import guide_list, guide_text
+
+    width = console.width
+    console.write(guide_text(options.topic, width, console.ink) if options.topic else guide_list(width))
 
 
 @action(DESIGN, JSON)
