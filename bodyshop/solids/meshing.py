@@ -26,7 +26,7 @@ __all__ = ["body_mesh", "hole_rods", "sections_mesh"]
 # A mesh's volume may differ from that of the sections by this share. Chords run inside a bulge, so it falls
 # short of them; what is missing goes with the chord.
 _SHORT = 8e-4
-_TRIES = 12
+_TRIES = 5
 # On rounded edges two chords add up, along the body and round the edge.
 _SHARE = 0.55
 # How much wider a hole is made where it only grazes a face, mm: its wall would have no thickness.
@@ -119,7 +119,8 @@ def _whole(sections: Sections, chord_mm: float) -> Manifold:
         off = abs(held / expected - 1)
         if off <= _SHORT:
             return form
-        chord *= max(0.1, min(0.7, 0.8 * _SHORT / off))
+        # No finer than this at once: where the volume never agrees, ever finer meshes would fill the memory.
+        chord *= max(0.2, min(0.7, 0.8 * _SHORT / off))
     raise SolidError(
         f"the mesh of the body holds {held / 1000:.2f} cm3 where the sections hold {expected / 1000:.2f} cm3"
     )

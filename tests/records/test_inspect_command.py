@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path as FilePath
 
 import pypdf
 import pytest
 
-from bodyshop.drawing.sheet.items import Path, Text, Weight
+from bodyshop.drawing.sheet.items import Group, Item, Path, Text, Weight
 from bodyshop.drawing.sheet.lettering import text_width_mm
 from bodyshop.drawing.sheet.paper import sheet_sizes
+from bodyshop.geometry.affine import Affine
 from bodyshop.output.papers.inspection_form import BuiltMark, MeasuredCar
 from bodyshop.output.papers.inspection_form.document import inspection_sheets
 from bodyshop.records.book.book import Book
@@ -140,6 +142,17 @@ def test_the_sheet_holds_what_was_found(begun) -> None:
     assert "safe" not in text.casefold().replace("fastened", "")
 
 
+def _drawn(items: Iterable[Item], affine: Affine) -> Iterator[Item]:
+    """Words and strokes where they are on the sheet; groups on a form are only shifted."""
+    for item in items:
+        if isinstance(item, Group):
+            yield from _drawn(item.items, item.affine.then(affine))
+        elif isinstance(item, Text):
+            yield replace(item, at=affine.point(item.at))
+        elif isinstance(item, Path):
+            yield replace(item, segments=tuple(replace(s, end=affine.point(s.end)) for s in item.segments))
+
+
 def test_the_box_that_is_crossed_is_that_of_the_verdict() -> None:
     checked = check_car(open_car(find_design("kestrel")[0]))
     found = inspect(checked, read_words(checked, ["B1=306.2@0.1", "B2=50@0.1", "B3=35@0.1"]))
@@ -150,11 +163,12 @@ def test_the_box_that_is_crossed_is_that_of_the_verdict() -> None:
     }
     built = MeasuredCar(marks, found.standing, fails=True)
     sheet = inspection_sheets(checked.opened.rulebook, sheet_sizes()["a4"], checked, None, built)[0]
-    written = [item for item in sheet.items if isinstance(item, Text)]
+    items = list(_drawn(sheet.items, Affine()))
+    written = [item for item in items if isinstance(item, Text)]
     bold = {item.text: item.at for item in written if item.weight is Weight.BOLD}
     crosses = [
         ((begin[0] + end[0]) / 2, (begin[1] + end[1]) / 2)
-        for item in sheet.items
+        for item in items
         if isinstance(item, Path) and len(item.segments) == 2 and not item.closed
         for begin, end in [(item.segments[0].end, item.segments[1].end)]
         if begin[0] != end[0] and begin[1] != end[1]
