@@ -6,6 +6,7 @@ import json
 import shutil
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import partial
 from pathlib import Path as FilePath
 
 import pypdf
@@ -15,6 +16,7 @@ from bodyshop.drawing.sheet.items import Group, Item, Path, Text, Weight
 from bodyshop.drawing.sheet.lettering import text_width_mm
 from bodyshop.drawing.sheet.paper import sheet_sizes
 from bodyshop.geometry.affine import Affine
+from bodyshop.geometry.paths import Segment
 from bodyshop.output.papers.inspection_form import BuiltMark, MeasuredCar
 from bodyshop.output.papers.inspection_form.document import inspection_sheets
 from bodyshop.records.book.book import Book
@@ -142,6 +144,10 @@ def test_the_sheet_holds_what_was_found(begun) -> None:
     assert "safe" not in text.casefold().replace("fastened", "")
 
 
+def _shifted(affine: Affine, segment: Segment) -> Segment:
+    return replace(segment, end=affine.point(segment.end))  # type: ignore[arg-type]  # every segment has one
+
+
 def _drawn(items: Iterable[Item], affine: Affine) -> Iterator[Item]:
     """Words and strokes where they are on the sheet; groups on a form are only shifted."""
     for item in items:
@@ -150,7 +156,7 @@ def _drawn(items: Iterable[Item], affine: Affine) -> Iterator[Item]:
         elif isinstance(item, Text):
             yield replace(item, at=affine.point(item.at))
         elif isinstance(item, Path):
-            yield replace(item, segments=tuple(replace(s, end=affine.point(s.end)) for s in item.segments))
+            yield replace(item, segments=tuple(map(partial(_shifted, affine), item.segments)))
 
 
 def test_the_box_that_is_crossed_is_that_of_the_verdict() -> None:
