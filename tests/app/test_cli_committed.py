@@ -26,7 +26,8 @@ SOLID = (".stl", ".step", ".3mf")
 
 
 def folders(root: Path) -> list[str]:
-    return sorted(path.name for path in (root / "templates_out").iterdir() if path.is_dir())
+    """Those the program made; the README's pictures are kept beside them."""
+    return sorted(path.name for path in (root / "templates_out").iterdir() if (path / MANIFEST).is_file())
 
 
 @pytest.fixture(scope="module")
