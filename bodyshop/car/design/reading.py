@@ -12,8 +12,9 @@ from collections.abc import Callable, Mapping, Sequence
 from bodyshop.car.design.fields import NONE, NOTHING_MM, REACH_MM, Field, KeyKind, Shelves
 from bodyshop.car.design.model import KeyPath
 from bodyshop.car.design.table import DesignTable, Quantities
-from bodyshop.car.design.wording import bounds, home_of, is_number, listed, quoted, short, shown, usual_name
+from bodyshop.car.design.wording import bounds, home_of, usual_name
 from bodyshop.foundation.problems import Problem, Severity, Span, nearest
+from bodyshop.foundation.text.values import first_few, is_number, quoted, quoted_words, shortened
 from bodyshop.foundation.toml import Source
 from bodyshop.foundation.units import (
     QuantityError,
@@ -133,10 +134,10 @@ class Reader:
         self.fault(
             path,
             "unknown-key",
-            f'"{short(key)}" means nothing here' + (f": it belongs in {home}" if home else ""),
+            f'"{shortened(key)}" means nothing here' + (f": it belongs in {home}" if home else ""),
             at_key=True,
             found=key,
-            expected="" if close or home else f"one of {listed(list(known), 12)}",
+            expected="" if close or home else f"one of {first_few(list(known), 12)}",
             nearest=close,
         )
 
@@ -180,7 +181,7 @@ class Reader:
                 path,
                 "length-reach",
                 f"{self.length_text(length)} is far beyond any car",
-                found=shown(value),
+                found=quoted(value),
                 expected=f"at most {self.length_text(REACH_MM)}",
             )
             return None
@@ -265,15 +266,15 @@ class Reader:
 
     def _choice(self, value: object, path: KeyPath, field: Field) -> str | None:
         if not isinstance(value, str):
-            self._wrong_type(path, value, "a word", quoted(field.words))
+            self._wrong_type(path, value, "a word", quoted_words(field.words))
             return None
         if value not in field.words:
             self.fault(
                 path,
                 "unknown-word",
-                f'"{short(value)}" is not one of the words for {field.key}',
+                f'"{shortened(value)}" is not one of the words for {field.key}',
                 found=value,
-                expected=quoted(field.words),
+                expected=quoted_words(field.words),
                 nearest=nearest(value, field.words),
             )
             return None
@@ -293,9 +294,9 @@ class Reader:
             self.fault(
                 path,
                 "unknown-stock",
-                f'"{short(value)}" is not among the {field.shelf.value}',
+                f'"{shortened(value)}" is not among the {field.shelf.value}',
                 found=value,
-                expected="" if close else f"one of {listed(known, _NAMES_SHOWN)}",
+                expected="" if close else f"one of {first_few(known, _NAMES_SHOWN)}",
                 nearest=close,
             )
             return None
@@ -391,5 +392,5 @@ class Reader:
 
     def _wrong_type(self, path: KeyPath, value: object, wanted: str, expected: str = "") -> None:
         self.fault(
-            path, "wrong-type", f"{shown(value)} is not {wanted}", found=shown(value), expected=expected
+            path, "wrong-type", f"{quoted(value)} is not {wanted}", found=quoted(value), expected=expected
         )

@@ -1,14 +1,13 @@
-"""Values, bounds and names of keys in words, for messages."""
+"""Bounds and names of keys in words, for messages."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 
 from bodyshop.car.design.fields import LEAST_G, LEAST_MM, Field, all_fields
 from bodyshop.car.design.schema import ROOT
 
-__all__ = ["bounds", "home_of", "is_number", "listed", "quoted", "short", "shown", "usual_name"]
+__all__ = ["bounds", "home_of", "usual_name"]
 
 _HOMES_SHOWN = 3
 
@@ -26,46 +25,6 @@ _USUAL = {
 def usual_name(key: str, known: Iterable[str]) -> str:
     """The key among `known` that people mean by another word; empty when there is none."""
     return next((name for name in _USUAL.get(key.casefold(), ()) if name in known), "")
-
-
-def shown(value: object) -> str:
-    """A value of the file in a few words."""
-    match value:
-        case bool():
-            return "true" if value else "false"
-        case str():
-            return f'"{short(value)}"'
-        case int() | float():
-            return f"{value:.12g}" if abs(value) < 1e50 or not math.isfinite(value) else "a huge number"
-        case list():
-            return "a list" if value else "an empty list"
-        case dict():
-            return "a table"
-        case _:
-            return "a date or time"
-
-
-def is_number(value: object) -> bool:
-    """A number, and not true or false."""
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def short(text: str) -> str:
-    """Text fit to be shown: not too long, and without control characters."""
-    cut = text if len(text) <= 40 else text[:36] + "..."
-    return cut if cut.isprintable() else repr(cut)[1:-1]
-
-
-def quoted(words: Sequence[str]) -> str:
-    """Words in quotes, joined by or."""
-    return " or ".join(f'"{word}"' for word in words)
-
-
-def listed(words: Sequence[str], most: int) -> str:
-    """The first `most` words, and how many more there are."""
-    if len(words) <= most:
-        return ", ".join(words)
-    return ", ".join(words[:most]) + f" and {len(words) - most} more"
 
 
 def home_of(key: str) -> str:

@@ -6,8 +6,8 @@ from typing import Final
 
 from bodyshop.car.design.fields import REACH_MM
 from bodyshop.car.design.reading import Reader
-from bodyshop.car.design.wording import is_number
 from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.foundation.text.values import is_number
 from bodyshop.foundation.toml import Source
 from bodyshop.foundation.units import LengthUnit
 

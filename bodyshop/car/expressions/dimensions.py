@@ -6,9 +6,10 @@ import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from bodyshop.car.expressions.quantity import FUNCTIONS, ExpressionError, Quantity, clip
+from bodyshop.car.expressions.quantity import FUNCTIONS, ExpressionError, Quantity
 from bodyshop.car.expressions.reading import parse
 from bodyshop.car.expressions.working import Expression, unknown_name
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.units import LengthUnit, QuantityError, is_unit_word, length_from_number
 
 __all__ = ["DimensionFault", "name_fault", "resolve"]
@@ -30,7 +31,7 @@ class DimensionFault:
 
 def name_fault(name: str) -> QuantityError | None:
     """Why a word cannot name a dimension; None when it can."""
-    shown = clip(name)
+    shown = shortened(name)
     why = expected = close = ""
     if name in FUNCTIONS:
         why, expected = f'"{shown}" is the name of a function', f"another name, such as {name}_height"

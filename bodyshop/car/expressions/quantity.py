@@ -8,7 +8,7 @@ from typing import Final
 
 from bodyshop.foundation.units import MAX_LENGTH_MM, LengthUnit, QuantityError
 
-__all__ = ["BINDING", "FUNCTIONS", "ExpressionError", "Quantity", "WorkingStep", "as_length", "clip"]
+__all__ = ["BINDING", "FUNCTIONS", "ExpressionError", "Quantity", "WorkingStep", "as_length"]
 
 BINDING: Final = {"+": 1, "-": 1, "*": 2, "/": 2}
 FUNCTIONS: Final[Mapping[str, tuple[int, int | None]]] = {
@@ -88,9 +88,3 @@ def _remedy(quantity: Quantity) -> str:
     if quantity.power == 2:
         return "a length; sqrt of an area is one"
     return "a length"
-
-
-def clip(text: str) -> str:
-    """Text fit to be shown: not too long, and without control characters."""
-    shown = text if len(text) <= 40 else text[:36] + "..."
-    return shown if shown.isprintable() else repr(shown)[1:-1]

@@ -15,10 +15,10 @@ from bodyshop.car.expressions.quantity import (
     Quantity,
     WorkingStep,
     as_length,
-    clip,
 )
 from bodyshop.car.expressions.working import Expression
 from bodyshop.foundation.problems import nearest
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.units import (
     LengthUnit,
     QuantityError,
@@ -145,13 +145,13 @@ class _Reader:
             if bare and last.end <= token.start:
                 return self._error(
                     "unit",
-                    f'"{clip(shown)}" is not a unit',
+                    f'"{shortened(shown)}" is not a unit',
                     token,
-                    expected=f"mm, cm, in or deg, or a * before {clip(shown)}",
+                    expected=f"mm, cm, in or deg, or a * before {shortened(shown)}",
                     near="in" if close.startswith("inch") else close,
                 )
         return self._error(
-            "operator", f'there is no operator before "{clip(shown)}"', token, expected="+, -, * or /"
+            "operator", f'there is no operator before "{shortened(shown)}"', token, expected="+, -, * or /"
         )
 
     # Reading proper. Each method leaves the steps that put one quantity on the stack, and returns the
@@ -203,7 +203,7 @@ class _Reader:
             )
         squared = token.kind == "*" and self._text[: token.start].endswith("*")
         expected = _FOREIGN["^"] if squared else "a value"
-        message = f'"{clip(self._shown(token))}" stands where a value should'
+        message = f'"{shortened(self._shown(token))}" stands where a value should'
         raise self._error("operand", message, token, expected=expected)
 
     def _name(self, token: _Token) -> int:
@@ -227,7 +227,7 @@ class _Reader:
             close = nearest(name, FUNCTIONS)
             expected = ", ".join(FUNCTIONS)
             raise self._error(
-                "function", f'there is no function "{clip(name)}"', token, expected=expected, near=close
+                "function", f'there is no function "{shortened(name)}"', token, expected=expected, near=close
             )
         bracket = self._token
         self._advance()
@@ -336,7 +336,7 @@ class _Reader:
             message,
             start=token.start,
             end=token.end,
-            found=clip(self._shown(token)),
+            found=shortened(self._shown(token)),
             expected=expected,
             nearest=near,
         )

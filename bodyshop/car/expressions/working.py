@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from bodyshop.car.expressions.quantity import BINDING, ExpressionError, Quantity, WorkingStep, clip
+from bodyshop.car.expressions.quantity import BINDING, ExpressionError, Quantity, WorkingStep
 from bodyshop.foundation.problems import nearest
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.units import LengthUnit
 
 __all__ = ["Expression", "unknown_name"]
@@ -196,14 +197,14 @@ class _Working:
             message,
             start=step.start,
             end=step.end,
-            found=clip(self._text[step.start : step.end]),
+            found=shortened(self._text[step.start : step.end]),
             expected=expected,
         )
 
 
 def unknown_name(name: str, known: Mapping[str, object], start: int, end: int) -> ExpressionError:
     """The error for a name that stands for nothing."""
-    shown = clip(name)
+    shown = shortened(name)
     some = ", ".join(list(known)[:6]) + (", ..." if len(known) > 6 else "")
     return ExpressionError(
         "expression-name",

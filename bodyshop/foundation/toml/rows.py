@@ -15,6 +15,7 @@ from types import MappingProxyType
 from typing import Any, Protocol, TypeVar
 
 from bodyshop.foundation.problems import Problem, ProblemsError, nearest
+from bodyshop.foundation.text.values import is_number, quoted, shown
 from bodyshop.foundation.toml import KeyPath, Source, read_source
 from bodyshop.foundation.toml.declared import ID, ColumnKind, TomlColumn, columns_of
 
@@ -195,20 +196,19 @@ class TomlRow:
 
     def _number(self, key: str, value: object, low: float, high: float) -> float:
         # To Python a boolean is a whole number; in a table it is a slip.
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
+        if not isinstance(value, int | float) or not is_number(value):
             self._wrong(key, value, "a number")
             return low
         # Compared as it stands: a whole number may be too long for a float.
         if (isinstance(value, float) and not math.isfinite(value)) or not low <= value <= high:
             expected = f"from {low:g} to {high:g}"
-            self._note(key, "stock-range", f"{key} is {value}", found=str(value), expected=expected)
+            self._note(key, "stock-range", f"{key} is {shown(value)}", found=shown(value), expected=expected)
             return low
         return float(value)
 
     def _wrong(self, key: str, value: object, expected: str, near: str = "") -> None:
-        shown = f'"{value}"' if isinstance(value, str) else str(value)
-        message = f"{key} is {shown}"
-        self._note(key, "stock-value", message, found=str(value), expected=expected, near=near)
+        message = f"{key} is {quoted(value)}"
+        self._note(key, "stock-value", message, found=shown(value), expected=expected, near=near)
 
     def _note(
         self, key: str, code: str, message: str, *, found: str = "", expected: str = "", near: str = ""

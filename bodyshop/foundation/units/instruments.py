@@ -10,6 +10,7 @@ from typing import Final
 
 from bodyshop.foundation.constants import GRAVITY_M_S2, MM_PER_IN, OUNCE_G, ZERO_C_K
 from bodyshop.foundation.problems import nearest
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.units import QuantityError
 
 __all__ = [
@@ -169,19 +170,20 @@ def _unit(word: str, unit: str, text: str) -> _Unit:
     folded = _SPELT.get(folded, folded)
     if folded in known:
         return known[folded]
+    shown = shortened(word)
     raise QuantityError(
         "trial-unit",
-        f'"{_shorten(word)}" is no unit here' if known else f'"{_shorten(word)}" is too much behind a number',
+        f'"{shown}" is no unit here' if known else f'"{shown}" is too much behind a number',
         start=max(0, text.find(word)),
         end=len(text),
-        found=_shorten(word),
+        found=shown,
         expected=", ".join(known) if known else "a bare number",
         nearest=nearest(folded, known),
     )
 
 
 def _no_number(text: str, unit: str) -> QuantityError:
-    shown = _shorten(text.strip())
+    shown = shortened(text.strip())
     return QuantityError(
         "trial-number",
         f'"{shown}" is not a number' if shown else "there is no number",
@@ -189,11 +191,6 @@ def _no_number(text: str, unit: str) -> QuantityError:
         found=shown,
         expected=f"a number in {unit}" if unit else "a number",
     )
-
-
-def _shorten(text: str) -> str:
-    shown = text if len(text) <= 40 else text[:36] + "..."
-    return shown if shown.isprintable() else repr(shown)[1:-1]
 
 
 def force_unit_of(text: str) -> ForceUnit | None:

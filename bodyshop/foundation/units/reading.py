@@ -10,6 +10,7 @@ from enum import Enum
 from typing import Final, TypeVar
 
 from bodyshop.foundation.problems import nearest
+from bodyshop.foundation.text.values import kind_of_value, shortened
 from bodyshop.foundation.units.scan import (
     NUMBER,
     SIGN,
@@ -52,7 +53,7 @@ class _Wanted:
     example: str
 
     def fail(self, code: str, message: str, text: str, start: int, end: int, **more: str) -> QuantityError:
-        more.setdefault("found", _shorten(text[start:end]))
+        more.setdefault("found", shortened(text[start:end]))
         return QuantityError(f"{self.kind}-{code}", message, start=start, end=end, **more)
 
 
@@ -70,7 +71,7 @@ def parse_unit(text: str) -> LengthUnit:
         return unit
     if word.casefold() in FOOT_WORDS:
         raise foot_error(text, text.index(word), text.index(word) + len(word))
-    shown = _shorten(word)
+    shown = shortened(word)
     raise QuantityError(
         "length-unit",
         f'"{shown}" is not a unit of length',
@@ -109,13 +110,13 @@ def length_from_number(value: object, unit: LengthUnit) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise QuantityError(
             "length-type",
-            f"{_kind_of(value)} is not a length",
-            found=_kind_of(value),
+            f"{kind_of_value(value)} is not a length",
+            found=kind_of_value(value),
             expected=f"a number, or text such as {_A_LENGTH.example}",
         )
     if isinstance(value, int):
         if abs(value) > MAX_LENGTH_MM:
-            raise _beyond_reach(_shorten(_int_text(value)), 0, 0)
+            raise _beyond_reach(shortened(_int_text(value)), 0, 0)
         return _in_range((value * unit.ratio[0]) / unit.ratio[1], str(value))
     if not math.isfinite(value):
         raise QuantityError(
@@ -154,7 +155,7 @@ def parse_angle(text: str) -> float:
     angle = scaled(ratio, unit, text.strip(), 0)
     if abs(angle) > 20 * math.pi:
         raise _AN_ANGLE.fail(
-            "range", f'"{_shorten(text.strip())}" is more than ten turns', text, 0, len(text)
+            "range", f'"{shortened(text.strip())}" is more than ten turns', text, 0, len(text)
         )
     return angle
 
@@ -170,7 +171,7 @@ def _read(
             text,
             0,
             len(text),
-            found=_shorten(text),
+            found=shortened(text),
             expected=f"text such as {wanted.example}",
         )
     end = len(text.rstrip())
@@ -250,7 +251,7 @@ def _bad_unit(
             rest = len(text[first.end() : end]) - len(text[first.end() : end].lstrip())
             return wanted.fail(
                 "extra",
-                f'"{_shorten(text[first.end() + rest : end])}" is left over behind {wanted.article}',
+                f'"{shortened(text[first.end() + rest : end])}" is left over behind {wanted.article}',
                 text,
                 first.end() + rest,
                 end,
@@ -259,7 +260,7 @@ def _bad_unit(
     if word[:1].isdigit() or word[:1] in ".,/":
         return wanted.fail(
             "number",
-            f'"{_shorten(text.strip())}" is not {wanted.article}',
+            f'"{shortened(text.strip())}" is not {wanted.article}',
             text,
             start,
             end,
@@ -267,11 +268,11 @@ def _bad_unit(
         )
     return wanted.fail(
         "unit",
-        f'"{_shorten(text.strip())}" is not {wanted.article}',
+        f'"{shortened(text.strip())}" is not {wanted.article}',
         text,
         start,
         end,
-        found=_shorten(word),
+        found=shortened(word),
         expected=wanted.units,
         nearest=_nearest_symbol(word, names),
     )
@@ -287,9 +288,9 @@ def _no_number(text: str, begin: int, end: int, wanted: _Wanted) -> QuantityErro
     elif word.casefold() in LENGTH_NAMES or word.casefold() in MASS_NAMES:
         message = f'"{word}" is a unit without a number'
     else:
-        message = f'"{_shorten(text.strip())}" is not {wanted.article}'
+        message = f'"{shortened(text.strip())}" is not {wanted.article}'
     return wanted.fail(
-        "number", message, text, begin, end, found=_shorten(word), expected=f"text such as {wanted.example}"
+        "number", message, text, begin, end, found=shortened(word), expected=f"text such as {wanted.example}"
     )
 
 
@@ -303,7 +304,7 @@ def _nearest_symbol(word: str, names: Mapping[str, Enum]) -> str:
 
 def _in_range(length_mm: float, text: str) -> float:
     if abs(length_mm) > MAX_LENGTH_MM:
-        raise _beyond_reach(_shorten(text.strip()), 0, len(text))
+        raise _beyond_reach(shortened(text.strip()), 0, len(text))
     return length_mm + 0.0
 
 
@@ -324,7 +325,7 @@ def _not_negative(value: float, text: str, wanted: _Wanted, most: float, most_te
     if value > most:
         raise wanted.fail(
             "range",
-            f'"{_shorten(text.strip())}" is too large to be {wanted.article} here',
+            f'"{shortened(text.strip())}" is too large to be {wanted.article} here',
             text,
             0,
             len(text),
@@ -333,18 +334,5 @@ def _not_negative(value: float, text: str, wanted: _Wanted, most: float, most_te
     return value + 0.0
 
 
-def _shorten(text: str) -> str:
-    """Text fit to be shown: not too long, and without control characters."""
-    shown = text if len(text) <= 40 else text[:36] + "..."
-    return shown if shown.isprintable() else repr(shown)[1:-1]
-
-
 def _int_text(value: int) -> str:
     return str(value) if abs(value) < 10**50 else "a number of more than 50 digits"
-
-
-def _kind_of(value: object) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    kinds = {str: "text", int: "a number", float: "a number", list: "a list", dict: "a table"}
-    return kinds.get(type(value), "a date or time")

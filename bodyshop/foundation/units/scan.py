@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.units.units import (
     FOOT_WORDS,
     FRACTION_MARKS,
@@ -79,7 +80,7 @@ def decimal_ratio(text: str, start: int = 0) -> tuple[int, int]:
 
 
 def _too_many_digits(text: str, start: int) -> QuantityError:
-    shown = text if len(text) <= 24 else text[:20] + "..."
+    shown = shortened(text, 24)
     return QuantityError(
         "number-digits",
         f'"{shown}" has more digits than any ruler shows',

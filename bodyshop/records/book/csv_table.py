@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from bodyshop.foundation.problems import Problem, ProblemsError, Span, nearest
 from bodyshop.foundation.text.csv_text import csv_bytes, guarded, unguarded
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.units import QuantityError
 from bodyshop.foundation.units.instruments import parse_quantity, plain_number
 from bodyshop.records.book.book import Book
@@ -258,7 +259,7 @@ def _choice(column: RecordColumn, text: str) -> Enum:
     found = words.get(" ".join(text.split()).casefold()) or words.get(text.casefold().replace("-", " "))
     if found is None:
         close = nearest(text, [str(each.value) for each in column.choices])
-        raise CellError(f'"{_short(text)}" is none of the words of this column', _wanted(column), close)
+        raise CellError(f'"{shortened(text)}" is none of the words of this column', _wanted(column), close)
     return found
 
 
@@ -269,13 +270,13 @@ def read_yes_no(text: str) -> bool:
         return True
     if folded in _NO:
         return False
-    raise CellError(f'"{_short(text)}" is neither yes nor no', "yes or no")
+    raise CellError(f'"{shortened(text)}" is neither yes nor no', "yes or no")
 
 
 def _whole(text: str) -> int:
     digits = text.removesuffix(".0").removesuffix(",0")
     if not (digits.isascii() and digits.removeprefix("-").isdecimal() and len(digits) < 16):
-        raise CellError(f'"{_short(text)}" is not a whole number', "a whole number")
+        raise CellError(f'"{shortened(text)}" is not a whole number', "a whole number")
     return int(digits)
 
 
@@ -283,14 +284,14 @@ def read_record_number(text: str) -> int:
     """A cell that holds the number of a record. Raises `CellError`."""
     number = _whole(text.strip())
     if number < 1:
-        raise CellError(f'"{_short(text)}" is no number of a record', "a whole number from 1")
+        raise CellError(f'"{shortened(text)}" is no number of a record', "a whole number from 1")
     return number
 
 
 def _pair(part: str) -> tuple[float, float]:
     at, mark, time = part.partition("=")
     if not mark:
-        raise CellError(f'"{_short(part)}" is no pair', "a distance in mm, =, and a time in s: 5000=0.41")
+        raise CellError(f'"{shortened(part)}" is no pair', "a distance in mm, =, and a time in s: 5000=0.41")
     return parse_quantity(at, "mm"), parse_quantity(time, "s")
 
 
@@ -302,15 +303,15 @@ def read_moment_cell(text: str) -> datetime:
     try:
         at = datetime.fromisoformat(text.strip())
     except ValueError:
-        raise CellError(f'"{_short(text)}" is no moment', "2031-05-14T10:30:00+01:00") from None
+        raise CellError(f'"{shortened(text)}" is no moment', "2031-05-14T10:30:00+01:00") from None
     if not _FIRST_YEAR <= at.year <= _LAST_YEAR:
         raise CellError(
-            f'"{_short(text)}" is no moment of a class', f"a year from {_FIRST_YEAR} to {_LAST_YEAR}"
+            f'"{shortened(text)}" is no moment of a class', f"a year from {_FIRST_YEAR} to {_LAST_YEAR}"
         )
     try:
         return at if at.utcoffset() is not None else at.replace(tzinfo=None).astimezone()
     except (OverflowError, OSError, ValueError):
-        raise CellError(f'"{_short(text)}" is no moment on this computer\'s clock') from None
+        raise CellError(f'"{shortened(text)}" is no moment on this computer\'s clock') from None
 
 
 def _wanted(column: RecordColumn) -> str:
@@ -323,11 +324,6 @@ def _wanted(column: RecordColumn) -> str:
         ValueType.CAR: "the name of a car",
         ValueType.YES_NO: "yes or no",
     }.get(column.shape, "")
-
-
-def _short(text: str) -> str:
-    shown = text if len(text) <= 40 else text[:36] + "..."
-    return shown if shown.isprintable() else repr(shown)[1:-1]
 
 
 CSV_OWN: Final[dict[str, str]] = {

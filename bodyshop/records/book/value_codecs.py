@@ -8,6 +8,7 @@ from enum import Enum
 from typing import Any, Final
 
 from bodyshop.foundation.problems import Problem, ProblemsError
+from bodyshop.foundation.text.values import shortened
 from bodyshop.records.book.columns import RecordColumn, ValueType, columns_of
 from bodyshop.records.book.model import KIND_NAMES, Record
 
@@ -125,7 +126,7 @@ def _expected(column: RecordColumn) -> str:
 
 def _shown(value: object) -> str:
     text = str(value.value) if isinstance(value, Enum) else str(value)
-    return text if len(text) <= 40 else text[:36] + "..."
+    return shortened(text)
 
 
 # ---------------------------------------------------------------- as stored

@@ -13,6 +13,7 @@ from bodyshop.car.design import Design, Kit, peek_rulebook, read_design
 from bodyshop.foundation.files.names import is_there
 from bodyshop.foundation.files.shipped import rules_folder, samples_folder
 from bodyshop.foundation.problems import Problem, ProblemsError, Severity, nearest
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.toml import Source, read_source
 from bodyshop.rules.rulebook import Rulebook, find_rulebook, read_rulebook
 
@@ -229,11 +230,10 @@ def _neighbour(path: Path) -> bool:
 
 def _no_design(asked: str, stem: str, samples: Iterable[str]) -> Problem:
     names = sorted(samples)
-    shown = asked if len(asked) <= 80 else asked[:76] + "..."
     return Problem(
         "file-missing",
         "there is no such file",
-        file=shown if shown.isprintable() else repr(shown)[1:-1],
+        file=shortened(asked, 80),
         expected=f"a design file, or one of the samples {', '.join(names)}",
         nearest=nearest(stem, names),
     )

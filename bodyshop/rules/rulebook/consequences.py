@@ -8,9 +8,10 @@ from typing import Final
 
 from bodyshop.car.measures.catalogue import QuantityKind
 from bodyshop.foundation.problems import Problem
+from bodyshop.foundation.text.values import shown
 from bodyshop.rules.rulebook.model import BreachEffects, Limits, Rounding, Rule, Times
 from bodyshop.rules.rulebook.quantities import read_step
-from bodyshop.rules.rulebook.table_reader import PlacedValue, RulebookTable, shown
+from bodyshop.rules.rulebook.table_reader import PlacedValue, RulebookTable
 
 __all__ = ["Consequences", "cost_of", "is_of_wheel", "read_consequences"]
 

@@ -14,12 +14,13 @@ from bodyshop.car.stock.finish import finishes, glues
 from bodyshop.car.stock.hardware import NOTHING, PART_SHELVES, Hardware, Material, Part, WheelEnd, hardware
 from bodyshop.car.stock.woods import woods
 from bodyshop.foundation.problems import Problem, nearest
+from bodyshop.foundation.text.values import quoted, shown
 from bodyshop.foundation.toml.declared import ID
 from bodyshop.foundation.toml.rows import Confidence, TomlRow, made_of
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.rules.rulebook.language import STOCK, stock_keys
 from bodyshop.rules.rulebook.quantities import read_quantity
-from bodyshop.rules.rulebook.table_reader import PlacedValue, ProblemList, RulebookTable, quoted, shown
+from bodyshop.rules.rulebook.table_reader import PlacedValue, ProblemList, RulebookTable
 from bodyshop.rules.rulebook.words import amount_text
 
 __all__ = ["figures_of", "read_brought", "read_kit"]

@@ -8,6 +8,7 @@ from typing import Final
 from bodyshop.foundation.files.names import is_there
 from bodyshop.foundation.files.shipped import rules_folder
 from bodyshop.foundation.problems import Problem, ProblemsError, nearest
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.toml import KeyPath, Source
 
 __all__ = ["find_rulebook", "shipped_rulebooks"]
@@ -39,8 +40,7 @@ def find_rulebook(
     names = shipped_rulebooks()
     word = name_or_path.replace("\\", "/").rpartition("/")[2].removesuffix(_SUFFIX)
     close = nearest(word, names)
-    shown = name_or_path if len(name_or_path) <= 80 else name_or_path[:76] + "..."
-    shown = shown if shown.isprintable() else repr(shown)[1:-1]
+    shown = shortened(name_or_path, 80)
     message = f'there is no rulebook "{shown}"' if shown.strip() else "no rulebook is named"
     expected = f"{', '.join(names)}, or the path of a {_SUFFIX} file"
     if at is not None:

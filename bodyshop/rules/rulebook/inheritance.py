@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from bodyshop.foundation.problems import Problem, ProblemsError, nearest
+from bodyshop.foundation.text.values import quoted, shown
 from bodyshop.foundation.toml import Source, read_source
 from bodyshop.foundation.units import LengthUnit, QuantityError, parse_unit
 from bodyshop.rules.rulebook.find import find_rulebook
@@ -27,7 +28,7 @@ from bodyshop.rules.rulebook.language import (
     SCORE,
 )
 from bodyshop.rules.rulebook.limits import rivals
-from bodyshop.rules.rulebook.table_reader import PlacedValue, ProblemList, RulebookTable, quoted, shown
+from bodyshop.rules.rulebook.table_reader import PlacedValue, ProblemList, RulebookTable
 
 __all__ = ["InheritedBook", "RawChange", "RawRule", "lay"]
 

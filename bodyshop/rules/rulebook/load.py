@@ -13,13 +13,14 @@ from typing import Final
 from bodyshop.car.measures.catalogue import Measure, QuantityKind
 from bodyshop.car.stock.cautions import Operation
 from bodyshop.foundation.problems import Problem, ProblemsError, Severity, nearest
+from bodyshop.foundation.text.values import quoted, shown
 from bodyshop.foundation.units import QuantityError, parse_distance
 from bodyshop.rules.rulebook.event_hardware import read_brought, read_kit
 from bodyshop.rules.rulebook.inheritance import InheritedBook, RawChange, RawRule, lay
 from bodyshop.rules.rulebook.model import ClauseChange, Doubt, ReadingSteps, Rule, Rulebook, Score
 from bodyshop.rules.rulebook.quantities import read_quantity, read_step
 from bodyshop.rules.rulebook.rules import read_rule
-from bodyshop.rules.rulebook.table_reader import PlacedValue, RulebookTable, quoted, shown
+from bodyshop.rules.rulebook.table_reader import PlacedValue, RulebookTable
 
 __all__ = ["RemainingProblems", "read_layers", "read_rulebook", "sift"]
 

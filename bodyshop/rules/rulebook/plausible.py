@@ -11,12 +11,13 @@ from typing import Final
 
 from bodyshop.car.measures.catalogue import QuantityKind
 from bodyshop.foundation.problems import Problem, Severity
+from bodyshop.foundation.text.values import shown
 from bodyshop.foundation.toml.rows import read_rows
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.rules.rulebook.limits import limit_cells
 from bodyshop.rules.rulebook.model import Rule
 from bodyshop.rules.rulebook.quantities import read_quantity, written_mass_unit, written_unit
-from bodyshop.rules.rulebook.table_reader import PlacedValue, RulebookTable, shown
+from bodyshop.rules.rulebook.table_reader import PlacedValue, RulebookTable
 from bodyshop.rules.rulebook.words import amount_text
 
 __all__ = ["PlausibleRow", "PlausibleValues", "believed", "doubts"]

@@ -12,6 +12,7 @@ from typing import Final
 
 from bodyshop.car.measures.catalogue import QuantityKind
 from bodyshop.foundation.problems import Problem
+from bodyshop.foundation.text.values import kind_of_value, shown
 from bodyshop.foundation.units import (
     LengthUnit,
     MassUnit,
@@ -22,7 +23,7 @@ from bodyshop.foundation.units import (
     parse_mass,
     parse_unit,
 )
-from bodyshop.rules.rulebook.table_reader import PlacedValue, kind_of_value, shown
+from bodyshop.rules.rulebook.table_reader import PlacedValue
 
 __all__ = ["A_KIND", "read_quantity", "read_step", "written_mass_unit", "written_unit"]
 

@@ -13,11 +13,12 @@ from enum import Enum
 from typing import Protocol, TypeVar
 
 from bodyshop.foundation.problems import Problem, Severity, Span, nearest
+from bodyshop.foundation.text.values import is_number, kind_of_value, quoted, quoted_words, shortened, shown
 from bodyshop.foundation.toml import KeyPath, Source
 from bodyshop.foundation.units import LengthUnit, QuantityError
 from bodyshop.rules.rulebook.model import RulebookPlace
 
-__all__ = ["PlacedValue", "RulebookTable", "ProblemList", "kind_of_value", "quoted", "shown"]
+__all__ = ["PlacedValue", "RulebookTable", "ProblemList"]
 
 Word = TypeVar("Word", bound=Enum)
 _LONGEST_TEXT = 2000
@@ -112,9 +113,9 @@ class RulebookTable:
             problems.append(
                 inner.problem(
                     "rulebook-key",
-                    f'{what} has no key "{_clip(key)}"',
+                    f'{what} has no key "{shortened(key)}"',
                     at_key=True,
-                    found=_clip(key),
+                    found=shortened(key),
                     expected="" if nearest(key, known) else "one of " + ", ".join(known),
                     near=nearest(key, known),
                 )
@@ -146,7 +147,7 @@ class RulebookTable:
         """The text that a cell holds."""
         value = cell.value
         if not isinstance(value, str):
-            expected = f'text in quotes, such as {key} = "{shown(value)}"' if _is_number(value) else "text"
+            expected = f'text in quotes, such as {key} = "{shown(value)}"' if is_number(value) else "text"
             self.wrong(cell, key, expected)
             return default
         words = " ".join(value.split())
@@ -176,7 +177,7 @@ class RulebookTable:
                 "rulebook-word",
                 f"{key} is {quoted(cell.value)}",
                 found=shown(cell.value),
-                expected="one of " + ", ".join(f'"{choice}"' for choice in choices),
+                expected=quoted_words(choices),
                 near=nearest(word, choices),
             )
         )
@@ -234,7 +235,7 @@ class RulebookTable:
             if not isinstance(value, str):
                 self.wrong(inner, key, "text")
             elif value in [other.value for other in found]:
-                self.note(inner.problem("rulebook-repeated", f'"{_clip(value)}" stands here twice'))
+                self.note(inner.problem("rulebook-repeated", f'"{shortened(value)}" stands here twice'))
             else:
                 found.append(inner)
         return tuple(found)
@@ -247,36 +248,3 @@ class RulebookTable:
     def note(self, problem: Problem) -> None:
         """Note a problem."""
         self.problems.append(problem)
-
-
-def kind_of_value(value: object) -> str:
-    """What sort of TOML value it is, with an article."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    kinds = {str: "text", int: "a number", float: "a number", list: "a list", dict: "a table"}
-    return kinds.get(type(value), "a date or time")
-
-
-def shown(value: object) -> str:
-    """A value fit to be shown in a message."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int) and abs(value) >= 10**40:
-        return "a number of more than 40 digits"
-    if isinstance(value, list | dict):
-        return kind_of_value(value)
-    return _clip(str(value))
-
-
-def quoted(value: object) -> str:
-    """The same, a text in quotes."""
-    return f'"{shown(value)}"' if isinstance(value, str) else shown(value)
-
-
-def _clip(text: str) -> str:
-    short = text if len(text) <= 60 else text[:56] + "..."
-    return short if short.isprintable() else repr(short)[1:-1]
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)

@@ -9,13 +9,13 @@ from typing import Final
 from tomli import TOMLDecodeError
 
 from bodyshop.foundation.problems import Problem
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.toml.diagnosis.fault import (
     COMMENTS,
     KEY_AND_EQUALS,
     Fault,
     bracket_slip,
     character_slip,
-    clip,
     locate,
     lone_quote,
     open_quote,
@@ -115,10 +115,10 @@ def after_value(fault: Fault) -> Problem | None:
         )
     return fault.problem(
         "toml-extra",
-        f"this is left over behind the value: {clip(rest.strip())}",
+        f"this is left over behind the value: {shortened(rest.strip())}",
         fault.offset,
         end,
-        found=clip(rest.strip()),
+        found=shortened(rest.strip()),
         expected="one value on a line, in quotes when it is not a plain number",
     )
 

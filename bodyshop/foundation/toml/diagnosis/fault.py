@@ -9,6 +9,7 @@ from typing import Final
 from tomli import TOMLDecodeError
 
 from bodyshop.foundation.problems import Problem, Span
+from bodyshop.foundation.text.values import shortened
 from bodyshop.foundation.toml.scan import LineIndex, Token, tokens
 
 __all__ = [
@@ -18,7 +19,6 @@ __all__ = [
     "KEY_AND_EQUALS",
     "bracket_slip",
     "character_slip",
-    "clip",
     "locate",
     "lone_quote",
     "open_quote",
@@ -94,11 +94,11 @@ class Fault:
         span = self.lines.span(start, start + 1 if end is None else end)
         return Problem(
             code,
-            clip(message, 160),
+            shortened(message, 160),
             file=self.name,
             span=span,
-            found=clip(found),
-            expected=clip(expected, 100),
+            found=shortened(found),
+            expected=shortened(expected, 100),
             nearest=nearest,
             related=related,
         )
@@ -133,12 +133,6 @@ def _with_context(fault: Fault) -> Fault:
 def quoted(value: str) -> str:
     """The value in the quotes that fit it."""
     return f"'{value}'" if '"' in value else f'"{value}"'
-
-
-def clip(text: str, most: int = 40) -> str:
-    """Text fit to be shown: not too long, and without control characters."""
-    shown = text if len(text) <= most else text[: most - 4] + "..."
-    return shown if shown.isprintable() else repr(shown)[1:-1]
 
 
 _SMART: Final = "\u201c\u201d\u201e\u201f\u00ab\u00bb\u2018\u2019\u201a\u201b\u0060\u00b4"
