@@ -24,7 +24,8 @@ from bodyshop.car.stock.woods import WOOD_TABLES
 from bodyshop.drawing.sheet.paper import SheetRow
 from bodyshop.drawing.sheet.pens import PenRow
 from bodyshop.foundation.problems import ProblemsError
-from bodyshop.foundation.toml.declared import TomlKey, columns_of, file_schema, table_schema
+from bodyshop.foundation.toml.declared import TomlKey, columns_of
+from bodyshop.foundation.toml.json_schema import file_schema, table_schema
 from bodyshop.foundation.toml.rows import (
     Disagreements,
     read_named_rows,

@@ -14,7 +14,6 @@ from bodyshop.app.cli.actions import action
 from bodyshop.app.cli.arguments import DESIGN, JSON, Argument, design_file, operand, option, plain_name
 from bodyshop.app.cli.console import Console, answer
 from bodyshop.app.cli.parser import one_of
-from bodyshop.car.design.json_schema import SCHEMA_FILE
 from bodyshop.car.design.starters import DEFAULT_STARTER, starter_text, starters
 from bodyshop.car.measures import catalogue
 from bodyshop.foundation.files.names import safe_stem
@@ -100,17 +99,18 @@ def stock(options: argparse.Namespace, console: Console) -> None:
     console.write(stock_table(shelves, brought, unit=unit, width=console.width, ink=console.ink))
 
 
-def _schemas() -> dict[str, Callable[[], str]]:
-    """The text of each schema: as it is shipped, or made from the records of a table or a document."""
+def _schemas() -> dict[str, Callable[[], Mapping[str, object]]]:
+    """What makes each schema, from the keys of a file or the records of a table or a document."""
+    from bodyshop.car.design.json_schema import design_schema
     from bodyshop.car.stock.blades import Blade
     from bodyshop.car.stock.blanks import BlankRow
     from bodyshop.car.stock.cautions import Caution
     from bodyshop.car.stock.finish import WARES
     from bodyshop.car.stock.hardware import HARDWARE_TABLES
     from bodyshop.car.stock.woods import WOOD_TABLES
-    from bodyshop.foundation.toml.declared import file_schema
+    from bodyshop.foundation.toml.json_schema import file_schema
     from bodyshop.output.json.document import FORMATS, document_of, schema_of
-    from bodyshop.rules.rulebook.json_schema import RULEBOOK_SCHEMA
+    from bodyshop.rules.rulebook.json_schema import rulebook_schema
 
     tables: dict[str, Mapping[str, type]] = {
         "woods": WOOD_TABLES,
@@ -120,18 +120,11 @@ def _schemas() -> dict[str, Callable[[], str]]:
         "hardware": HARDWARE_TABLES,
         "cautions": {"caution": Caution},
     }
-    files = {"design": SCHEMA_FILE, "rulebook": RULEBOOK_SCHEMA}
-
-    def of_table(name: str) -> str:
-        return json.dumps(file_schema(f"bodyshop table of {name}", tables[name]), indent=2) + "\n"
-
-    def of_document(name: str) -> str:
-        return json.dumps(schema_of(document_of(name)), indent=2) + "\n"
-
     return {
-        **{name: partial(file.read_text, encoding="utf-8") for name, file in files.items()},
-        **{name: partial(of_table, name) for name in tables},
-        **{name: partial(of_document, name) for name in FORMATS},
+        "design": design_schema,
+        "rulebook": rulebook_schema,
+        **{name: partial(file_schema, f"bodyshop table of {name}", tables[name]) for name in tables},
+        **{name: partial(schema_of, document_of(name)) for name in FORMATS},
     }
 
 
@@ -155,7 +148,7 @@ def _what() -> Argument:
 @action(_what)
 def schema(options: argparse.Namespace, console: Console) -> None:
     """Print a JSON Schema."""
-    console.write(_schemas()[options.what]())
+    console.write(json.dumps(_schemas()[options.what](), indent=2, ensure_ascii=False) + "\n")
 
 
 def _name(text: str) -> str:

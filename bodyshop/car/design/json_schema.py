@@ -1,19 +1,13 @@
 """A JSON Schema of the design file, for editors that complete and check while one types.
 
-It is made from the table of fields (draft 2020-12 of json-schema.org) and kept beside this module as
-`design.schema.json`. After a change of the table or of the stock:
-
-    python -m bodyshop.car.design.json_schema
-
-A schema cannot know units or geometry, so a file may satisfy it and still have problems.
+It is made from the table of fields and the stock when it is asked for. A schema cannot know units or
+geometry, so a file may satisfy it and still have problems.
 """
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping, Sequence
-from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from bodyshop.car.design.fields import (
     FORMAT,
@@ -28,25 +22,14 @@ from bodyshop.car.design.fields import (
     names,
 )
 from bodyshop.car.design.schema import POINT_FIELDS, ROOT
-from bodyshop.foundation.toml.declared import ID
+from bodyshop.foundation.toml.json_schema import ID_SCHEMA, Schema, bounded, closed_table, headed
 
-__all__ = ["SCHEMA_FILE", "design_schema", "schema_text"]
-
-SCHEMA_FILE = Path(__file__).resolve().parent / "design.schema.json"
-
-Schema = dict[str, Any]
-
-
-def schema_text() -> str:
-    """The schema as the text of the shipped file."""
-    return json.dumps(design_schema(), indent=2, ensure_ascii=False) + "\n"
+__all__ = ["design_schema"]
 
 
 def design_schema() -> Schema:
     """The schema as data."""
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": f"bodyshop design file, format {FORMAT}",
+    schema = {
         "description": "One car: blank, outlines, bore, axles and what goes on them.",
         **_object(ROOT),
         "$defs": {
@@ -70,20 +53,12 @@ def design_schema() -> Schema:
             },
         },
     }
+    return headed(f"bodyshop design file, format {FORMAT}", schema)
 
 
 def _object(fields: Sequence[Field], ways: Sequence[Sequence[str]] = ()) -> Schema:
-    schema: Schema = {
-        "type": "object",
-        "additionalProperties": False,
-        "properties": {field.key: _documented(field) for field in fields},
-    }
     required = [field.key for field in fields if field.required]
-    if required:
-        schema["required"] = required
-    if ways:
-        schema["oneOf"] = [{"required": list(keys)} for keys in ways]
-    return schema
+    return closed_table({field.key: _documented(field) for field in fields}, required, ways)
 
 
 def _documented(field: Field) -> Schema:
@@ -129,15 +104,14 @@ def _stock(field: Field) -> Schema:
     known = {"enum": [*names(field.shelf), *([NONE] if field.may_be_none else [])]}
     if field.shelf not in HARDWARE_SHELVES:
         return known
-    own = {"type": "string", "pattern": f"^{ID.pattern}$", "description": "Hardware of the event's own."}
+    own = {**ID_SCHEMA, "description": "Hardware of the event's own."}
     return {"anyOf": [known, own]}
 
 
 def _bounds(field: Field) -> Schema:
-    limits = {"minimum": field.least, "maximum": field.most}
     if field.least in (LEAST_MM, LEAST_G):  # the unit of the file is not known here
-        limits = {"exclusiveMinimum": 0.0, "maximum": field.most}
-    return {key: value for key, value in limits.items() if value is not None}
+        return {"exclusiveMinimum": 0.0, **bounded(None, field.most)}
+    return bounded(field.least, field.most)
 
 
 _POINT: Final = {"$ref": "#/$defs/point"}
@@ -159,6 +133,3 @@ _MAKERS: Final[Mapping[KeyKind, Callable[[Field], Schema]]] = {
     KeyKind.TABLE: lambda field: _object(field.fields, field.ways),
     KeyKind.TABLES: _tables,
 }
-
-if __name__ == "__main__":
-    SCHEMA_FILE.write_text(schema_text(), encoding="utf-8", newline="\n")

@@ -1,8 +1,8 @@
 """A table of a TOML file, declared once as a frozen dataclass: its fields say what each key holds.
 
 The same declaration gives the loader (`rows`), which notes everything that is wrong at once and where, and
-the JSON Schema. A plain annotation is enough for texts, words of an `Enum` and flags; a number states its
-bounds:
+the JSON Schema (`json_schema`). A plain annotation is enough for texts, words of an `Enum` and flags; a
+number states its bounds:
 
     @dataclass(frozen=True, slots=True)
     class Blade:
@@ -23,12 +23,10 @@ from enum import Enum
 from functools import cache
 from typing import Any, Final
 
-__all__ = ["ID", "TomlColumn", "ColumnKind", "TomlKey", "columns_of", "file_schema", "table_schema"]
+__all__ = ["ID", "TomlColumn", "ColumnKind", "TomlKey", "columns_of"]
 
 ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 """What an item can be called: small letters, digits and single hyphens."""
-
-Schema = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,58 +127,3 @@ def _column(attribute: str, hint: Any, *, optional: bool) -> TomlColumn:
     if kind is None:
         raise TypeError(f"{attribute}: no key of a TOML table can hold {hint}")
     return TomlColumn(attribute, key.name or attribute, kind, key, choices, optional)
-
-
-# ---------------------------------------------------------------- JSON Schema
-
-
-def file_schema(title: str, tables: Mapping[str, type]) -> Schema:
-    """The schema of a file of arrays of tables (draft 2020-12 of json-schema.org)."""
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": title,
-        "type": "object",
-        "additionalProperties": False,
-        "required": list(tables),
-        "properties": {
-            name: {"type": "array", "minItems": 1, "items": table_schema(declared)}
-            for name, declared in tables.items()
-        },
-    }
-
-
-def table_schema(declared: type) -> Schema:
-    """The schema of one table."""
-    columns = columns_of(declared)
-    return {
-        "description": (declared.__doc__ or "").strip().split("\n\n")[0].replace("\n", " "),
-        "type": "object",
-        "additionalProperties": False,
-        "required": [column.name for column in columns if not column.optional],
-        "properties": {column.name: _value(column) for column in columns},
-    }
-
-
-def _value(column: TomlColumn) -> Schema:  # noqa: PLR0911 - one case for each kind
-    limits = {"minimum": column.key.low, "maximum": column.key.high}
-    bounds = {name: limit for name, limit in limits.items() if limit is not None}
-    text: Schema = {"type": "string"} if column.key.empty else {"type": "string", "pattern": r"\S"}
-    match column.kind:
-        case ColumnKind.ID:
-            return {"type": "string", "pattern": f"^{ID.pattern}$"}
-        case ColumnKind.TEXT | ColumnKind.ITEM:
-            return text
-        case ColumnKind.TEXTS:
-            return {"type": "array", "items": {"type": "string"}}
-        case ColumnKind.NUMBER:
-            return {"type": "number", **bounds}
-        case ColumnKind.NUMBERS:
-            return {"type": "array", "items": {"type": "number", **bounds}}
-        case ColumnKind.WHOLE:
-            return {"type": "integer", **bounds}
-        case ColumnKind.FLAG:
-            return {"type": "boolean"}
-        case ColumnKind.WORD:
-            return {"enum": column.words}
-        case ColumnKind.WORDS:
-            return {"type": "array", "items": {"enum": column.words}, "minItems": 1, "uniqueItems": True}

@@ -1,23 +1,16 @@
 """A JSON Schema of rulebook files, for editors that complete and check while one types.
 
-It is made from the table of the language (draft 2020-12 of json-schema.org) and kept beside this module as
-`rulebook.schema.json`. After a change of the table or of the stock:
-
-    python -m bodyshop.rules.rulebook.json_schema
-
-A schema knows no units, no measures and not what a book inherits, so a file may satisfy it and still have
-problems.
+It is made from the table of the language and the stock when it is asked for. A schema knows
+no units, no measures and not what a book inherits, so a file may satisfy it and still have problems.
 """
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
-from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from bodyshop.car.stock.hardware import PART_SHELVES
-from bodyshop.foundation.toml.declared import ID
+from bodyshop.foundation.toml.json_schema import ID_SCHEMA, TEXT_SCHEMA, Schema, bounded, closed_table, headed
 from bodyshop.rules.rulebook.language import (
     CHANGE,
     FORMAT,
@@ -33,19 +26,10 @@ from bodyshop.rules.rulebook.language import (
     stock_keys,
 )
 
-__all__ = ["RULEBOOK_SCHEMA", "rulebook_schema", "rulebook_schema_text"]
+__all__ = ["rulebook_schema"]
 
-RULEBOOK_SCHEMA: Final = Path(__file__).resolve().parent / "rulebook.schema.json"
-
-Schema = dict[str, Any]
-
-_TEXT: Final[Schema] = {"type": "string", "minLength": 1}
-_AMOUNT: Final[Schema] = {"anyOf": [{"type": "number"}, _TEXT]}
-
-
-def rulebook_schema_text() -> str:
-    """The schema as the text of the shipped file."""
-    return json.dumps(rulebook_schema(), indent=2, ensure_ascii=False) + "\n"
+_EITHER: Final = [{"required": ["measure"]}, {"required": ["item"]}]
+_AMOUNT: Final[Schema] = {"anyOf": [{"type": "number"}, TEXT_SCHEMA]}
 
 
 def rulebook_schema() -> Schema:
@@ -56,26 +40,21 @@ def rulebook_schema() -> Schema:
         "kit": _object(KIT),
         "score": _object(SCORE, needed=False),
         "stock": {"type": "array", "items": {"anyOf": [_item(shelf) for shelf in PART_SHELVES]}},
-        "rule": {"type": "array", "items": {**_object(RULE), "oneOf": _either("measure", "item")}},
+        "rule": {"type": "array", "items": {**_object(RULE), "oneOf": _EITHER}},
         "change": {"type": "array", "items": _object(CHANGE)},
     }
     top = _object(HEAD)
     for name, schema in tables.items():
         top["properties"][name] |= schema
     top["properties"]["format"] = {"description": _meaning(HEAD, "format"), "const": FORMAT}
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": f"bodyshop rulebook, format {FORMAT}",
+    schema = {
         "description": "The rules of an event: what is measured, its limits, and what follows.",
         **top,
         "required": ["format", "name"],
         # What is not inherited is said.
         "anyOf": [{"required": ["inherits"]}, {"required": ["units", "reading", "rule"]}],
     }
-
-
-def _either(*keys: str) -> list[Schema]:
-    return [{"required": [key]} for key in keys]
+    return headed(f"bodyshop rulebook, format {FORMAT}", schema)
 
 
 def _meaning(table: LanguageTable, name: str) -> str:
@@ -92,19 +71,13 @@ def _item(shelf: str) -> Schema:
     keys = tuple(key for key in STOCK.keys if key.name in names)
     schema = _closed(keys, [key.name for key in keys if key.needed])
     schema["properties"]["shelf"] = {"description": _meaning(STOCK, "shelf"), "const": shelf}
-    schema["properties"]["id"] |= {"pattern": f"^{ID.pattern}$"}
+    schema["properties"]["id"] |= ID_SCHEMA
     return schema
 
 
 def _closed(keys: tuple[LanguageKey, ...], needed: list[str]) -> Schema:
-    schema: Schema = {
-        "type": "object",
-        "additionalProperties": False,
-        "properties": {key.name: {"description": key.meaning, **_MAKERS[key.sort](key)} for key in keys},
-    }
-    if needed:
-        schema["required"] = needed
-    return schema
+    properties = {key.name: {"description": key.meaning, **_MAKERS[key.sort](key)} for key in keys}
+    return closed_table(properties, needed)
 
 
 def _one_or_many(one: Schema) -> Schema:
@@ -117,26 +90,22 @@ def _words(key: LanguageKey) -> Schema:
 
 
 _MAKERS: Final[Mapping[Sort, Callable[[LanguageKey], Schema]]] = {
-    Sort.TEXT: lambda _: dict(_TEXT),
-    Sort.TEXTS: lambda _: _one_or_many(_TEXT),
+    Sort.TEXT: lambda _: dict(TEXT_SCHEMA),
+    Sort.TEXTS: lambda _: _one_or_many(TEXT_SCHEMA),
     Sort.WORD: _words,
     Sort.WORDS: lambda key: _one_or_many(_words(key)),
-    Sort.NUMBER: lambda _: {"type": "number", "minimum": 0},
-    Sort.WHOLE: lambda _: {"type": "integer", "minimum": 0},
+    Sort.NUMBER: lambda _: {"type": "number", **bounded(0, None)},
+    Sort.WHOLE: lambda _: {"type": "integer", **bounded(0, None)},
     Sort.FLAG: lambda _: {"type": "boolean"},
-    Sort.UNIT: lambda key: {**_TEXT, "examples": list(key.words)},
+    Sort.UNIT: lambda key: {**TEXT_SCHEMA, "examples": list(key.words)},
     Sort.LENGTH: lambda _: dict(_AMOUNT),
     Sort.TRACK: lambda _: dict(_AMOUNT),
     Sort.MASS: lambda _: dict(_AMOUNT),
     Sort.ANGLE: lambda _: dict(_AMOUNT),
     Sort.AMOUNT: lambda _: dict(_AMOUNT),
     Sort.AMOUNTS: lambda _: {"type": "array", "items": _AMOUNT, "minItems": 1, "maxItems": 50},
-    Sort.ITEM: lambda _: {**_TEXT, "pattern": f"^{ID.pattern}$"},
-    Sort.STOCKED: lambda _: {**_TEXT, "pattern": f"^{ID.pattern}$"},
+    Sort.ITEM: lambda _: dict(ID_SCHEMA),
+    Sort.STOCKED: lambda _: dict(ID_SCHEMA),
     Sort.TABLE: lambda _: {"type": "object"},
     Sort.TABLES: lambda _: {"type": "array", "items": {"type": "object"}},
 }
-
-
-if __name__ == "__main__":
-    RULEBOOK_SCHEMA.write_text(rulebook_schema_text(), encoding="utf-8")
