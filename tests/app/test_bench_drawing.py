@@ -148,7 +148,9 @@ def test_limits_are_drawn_beside_a_part_and_it_can_be_brought_to_them(page: Page
 def test_the_place_of_a_rule_is_shown_with_the_dimension_between_its_ends(page: Page) -> None:
     own(page, "wren", "place.toml")
     rule = page.until(
-        lambda: [each for each in page.all("#rules button.rule") if "wood over the bore" in each.text]
+        lambda: [
+            each for each in page.all("#rules button.rule") if "wood over the cartridge hole" in each.text
+        ]
     )[0]
     page.run("arguments[0].click()", rule)
     words = page.until(lambda: [word.text for word in page.all(".dr-place-word") if word.text])

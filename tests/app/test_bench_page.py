@@ -54,13 +54,13 @@ def test_the_verdict_moves_with_the_text_and_a_rule_opens_with_its_reason(page: 
     page.until(lambda: page.text_of("headline") == "Wren does not pass yet: 1 of 48 rules fails.")
     first = page.all("#rules button.rule")[0]
     assert [part for part in first.text.splitlines() if part] == [
-        "✕", "FAILS", "C2", "bore depth", "47.0 mm", "4 mm too little",
+        "✕", "FAILS", "C2", "cartridge hole depth", "47.0 mm", "4 mm too little",
     ]  # fmt: skip
     first.click()
     page.until(lambda: first.get_attribute("aria-expanded") == "true")
     told = page.all("#rules li .more")[0].text
     assert "51 to 53 mm" in told
-    assert "firing pin cannot reach its neck" in told
+    assert "firing pin cannot reach it" in told
     assert "the car may not race" in told
     line = page.text.splitlines().index("depth = 47") + 1
     page.all("#rules li .more button")[0].click()
@@ -74,7 +74,7 @@ def test_a_remedy_is_shown_first_then_taken_and_only_that_number_changes(page: P
     before = file.read_text(encoding="utf-8")
     page.open("remedy.toml")
     page.click("mend")
-    page.until(lambda: page.text_of("plan-head").startswith("Wren: 1 change would mend"))
+    page.until(lambda: page.text_of("plan-head").startswith("Wren: 1 change would fix"))
     difference = page.text_of("plan-difference")
     assert "−depth = 47" in difference.replace("− ", "−")
     assert "+depth = 51" in difference

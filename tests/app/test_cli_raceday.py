@@ -59,7 +59,7 @@ def test_a_time_that_can_hardly_be_is_asked_about(race, monkeypatch: pytest.Monk
     lanes = [lane for heat in day["heats"] for lane in heat["lanes"] if lane["time_s"]]
     assert sorted(lane["time_s"] for lane in lanes) == [0.45, 1.39, 1.4, 1.41, 1.42]
     assert [lane["time_s"] for lane in lanes if lane["doubt"]] == [0.45]
-    assert "? asked about: 20 m in 0.45 s is 44.4 m/s" in race("heats", "--all").out
+    assert "? check: 20 m in 0.45 s is 44.4 m/s" in race("heats", "--all").out
     # One result by itself.
     last = day["heats"][-1]
     lane = next(each for each in last["lanes"] if each["car"] and each["time_s"] is None)
@@ -77,7 +77,7 @@ def test_an_official_decides_over_cars_that_have_not_passed(race) -> None:
         ran = race(*step)
         said = " ".join(ran.err.split())
         assert "Not inspected: Kestrel, Heron, Wren." in said, step
-        assert "An official decides whether they race: raceday allow CAR --because" in said
+        assert "An official decides if they may race: raceday allow CAR --because" in said
     assert "Not inspected" in race("standings").out
     assert race("allow").code == 2
     assert "Allowed to race: Wren: looked at" in race("allow", "wren", "--because", "looked at").out

@@ -63,8 +63,10 @@ def test_a_measure_says_what_it_is(entry) -> None:
     assert entry.sentence.endswith(".")
     assert entry.sentence[0].isupper()
     assert "{" not in entry.title + entry.sentence + entry.more + entry.less + "".join(entry.between)
-    assert all(end.strip() for end in entry.between)
+    assert all(end.strip() for end in entry.between) or entry.between == ("", "")
     assert len(entry.between) == 2
+    between_points = entry.kind in (QuantityKind.LENGTH, QuantityKind.ANGLE)
+    assert bool(entry.ends) or not between_points
     assert all("{" not in driver for driver in entry.drivers)
     assert entry.drivers
 

@@ -210,7 +210,7 @@ def test_pages_sizes_and_title_blocks(name: str, sheet: str) -> None:
             assert squeezed(words) in text
         assert "safe" not in text.casefold()
         assert ("FAILS" in text) == bool(one.judgement.failed)
-        assert (squeezed("do not cut before the faults are put right") in text) == bool(one.judgement.failed)
+        assert (squeezed("DO NOT CUT: fix the design first") in text) == bool(one.judgement.failed)
         for font in page["/Resources"]["/Font"].values():  # type: ignore[index]
             assert "/FontFile2" in font.get_object()["/FontDescriptor"].get_object()
 

@@ -95,7 +95,7 @@ def test_index_pages_and_bookmarks_agree(folder: Path) -> None:
     index = words[0]
     assert "Class papers: larkfield" in index
     assert "4 designs: 2 pass, 1 fail, 1 cannot be read." in index
-    assert "No papers for 1 file that cannot be read" in index
+    assert "No papers: 1 file cannot be read" in index
     assert "line 2: " in index
     assert "1 of 3 FAIL" in index
     marks = outline(reader)
@@ -112,7 +112,7 @@ def test_index_pages_and_bookmarks_agree(folder: Path) -> None:
             assert car.fingerprint in page
             assert f"{number + 1} of {len(car.pages)}" in page
             assert f"page {at + number} of {len(words)}" in page
-            assert ("do not cut before the faults are put right" in page) == car.fails
+            assert ("DO NOT CUT: fix the design first" in page) == car.fails
         at = last + 1
     assert len(marks) == 1 + len(cars) + sum(len(car.pages) for car in cars)
     assert reader.metadata is not None
@@ -160,13 +160,13 @@ def test_a_long_class_has_an_index_of_several_pages() -> None:
     data = class_papers_pdf("larkfield", many, PaperRequest(A4))
     reader = pypdf.PdfReader(io.BytesIO(data))
     marks = outline(reader)
-    front = sum(title.startswith("index, ") for _, title, _ in marks)
+    front = sum(title.startswith("contents, ") for _, title, _ in marks)
     assert front >= 2
     words = texts(data)
     assert len(words) == front + 70 * len(car.pages)
     for number, (page, entry) in enumerate(zip(words[:front], marks[1:], strict=False), 1):
         assert f"page {number} of {len(words)}" in page
-        assert entry == (1, f"index, sheet {number} of {front}", number)
+        assert entry == (1, f"contents, sheet {number} of {front}", number)
     assert f"kestrel 1 {front + 1} " in words[0]
     assert f"kestrel 1 {len(words)} " in words[front - 1]
 

@@ -55,7 +55,7 @@ def test_nothing_is_called_safe(name: str) -> None:
     checked = sample(name)
     told = terminal_report(checked, full=True) + measure_table(checked) + summary_line(checked, width=100)
     assert not re.search(r"\bsafe(ly|ty)?\b|harmless|no danger|without danger", told, re.IGNORECASE)
-    assert "for your teacher and the race officials to say" in " ".join(told.split())
+    assert "Your teacher and the officials judge the real car" in " ".join(told.split())
 
 
 def test_the_catalogue_calls_nothing_safe_either() -> None:
@@ -67,7 +67,7 @@ def test_the_verdict_comes_first_and_the_worst_next() -> None:
     lines = terminal_report(checked).splitlines()
     failed = checked.judgement.failed
     assert lines[0] == f"Lapwing does not pass yet: {len(failed)} of 48 rules fail."
-    assert lines[3] == "What has to change, worst first"
+    assert lines[3] == "What to fix, worst first"
     assert lines[4].startswith(f" 1  {failed[0].rule.clause}  {failed[0].rule.title} ")
     ranks = [verdict.rank for verdict in failed]
     assert ranks == sorted(ranks)
@@ -90,11 +90,11 @@ def test_a_failed_rule_says_what_it_should(tmp_path: Path) -> None:
     )
     assert text.splitlines()[0] == "Wren does not pass yet: 1 of 48 rules fails."
     told = " ".join(text.split())
-    assert "1 C2 bore depth the car may not race" in told
+    assert "1 C2 cartridge hole depth the car may not race" in told
     assert "Measured 47.0 mm; the rule says 51 to 53 mm: 4 mm too little." in told
-    assert "Where Along the axis of the bore (look from the side)." in told
+    assert "Where Along the centre line of the cartridge hole (look from the side)." in told
     assert "Why Too shallow and the cartridge sticks out into the launcher" in told
-    assert f"Change Drill the bore deeper: 4 mm is enough (line {line}: depth = 51)." in told
+    assert f"Change Drill the cartridge hole deeper by at least 4 mm (line {line}: depth = 51)." in told
 
 
 def test_a_near_miss_is_a_warning_and_no_failure(tmp_path: Path) -> None:
@@ -103,8 +103,8 @@ def test_a_near_miss_is_a_warning_and_no_failure(tmp_path: Path) -> None:
     assert [v.rule.clause for v in checked.judgement.having(Outcome.NEAR)] == ["B3", "B4"]
     text = terminal_report(checked)
     told = " ".join(text.split())
-    assert text.startswith("Wren passes: ")
-    assert "2 rules are so close to their limits that sawing decides" in told
+    assert text.startswith("Wren passes all ")
+    assert "2 rules are so close to their limits that a slip with the saw decides" in told
     assert "B3 body width at the front axle: 35.2 mm; the rule says 35 to 42 mm: only 0.2 mm to spare" in told
 
 
@@ -136,10 +136,10 @@ def test_a_car_whose_estimate_is_outside_is_probably_too_light(tmp_path: Path, r
     page = terminal_report(checked)
     told = " ".join(page.split())
     assert re.match(r"Wren is probably too light: [\d.]+ g \(between \d+ g and \d+ g\)", told)
-    assert re.search(r"at least 143 g: probably too light; the chance that it is broken is about \d+ %", told)
-    assert "weigh the blank and write it in [blank] as weighed; then weigh the finished car" in told
+    assert re.search(r"at least 143 g: probably too light; the chance that it fails is about \d+ %", told)
+    assert "weigh the block and put its mass in [blank] as weighed; then weigh the finished car" in told
     assert "passes" not in told
-    assert "M1" not in told[told.index("Inside, but by less") :]
+    assert "M1" not in told[told.index("Passes, but only just") :]
     assert exit_of(checked) is Exit.FAILS
 
 
@@ -149,8 +149,10 @@ def test_a_car_whose_range_only_crosses_a_limit_passes_with_the_warning_second(
     checked = with_least_mass(tmp_path, root, "110 g")
     assert checked.judgement.having(Outcome.NEAR)
     told = " ".join(terminal_report(checked).split())
-    assert told.startswith("Wren passes 47 of 48 rules that a drawing can answer; M1 is too close to tell.")
-    assert told.index("Too close to tell from the drawing") < told.index("Inside, but by less")
+    assert told.startswith(
+        "Wren passes 47 of 48 rules that can be checked on a drawing; M1 is too close to tell."
+    )
+    assert told.index("Too close to tell: the estimate") < told.index("Passes, but only just")
     assert "probably" not in told
     assert exit_of(checked) is Exit.PASSES
 
@@ -165,16 +167,16 @@ def test_only_a_range_that_is_wholly_outside_fails_for_sure(tmp_path: Path, root
 
 def test_the_mass_says_what_makes_it_wide(tmp_path: Path) -> None:
     told = " ".join(terminal_report(sample("kestrel")).split())
-    assert "basswood differs from tree to tree, ± 21 g" in told
-    assert "Weigh your blank" in told
+    assert "basswood differs from tree to tree (± 21 g)" in told
+    assert "weigh the block" in told
     weighed = changed(tmp_path, "kestrel", ('wood = "basswood"', 'wood = "basswood"\nweighed = "360 g"'))
     told = " ".join(terminal_report(weighed).split())
-    assert "Weigh your blank" not in told
+    assert "weigh the block" not in told
     assert "differs from tree to tree" not in told
 
 
 def test_the_caution_about_the_bore_stands_where_its_wall_is_thin() -> None:
-    words = "a cracked or thin wall takes the car out, whatever any report says"
+    words = "if the wall is cracked or thin, the car does not race, whatever any report says"
     assert words in " ".join(terminal_report(sample("lapwing")).split())
     assert words not in " ".join(terminal_report(sample("kestrel")).split())
 

@@ -48,10 +48,11 @@ def test_every_clause_is_there_and_no_line_is_too_wide(name: str, width: int) ->
 
 def test_a_clause_in_full() -> None:
     assert part_of(rulebook_text(book("quarry-lane")), "C1") == (
-        "C1 Bore diameter 19 to 20 mm The cartridge has to slide in and out by hand: tight and it jams, "
-        "loose and it wastes its push. Measured on the bare body, from one side of the bore to the other. "
-        "If not: disqualify. Checked with a gauge. How: Plug gauge: the go end slides in to the bottom, the "
-        "no-go end does not enter. Paint in the bore counts."
+        "C1 Cartridge hole diameter 19 to 20 mm The cartridge has to slide in and out by hand. Too tight, it "
+        "jams; too loose, it wastes its push. Measured on the bare body, from one side of the "
+        "hole to the other. "
+        "If not: disqualify. Checked with a gauge. How: Plug gauge: the go end must slide in to the "
+        "bottom; the no-go end must not go in. Paint in the hole counts."
     )
 
 
@@ -71,7 +72,7 @@ def test_a_division_shows_its_own_changes() -> None:
         beginner, "B3"
     )
     assert "Other divisions: open." in beginner
-    assert "Left out\n  I4, All four wheels touch the flat plate at once: All four wheels" in beginner
+    assert "Left out\n  I4, All four wheels touch the flat plate at once: With a first car" in beginner
     open_ = rulebook_text(book("quarry-lane-league", "open"))
     assert "New in quarry-lane-league." in part_of(open_, "L1")
     assert "Left out" not in open_

@@ -48,7 +48,7 @@ def test_box_and_limits_stand_at_their_masses(lapwing: Checked) -> None:
 
 def test_words_and_numbers(lapwing: Checked) -> None:
     (bar,) = mass_bars(lapwing)
-    assert mass_sentence(bar) == "Mass without cartridge: about 267 g, most likely between 216 and 319 g."
+    assert mass_sentence(bar) == "Mass without cartridge: about 267 g (95 % range 216 to 319 g)."
     assert [words for _, words in bar.limits] == ["at least 45 g", "at most 170 g"]
     assert [number for number, _ in bar.marks] == [18]
 

@@ -125,12 +125,15 @@ def test_worst_first_and_numbered_like_the_drawing(lapwing: Checked) -> None:
     judged = lapwing.judgement.having(Outcome.FAIL, Outcome.CANNOT_JUDGE, Outcome.NEAR, Outcome.ADVICE)
     assert [line.clause for line in lines] == [verdict.rule.clause for verdict in judged]
     assert [group.heading for group in groups] == [
-        "What has to change before the car may race",
-        "What costs points",
-        "Allowed, but not advised",
+        "Fix these or the car may not race",
+        "These cost points",
+        "Allowed, but we would change it",
     ]
     text = _Page(teaching_html(lapwing, _ON)).text
-    places = [text.index(heading) for heading in ("may race", "What costs points", "Allowed, but", "Kept: ")]
+    places = [
+        text.index(heading)
+        for heading in ("may not race", "These cost points", "Allowed, but", "Rules met: ")
+    ]
     assert places == sorted(places)
 
 

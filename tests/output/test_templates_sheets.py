@@ -169,7 +169,7 @@ def test_the_last_sheet_has_order_and_cautions() -> None:
 
 def test_a_failing_car_says_so_on_every_sheet_and_on_what_is_cut_out() -> None:
     car = car_of(straight_text())
-    warning = "FAILS 3 rules – do not cut before the faults are put right"
+    warning = "FAILS 3 rules – DO NOT CUT: fix the design first"
     for paper in PAPERS:
         sheets = template_sheets(car, FAILING, sheet_sizes()[paper])
         for sheet in sheets:
@@ -197,7 +197,7 @@ def test_a_failing_car_says_so_on_every_sheet_and_on_what_is_cut_out() -> None:
 @pytest.mark.parametrize(
     ("stamp", "needed"),
     [
-        (UNCHECKED, "NOT CHECKED – this design has not been held against a rulebook"),
+        (UNCHECKED, "NOT CHECKED – this design has not been checked against a rulebook"),
         (
             VerdictStamp("NEEDS AN INSPECTOR", PrintedVerdict.OPEN, "Quarry Lane Sprint"),
             "NEEDS AN INSPECTOR –",

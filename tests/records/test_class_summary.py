@@ -104,7 +104,7 @@ def test_what_the_table_tells(report: ClassReport) -> None:
     assert lines[finch + 1].startswith("    breaks B3, B4")
     assert "three-slips.toml" in text
     assert "more problems)" in text
-    assert "Left out, being rulebooks: rules.toml." in text
+    assert "Left out, because they are rulebooks: rules.toml." in text
     assert "2 of 4  ##########.........." in text
 
 
@@ -198,7 +198,7 @@ def test_a_class_in_inches_has_its_stock_in_inches(tmp_path: Path) -> None:
     put(tmp_path, "dipper.toml", (Path(__file__).parents[2] / "samples" / "dipper.toml").read_bytes())
     text = class_table(report_of(tmp_path))
     assert "from rods of 12 in" in text
-    assert "in² of wood to cover" in text
+    assert "in² of wood" in text
     assert " mm" not in text.partition("To have in stock")[2]
 
 

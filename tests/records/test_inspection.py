@@ -87,7 +87,7 @@ def test_nothing_told_leaves_everything_open() -> None:
     assert found.judgement.passes
     words = {verdict_word(each) for each in found.rows}
     assert words <= {"not measured", "not looked at", "none here", "pass, from the drawing"}
-    assert "still open" in found.standing
+    assert "not done yet" in found.standing
 
 
 @pytest.mark.parametrize(
@@ -117,7 +117,7 @@ def test_a_value_within_a_step_of_a_limit_is_too_close_to_tell(value: str, word:
 
 
 def test_points_are_not_taken_for_what_is_too_close() -> None:
-    # B1: at most 305 mm, 2 points for each started mm.
+    # B1: at most 305 mm, 2 points for each mm or part of it.
     assert inspected("B1=305.3@0.5").judgement.points_off == 0.0
     assert inspected("B1=306.2@0.1").judgement.points_off == 4.0
 
@@ -246,7 +246,7 @@ def test_every_wrong_row_of_a_table_is_told() -> None:
 def test_a_value_far_from_the_drawing_is_asked_about() -> None:
     assert odd_values(inspected("B1=284", "B3=36.5", "M1=120")) == ()
     (ask,) = odd_values(inspected("B1=30.45"))
-    assert "30.45 measured, 285 drawn" in ask
+    assert "30.45 measured, 285 on the drawing" in ask
 
 
 def test_an_inspection_is_kept_whole_and_a_later_one_takes_nothing_away(tmp_path: Path) -> None:

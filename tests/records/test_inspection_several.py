@@ -91,8 +91,8 @@ def test_an_edge_is_decided_as_the_clause_says_and_told(tmp_path: Path) -> None:
     assert verdict(one, "X1").outcome is Outcome.FAIL
     assert verdict(one, "X2").outcome is Outcome.NEAR
     told = " ".join(inspected_text(one).split())
-    assert "which the rulebook counts as outside: X1" in told
-    assert "which the rulebook decides for the car: X2" in told
+    assert "under this rulebook that fails: X1" in told
+    assert "under this rulebook that passes: X2" in told
     # Outside by more than the step, it is outside.
     assert verdict(found(checked, "X2=-12.6mm@0.5mm"), "X2").outcome is Outcome.FAIL
 

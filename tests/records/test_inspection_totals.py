@@ -77,7 +77,7 @@ def test_a_disqualified_car_is_not_told_to_have_too_few_points(tmp_path: Path) -
         tmp_path, "[score]\nfull = 20\nleast = 16\n", RULES + rule_text("max = 60", "X4", "body.width")
     )
     done = found(checked, "X1=293mm@0.1mm", "X4=70mm@0.1mm")
-    assert done.standing == "not legal: X4, X1 are broken"
+    assert done.standing == "not legal: fails X4, X1"
 
 
 def test_what_a_finished_car_does_not_show_is_answered_by_the_drawing(tmp_path: Path) -> None:
@@ -86,7 +86,7 @@ def test_what_a_finished_car_does_not_show_is_answered_by_the_drawing(tmp_path: 
     assert words == {"X1": "pass", "X2": "pass, from the drawing", "X3": "pass, from the drawing"}
     assert not done.open_rows
     assert done.passes
-    assert "cannot be measured there: X2, X3." in " ".join(inspected_text(done).split())
+    assert "cannot measure these on a finished car: X2, X3." in " ".join(inspected_text(done).split())
     assert inspected_data(done).from_drawing == ("X2", "X3")
 
 
@@ -106,7 +106,7 @@ def test_a_wall_that_the_drawing_breaks_fails_the_finished_car(tmp_path: Path) -
 
 
 def test_an_inspection_names_the_rulebook_that_judged(tmp_path: Path) -> None:
-    assert "By the rules of Test (book)." in inspected_text(found(judged(tmp_path)))
+    assert "Checked against Test (book)." in inspected_text(found(judged(tmp_path)))
     assert inspected_data(found(judged(tmp_path))).rulebook_name == "Test"
 
 

@@ -51,14 +51,14 @@ def test_only_walls_of_the_bore_have_a_stretch() -> None:
 def test_the_rule_says_its_stretch_in_the_books_unit(tmp_path: Path) -> None:
     rule = book_of(tmp_path, HEAD + FIRST).rules[0]
     assert (rule.measure, rule.first) == ("bore.wall_top[first 20 mm]", 20.0)
-    assert rule.title == "wood over the bore, first 20 mm from the mouth"
+    assert rule.title == "wood over the cartridge hole, first 20 mm from the mouth"
     inches = (
         FIRST.replace('"20 mm"', '"3/4"')
         .replace("min = 9", 'min = "3/8"')
         .replace('reason = "Because."', 'reason = "Over the first {first} it is thin."')
     )
     rule = book_of(tmp_path, INCH_HEAD + inches).rules[0]
-    assert rule.title == "wood over the bore, first 3/4 in from the mouth"
+    assert rule.title == "wood over the cartridge hole, first 3/4 in from the mouth"
     assert rule.reason == "Over the first 3/4 in it is thin."
     assert rule.first == pytest.approx(19.05)
 

@@ -58,7 +58,8 @@ def test_only_cars_that_break_several_rules_get_hints() -> None:
 def test_the_page_tells_them_together_instead_of_each_remedy() -> None:
     checked = check_car(open_car(LAPWING))
     told = " ".join(terminal_report(checked, hints=hints_of(checked), full=True).split())
-    assert "Together: C4, C6, C7 C4 and C6 ask for more of bore.height, C7 asks for less. First: line" in told
-    assert "It pulls against C4, C6: see below for the order that works." in told
-    assert "Raise the bore" not in told
-    assert "The one change that mends most" in told
+    pulled = "C4, C6, C7 C4 and C6 need a larger bore.height, C7 needs a smaller one. First: line"
+    assert f"These pull against each other: {pulled}" in told
+    assert "This works against C4, C6: see below for the order to follow." in told
+    assert "Raise the cartridge hole" not in told
+    assert "The one change that fixes most" in told

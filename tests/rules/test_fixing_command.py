@@ -20,7 +20,7 @@ def test_it_shows_and_leaves_the_file(spoilt: Path, capsys) -> None:
     before = spoilt.read_bytes()
     ran = run_here(capsys, "fix", "straight.toml", "--seconds", "60")
     assert ran.code == 0
-    assert ran.out.splitlines()[0] == "Wren: 2 changes would mend both broken rules."
+    assert ran.out.splitlines()[0] == "Wren: 2 changes would fix both broken rules."
     assert {"-depth = 48", "+depth = 51", "-diameter = 18.2", "+diameter = 19"} <= set(ran.out.splitlines())
     assert "Nothing is written yet" in ran.out
     assert spoilt.read_bytes() == before
@@ -41,7 +41,7 @@ def test_it_writes_when_told_to(spoilt: Path, capsys) -> None:
 def test_one_rule(spoilt: Path, capsys) -> None:
     ran = run_here(capsys, "fix", "straight.toml", "--rule", "c2", "--seconds", "60")
     assert ran.code == 0
-    assert ran.out.splitlines()[0] == "Wren: 1 change would mend C2."
+    assert ran.out.splitlines()[0] == "Wren: 1 change would fix C2."
     assert "+depth = 51" in ran.out
     assert "+diameter" not in ran.out
 
@@ -65,7 +65,7 @@ def test_a_rule_left_broken(spoilt: Path, capsys) -> None:
     ran = run_here(capsys, "fix", "straight.toml", "--seconds", "0.000001")
     assert ran.code == 1
     assert "Still broken" in ran.out
-    assert "Time was up before everything was tried" in ran.out
+    assert "Time ran out before everything was tried" in ran.out
     assert "Nothing is written yet" not in ran.out
 
 

@@ -26,7 +26,10 @@ def fixed(path: Path, clause: str) -> Fix:
             "straight",
             ("depth = 52", "depth = 48"),
             "C2",
-            "line 27: bore.depth 48 → 51 drills the bore deeper so that the bore depth is 51.0 mm",
+            (
+                "line 27: bore.depth 48 → 51 drills the cartridge hole deeper"
+                " so that the cartridge hole depth is 51.0 mm"
+            ),
         ),
         (
             "straight",
@@ -50,7 +53,10 @@ def fixed(path: Path, clause: str) -> Fix:
             "tape",
             ("depth = 2\n", 'depth = "1 7/8"\n'),
             "C2",
-            "line 41: bore.depth 1 7/8 → 2 drills the bore deeper so that the bore depth is 2 in",
+            (
+                "line 41: bore.depth 1 7/8 → 2 drills the cartridge hole deeper"
+                " so that the cartridge hole depth is 2 in"
+            ),
         ),
     ],
 )
@@ -73,7 +79,8 @@ def test_wood_that_stays_and_what_would_just_do(tmp_path: Path) -> None:
     assert isinstance(fix, Fix)
     assert (fix.edit.key, fix.edit.new_text) == ("bore.height", "25.5")
     assert fix_sentence(fix).endswith(
-        " lifts the bore so that 15.8 mm of wood stays under the bore (25.3 would just do)"
+        " lifts the cartridge hole so that 15.8 mm of wood stays under the cartridge hole"
+        " (25.3 is just enough)"
     )
 
 
@@ -86,7 +93,7 @@ def test_several_places_and_other_rules(tmp_path: Path) -> None:
     )
     fix = fixed(path, "K1")
     assert fix_sentence(fix).startswith("lines 15, 16 and 23: x 312 → 305, in all 3 places, moves this end")
-    assert "that mends B1 and B9 as well" in side_sentences(fix) or "that mends B9 and B1 as well" in (
+    assert "this also fixes B1 and B9" in side_sentences(fix) or "this also fixes B9 and B1" in (
         side_sentences(fix)
     )
 
@@ -100,33 +107,33 @@ def test_rules_that_pull_are_named(tmp_path: Path) -> None:
     )
     plan = make_plan(opened_with(tmp_path, changed(tmp_path, "straight"), rules), seconds=None)
     first, *rest = conflict_sentences(plan.conflicts[0])
-    assert first.startswith("no one number mends it: ")
-    assert first.endswith(" pull against it")
+    assert first.startswith("no single change fixes it: ")
+    assert first.endswith(" it would break O and B")
     assert "O" in first
-    assert any(each.endswith("bore.height 25 → 30 would, but breaks O") for each in rest)
-    assert headline(plan, "Wren") == "Wren: no change was found that mends the broken rule."
+    assert any(each.endswith("bore.height 25 → 30 would fix it, but breaks O") for each in rest)
+    assert headline(plan, "Wren") == "Wren: no change fixes the broken rule."
 
 
 def test_a_rule_that_no_number_reaches(tmp_path: Path) -> None:
     opened = opened_with(tmp_path, changed(tmp_path, "straight"), rule("E", "eyes.count", "count = 3"))
     (found,) = fix_each(opened, seconds=None)
     assert isinstance(found, Conflict)
-    assert conflict_sentences(found) == ("no number was found that moves it far enough",)
+    assert conflict_sentences(found) == ("no single number moves it far enough",)
 
 
 def test_headlines(tmp_path: Path) -> None:
     whole = open_car(DESIGNS / "straight.toml")
     assert headline(make_plan(whole), "Wren") == "Wren breaks no rule: there is nothing to change."
-    assert headline(make_plan(whole, clause="C2"), "Wren") == "Wren: C2 is kept: there is nothing to change."
+    assert headline(make_plan(whole, clause="C2"), "Wren") == "Wren: C2 is met: there is nothing to change."
     assert (
         headline(make_plan(whole, clause="I1"), "Wren")
-        == "Wren: I1 is not for a number of the drawing to decide."
+        == "Wren: I1 does not depend on a number of the drawing."
     )
     path = changed(tmp_path, "straight", ("depth = 52", "depth = 48"), ("diameter = 19.5", "diameter = 18.2"))
     plan = make_plan(open_car(path), seconds=None)
-    assert headline(plan, "Wren") == "Wren: 2 changes would mend both broken rules."
+    assert headline(plan, "Wren") == "Wren: 2 changes would fix both broken rules."
     one = make_plan(open_car(path), clause="C2", seconds=None)
-    assert headline(one, "Wren") == "Wren: 1 change would mend C2."
+    assert headline(one, "Wren") == "Wren: 1 change would fix C2."
 
 
 def test_the_difference_shows_the_numbers_and_their_neighbours(tmp_path: Path) -> None:

@@ -53,7 +53,7 @@ def test_the_page_and_the_paper_tell_them(lapwing: Checked, hints: Hints) -> Non
     paper = bare("".join(each.extract_text() for each in pages))
     for told in (page, paper):
         assert [words for words in sentences(hints) if bare(words) not in told] == []
-        assert bare("It pulls against C4, C6: see below for the order that works.") in told
+        assert bare("This works against C4, C6: see below for the order to follow.") in told
         assert "Raisethebore" not in told
     without = bare(re.sub(r"<[^>]+>", "", teaching_html(lapwing, ON)))
     assert "Together:" not in without

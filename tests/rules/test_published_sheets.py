@@ -482,7 +482,7 @@ KNOWN = [
     ("old-ferry", {"depth": '"1 55/64"'}, "6", 1 + 55 / 64, False),
     ("old-ferry", {"depth": '"2 1/8"'}, "6", 2.125, True),
     ("old-ferry", {"depth": '"2 9/64"'}, "6", 2 + 9 / 64, False),
-    # bore centre over the track: the level and 5/16
+    # cartridge hole above the track: the level and 5/16
     ("old-ferry", {"level": '"13/16"'}, "7", 1.125, True),
     ("old-ferry", {"level": '"51/64"'}, "7", 1.125 - 1 / 64, False),
     ("old-ferry", {"level": '"1 9/16"'}, "7", 1.875, True),

@@ -74,13 +74,20 @@ def remedy_for(design: Design, rules: str, clause: str) -> Remedy:
 
 # A car, what is spoilt in it, the clause that then fails, the command, and the number to write.
 DIRECT = [
-    ("wren", [("depth = 52", "depth = 50.9")], "C2", "drill the bore deeper", "bore.depth", "51"),
-    ("wren", [("depth = 52", "depth = 53.47")], "C2", "drill the bore less deep", "bore.depth", "53"),
+    ("wren", [("depth = 52", "depth = 50.9")], "C2", "drill the cartridge hole deeper", "bore.depth", "51"),
+    (
+        "wren",
+        [("depth = 52", "depth = 53.47")],
+        "C2",
+        "drill the cartridge hole less deep",
+        "bore.depth",
+        "53",
+    ),
     (
         "kestrel",
         [("diameter = 19.5", 'diameter = "21/32 in"')],
         "C1",
-        "drill the bore wider",
+        "make the cartridge hole larger",
         "bore.diameter",
         "19",
     ),
@@ -92,7 +99,7 @@ DIRECT = [
         "axles.rear.height",
         "5",
     ),
-    ("dipper", [], "C2", "drill the bore deeper", "bore.depth", "2 1/64"),
+    ("dipper", [], "C2", "drill the cartridge hole deeper", "bore.depth", "2 1/64"),
 ]
 
 
@@ -112,9 +119,9 @@ def test_the_number_to_write_passes(
 
 # As above, but the key only moves the measure: by as much, in the same sense or (-1) the other.
 INDIRECT = [
-    ("wren", [("height = 25", "height = 28.43")], "C4", "lower the bore", "bore.height", 1),
-    ("wren", [("height = 25", "height = 21.7")], "C4", "raise the bore", "bore.height", 1),
-    ("wren", [("height = 25", "height = 20.1")], "C6", "raise the bore", "bore.height", 1),
+    ("wren", [("height = 25", "height = 28.43")], "C4", "lower the cartridge hole", "bore.height", 1),
+    ("wren", [("height = 25", "height = 21.7")], "C4", "raise the cartridge hole", "bore.height", 1),
+    ("wren", [("height = 25", "height = 20.1")], "C6", "raise the cartridge hole", "bore.height", 1),
     ("wren", [("x = 50", "x = 8.25")], "A6", "move the front axle towards the tail", "axles.front.x", 1),
     ("kestrel", [("x = 235", "x = 159.93")], "A1", "move the axles apart", "axles.rear.x", 1),
     ("kestrel", [("x = 235", "x = 276.3")], "A7", "move the rear axle towards the nose", "axles.rear.x", -1),
@@ -122,7 +129,7 @@ INDIRECT = [
         "wren",
         [("x = 218", "x = 190"), ("height = 25", "height = 13.04")],
         "C17",
-        "raise the bore",
+        "raise the cartridge hole",
         "bore.height",
         1,
     ),

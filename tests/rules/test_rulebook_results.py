@@ -95,7 +95,7 @@ def test_ballast_tells_how_much(tmp_path: Path) -> None:
     found = judged(tmp_path, text, car_mass=41.8)
     assert (result_text(found), result_reason(found)) == (
         "not legal",
-        "3.2 g of ballast would make it so",
+        "3.2 g of ballast would fix it",
     )
 
 
@@ -111,7 +111,7 @@ def test_a_score_below_the_least(tmp_path: Path) -> None:
 def test_needs_an_inspector(tmp_path: Path) -> None:
     found = judge(book_of(tmp_path, HEAD + rule_text("max = 305")), {})
     assert result_text(found) == "needs an inspector"
-    assert result_reason(found) == "1 rule could not be judged from the drawing"
+    assert result_reason(found) == "1 rule could not be checked on the drawing"
 
 
 def test_every_result_has_its_words(tmp_path: Path) -> None:
@@ -138,8 +138,8 @@ def test_every_result_has_its_words(tmp_path: Path) -> None:
         (HEAD, "max = 305", "advice", "advice"),
         (HEAD, "max = 305\npoints = 1", "points once", "1 point"),
         (HEAD, "max = 305\npoints = 2.5", "points once", "2.5 points"),
-        (HEAD, "max = 305\npoints = 2\nper = 1", "points per unit", "2 points for each started mm"),
-        (HEAD, "max = 305\npoints = 2\nper = 5", "points per unit", "2 points for each started 5 mm"),
+        (HEAD, "max = 305\npoints = 2\nper = 1", "points per unit", "2 points for each mm or part of it"),
+        (HEAD, "max = 305\npoints = 2\nper = 5", "points per unit", "2 points for each 5 mm or part of it"),
         (
             HEAD,
             'max = 305\npoints = 2\nper = 1\nrounding = "down"',

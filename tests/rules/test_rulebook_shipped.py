@@ -221,7 +221,7 @@ def test_no_reason_repeats_a_limit_as_a_figure(name: str) -> None:
 def test_figures_are_marked_as_invented_and_nothing_is_promised(name: str) -> None:
     text = find_rulebook(name).read_text(encoding="utf-8")
     assert "invented" in text.splitlines()[1]
-    assert "invented" in book(name).note
+    assert "made up" in book(name).note
     assert "safe" not in text.casefold()
 
 

@@ -72,7 +72,7 @@ def test_points_count_for_every_wheel_worked_by_hand(tmp_path: Path) -> None:
     verdict = only(judged(tmp_path, text, front_wheel__width=14.2, rear_wheel__width=15.0))
     # Both front wheels are 0.8 mm too narrow: 2 points each. The rear ones are on the limit.
     assert verdict.points == 2 * 2.0
-    assert fails_text(book.rules[0]) == "2 points for each started mm for each wheel"
+    assert fails_text(book.rules[0]) == "2 points for each mm or part of it for each wheel"
 
 
 def test_wheels_measured_apart_count_one_by_one_worked_by_hand(tmp_path: Path) -> None:
@@ -121,7 +121,7 @@ def test_points_are_capped_worked_by_hand(tmp_path: Path) -> None:
     assert judged(tmp_path, text, body__length=308.0).points_off == 6.0
     assert judged(tmp_path, text, body__length=325.0).points_off == 15.0
     assert fails_text(book_of(tmp_path, HEAD + text).rules[0]) == (
-        "2 points for each started mm, 15 points at most"
+        "2 points for each mm or part of it, 15 points at most"
     )
 
 
@@ -157,7 +157,7 @@ def test_ballast_with_a_factor_worked_by_hand(tmp_path: Path) -> None:
     judgement = judged(tmp_path, text, car__mass=58.7)
     assert judgement.ballast_g == pytest.approx(2.6)
     assert judgement.result is CarResult.NOT_LEGAL
-    assert fails_text(only(judgement).rule) == "0.2 g of ballast for each started 0.1 g"
+    assert fails_text(only(judgement).rule) == "0.2 g of ballast for each 0.1 g or part of it"
 
 
 def test_ballast_without_a_factor_lifts_the_car_to_the_limit_worked_by_hand(tmp_path: Path) -> None:
@@ -186,7 +186,7 @@ def test_a_division_may_change_what_a_broken_rule_costs(tmp_path: Path) -> None:
     )
     beginner = book_of(tmp_path, first + rule + change).rules[0]
     opened = book_of(tmp_path, first + rule + change, "open").rules[0]
-    assert fails_text(beginner) == "2 points for each started mm, 8 points at most"
+    assert fails_text(beginner) == "2 points for each mm or part of it, 8 points at most"
     # The cap and the unit of the old consequence mean nothing under the new one.
     assert fails_text(opened) == "4 points, and no award"
 

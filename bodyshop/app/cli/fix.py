@@ -32,7 +32,7 @@ _MOST_SECONDS: Final = 3600.0
     DESIGN,
     RULEBOOK,
     DIVISION,
-    option("--rule", "CLAUSE", "see to this rule alone, such as C8 (advice too)"),
+    option("--rule", "CLAUSE", "fix only this rule, such as C8 (advice too)"),
     flag("--write", "change the numbers in the file; comments and layout stay as they are"),
     option(
         "--seconds",
@@ -68,7 +68,7 @@ def fix(options: argparse.Namespace, console: Console) -> Exit:
             write(plan)
             console.tell(f"Written: {path}. Only these numbers differ.")
         else:
-            console.tell("Nothing is written yet: with --write these numbers are changed in the file.")
+            console.tell("Nothing is written yet. Add --write to change these numbers in the file.")
     return _exit(plan, clause)
 
 
@@ -112,7 +112,7 @@ def _page(head: str, plan: Plan, console: Console) -> str:
         for conflict in plan.conflicts:
             lines += _conflict_lines(conflict, console)
     if plan.cut:
-        lines += ["", *wrap("Time was up before everything was tried: --seconds gives it more.", width)]
+        lines += ["", *wrap("Time ran out before everything was tried: --seconds gives it more.", width)]
     return "\n".join(lines) + "\n"
 
 

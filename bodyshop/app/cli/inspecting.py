@@ -48,13 +48,13 @@ _MOST_BYTES: Final = 10_000_000
         nargs="*",
     ),
     option("--values", "FILE", "a CSV with columns clause, value, resolution, instrument"),
-    option("--step", "LENGTH", "step of the calliper or rule used"),
-    option("--balance-step", "MASS", "step of the balance used"),
+    option("--step", "LENGTH", "step of the caliper or ruler used"),
+    option("--balance-step", "MASS", "step of the scale used"),
     option("--instrument", "TEXT", "what was measured with"),
-    option("--book", "FILE", f"the trial book to keep it in (default: {DEFAULT_BOOK} where there is one)"),
+    option("--book", "FILE", f"the trial book to save it in (default: {DEFAULT_BOOK} where there is one)"),
     flag("--pdf", "print the sheet to be signed, PDF, into --out"),
-    flag("--full", "list every rule, also those not told about"),
-    flag("--history", "list the inspections so far, and do no more"),
+    flag("--full", "list every rule, also those not checked yet"),
+    flag("--history", "only list the inspections so far"),
     RULEBOOK,
     DIVISION,
     *NOTED,
@@ -188,16 +188,16 @@ def _tell(
 def _last_words(number: int | None, book: Book | None, console: Console, *, empty: bool) -> None:
     console.write("\n")
     if number is not None and book is not None:
-        console.tell(f"Kept as inspection {number} in {printable(book.name)}.", rest="  ")
+        console.tell(f"Saved as inspection {number} in {printable(book.name)}.", rest="  ")
     elif empty:
-        console.tell("Nothing was measured or looked at, so nothing is kept.", rest="  ")
+        console.tell("Nothing was measured or checked, so nothing was saved.", rest="  ")
     else:
         console.tell(
-            f"Not kept: there is no trial book {DEFAULT_BOOK}. Start one with: bodyshop trial new NAME",
+            f"Not saved: there is no trial book {DEFAULT_BOOK}. Start one with: bodyshop trial new NAME",
             rest="  ",
         )
     console.tell(
-        "The judge at the event has the last word. This says whether sizes keep to a rulebook, no more.",
+        "The judge at the event has the last word. This only checks sizes against a rulebook.",
         rest="  ",
     )
 
@@ -226,7 +226,8 @@ def _write_sheet(
     from bodyshop.output.papers.inspection_form.document import as_built_pdf
 
     opened = inspected.checked.opened
-    told = "" if number is None else f"number {number} in the book; {len(past)} before it for this car"
+    earlier = f"{len(past)} earlier" if past else "first"
+    told = "" if number is None else f"inspection no. {number} ({earlier} for this car)"
     paper = sheet_for(options, opened)
     date = options.at.date().isoformat() if options.at is not None else when
     data = as_built_pdf(inspected, paper, owner=options.owner, date=date, told=told)
@@ -234,7 +235,7 @@ def _write_sheet(
         done = write_parts(folder, file_stem(opened.design), (), {file: data})
     except WriteRefusedError:
         if number is not None:
-            console.tell(f"The inspection is kept as number {number} all the same.", rest="  ", err=True)
+            console.tell(f"The inspection was saved anyway, as number {number}.", rest="  ", err=True)
         raise
     if not options.json:
         console.write("\n")
@@ -252,5 +253,5 @@ def _history(book: Book, options: argparse.Namespace, console: Console) -> Exit:
     elif entries:
         console.write(entries_text(entries, console.width, console.ink, car=False))
     else:
-        console.write("It was not inspected yet.\n")
+        console.write("Not inspected yet.\n")
     return Exit.PASSES

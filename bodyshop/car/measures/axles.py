@@ -33,8 +33,8 @@ def wheelbase(car: Car) -> Reading | NotKnown:
     "{end}_axle.hole_diameter",
     "{end} axle hole diameter",
     between=("one side of the hole", "the other"),
-    more="drill the {end} axle hole wider",
-    less="drill the {end} axle hole narrower",
+    more="make the {end} axle hole larger",
+    less="make the {end} axle hole smaller",
     drivers=("axles.{end}.hole",),
 )
 def hole_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
@@ -46,27 +46,27 @@ def hole_diameter(car: Car, end: AxleEnd) -> Reading | NotKnown:
 
 @measure(
     "{end}_axle.hole_height",
-    "{end} axle hole over the underside",
-    between=("underside of the body under the hole", "centre of the {end} axle hole"),
+    "{end} axle hole above the bottom",
+    between=("bottom of the body under the hole", "centre of the {end} axle hole"),
     more="raise the {end} axle hole",
     less="lower the {end} axle hole",
     drivers=("axles.{end}.height",),
 )
 def hole_height(car: Car, end: AxleEnd) -> Reading | NotKnown:
-    """Height of the centre of the {end} axle hole over the underside of the body there."""
+    """Height of the centre of the {end} axle hole above the bottom there."""
     return _over_underside(car, end, 0.0)
 
 
 @measure(
     "{end}_axle.hole_bottom",
-    "bottom of the {end} axle hole over the underside",
-    between=("underside of the body under the hole", "lowest point of the {end} axle hole"),
+    "wood under the {end} axle hole",
+    between=("bottom of the body under the hole", "lowest point of the {end} axle hole"),
     more="raise the {end} axle hole",
     less="lower the {end} axle hole",
     drivers=("axles.{end}.height",),
 )
 def hole_bottom(car: Car, end: AxleEnd) -> Reading | NotKnown:
-    """Wood straight down from the {end} axle hole to the underside of the body."""
+    """Wood straight down from the {end} axle hole to the bottom of the body."""
     return _over_underside(car, end, axle_of(car, end).hole_mm / 2)
 
 
@@ -83,7 +83,7 @@ def _over_underside(car: Car, end: AxleEnd, less: float) -> Reading | NotKnown:
 @measure(
     "{end}_axle.from_nose",
     "{end} axle hole from the nose end",
-    between=("foremost point of the body", "centre of the {end} axle hole"),
+    between=("front of the body", "centre of the {end} axle hole"),
     more="move the {end} axle towards the tail",
     less="move the {end} axle towards the nose",
     drivers=("axles.{end}.x",),
@@ -97,7 +97,7 @@ def from_nose(car: Car, end: AxleEnd) -> Reading | NotKnown:
 @measure(
     "{end}_axle.from_tail",
     "{end} axle hole from the tail end",
-    between=("rearmost point of the body", "centre of the {end} axle hole"),
+    between=("back of the body", "centre of the {end} axle hole"),
     more="move the {end} axle towards the nose",
     less="move the {end} axle towards the tail",
     drivers=("axles.{end}.x",),
@@ -207,7 +207,7 @@ def wheel_width(car: Car, end: AxleEnd) -> Reading | NotKnown:
     state=MeasuringState.WHEELS,
     between=("inner edge of the left tread", "inner edge of the right tread"),
     more="widen the body at the {end} axle, or add washers",
-    less="narrow the body at the {end} axle, or take washers out",
+    less="narrow the body at the {end} axle, or remove washers",
     drivers=("plan.points", "axles.{end}.washers"),
 )
 def wheel_gap(car: Car, end: AxleEnd) -> Reading | NotKnown:

@@ -16,7 +16,7 @@ __all__: list[str] = []
 @measure(
     "body.length",
     "body length",
-    between=("foremost point of the body", "rearmost point of the body"),
+    between=("front of the body", "back of the body"),
     more="make the body longer",
     less="make the body shorter",
     drivers=("dimensions.length", "profile.points", "plan.points"),
@@ -97,7 +97,6 @@ def least_thickness(car: Car) -> Reading | NotKnown:
     "body.pieces",
     "pieces of wood",
     QuantityKind.COUNT,
-    between=("one piece", "the next"),
     less="join the pieces: the side view and the top view must overlap along the whole car",
     drivers=("profile.points", "plan.points"),
 )
@@ -126,7 +125,6 @@ def width_at_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
     "body.volume",
     "volume of wood",
     QuantityKind.VOLUME,
-    between=("all of the skin", "the holes"),
     more="leave more wood",
     less="take wood off",
     drivers=("profile.points", "plan.points"),
@@ -140,7 +138,6 @@ def volume(car: Car) -> Reading | NotKnown:
     "body.wetted_area",
     "wetted area",
     QuantityKind.AREA,
-    between=("nose", "tail"),
     drivers=("profile.points", "plan.points"),
 )
 def wetted_area(car: Car) -> Reading | NotKnown:
@@ -152,11 +149,10 @@ def wetted_area(car: Car) -> Reading | NotKnown:
     "body.base_area",
     "base area",
     QuantityKind.AREA,
-    between=("edge of the tail face", "edge of the tail face"),
     drivers=("profile.points", "plan.points"),
 )
 def base_area(car: Car) -> Reading | NotKnown:
-    """Area of the flat face at the very tail, mouth of the bore included."""
+    """Area of the flat face at the very tail, mouth of the cartridge hole included."""
     return Reading(car.body.base_area, None)
 
 
@@ -164,11 +160,10 @@ def base_area(car: Car) -> Reading | NotKnown:
     "body.frontal_area",
     "frontal area of the body",
     QuantityKind.AREA,
-    between=("edge of the shadow", "edge of the shadow"),
     drivers=("profile.points", "plan.points"),
 )
 def frontal_area(car: Car) -> Reading | NotKnown:
-    """Area of the bare body's shadow seen from the nose."""
+    """Area of the bare body's outline, seen from the front."""
     return Reading(float(car.body.silhouette.area), None)
 
 
@@ -177,7 +172,6 @@ def frontal_area(car: Car) -> Reading | NotKnown:
     "frontal area on wheels",
     QuantityKind.AREA,
     state=MeasuringState.WHEELS,
-    between=("edge of the shadow", "edge of the shadow"),
     drivers=("profile.points", "plan.points"),
 )
 def car_frontal_area(car: Car) -> Reading | NotKnown:

@@ -1,4 +1,4 @@
-"""Measures of the bore and of the wood round it."""
+"""Measures of the cartridge hole and of the wood round it."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from bodyshop.foundation.place import Place, View
 
 __all__: list[str] = []
 
-NO_BORE = NotKnown("the bore does not meet the body")
-NOT_ENCLOSED = NotKnown("the bore runs out of the wood")
+NO_BORE = NotKnown("the cartridge hole does not meet the body")
+NOT_ENCLOSED = NotKnown("the cartridge hole breaks out of the wood")
 
 
 @measure(
     "bore.diameter",
-    "bore diameter",
-    between=("one side of the bore", "the other"),
-    more="drill the bore wider",
-    less="drill the bore narrower",
+    "cartridge hole diameter",
+    between=("one side of the hole", "the other"),
+    more="make the cartridge hole larger",
+    less="make the cartridge hole smaller",
     drivers=("bore.diameter",),
 )
 def diameter(car: Car) -> Reading | NotKnown:
@@ -36,10 +36,10 @@ def diameter(car: Car) -> Reading | NotKnown:
 
 @measure(
     "bore.depth",
-    "bore depth",
-    between=("mouth of the bore", "blind end"),
-    more="drill the bore deeper",
-    less="drill the bore less deep",
+    "cartridge hole depth",
+    between=("mouth of the cartridge hole", "blind end"),
+    more="drill the cartridge hole deeper",
+    less="drill the cartridge hole less deep",
     drivers=("bore.depth",),
 )
 def depth(car: Car) -> Reading | NotKnown:
@@ -50,21 +50,23 @@ def depth(car: Car) -> Reading | NotKnown:
         return Reading(value, None)
     x, z = bore.point(bore.depth)
     ends = ((bore.x, bore.y, bore.z), (x, bore.y, z))
-    return Reading(value, Place(View.SIDE, ends, "along the axis of the bore"))
+    return Reading(value, Place(View.SIDE, ends, "along the centre line of the cartridge hole"))
 
 
 @measure(
     "bore.angle",
-    "angle of the bore to the track",
+    "angle of the cartridge hole to the track",
     QuantityKind.ANGLE,
     state=MeasuringState.WHEELS,
-    between=("axis of the bore", "track"),
-    more="raise the blind end of the bore",
-    less="lower the blind end of the bore",
+    between=("centre line of the cartridge hole", "track"),
+    more="raise the blind end of the cartridge hole",
+    less="lower the blind end of the cartridge hole",
     drivers=("bore.angle", "axles.front.height", "axles.rear.height"),
 )
 def angle(car: Car) -> Reading | NotKnown:
-    """Angle between the bore and the track with the car on its wheels; positive with the blind end up."""
+    """Angle between the cartridge hole and the track, with the car on its wheels; positive with the blind
+    end up.
+    """
     track = track_of(car)
     at_point = _mouth(car.body.bore)
     return Reading(car.design.bore.tilt_rad + track.tilt_rad, at_point)
@@ -72,28 +74,28 @@ def angle(car: Car) -> Reading | NotKnown:
 
 @measure(
     "bore.offset",
-    "bore off the centre line",
-    between=("axis of the bore", "centre line"),
-    more="move the bore off the centre line",
-    less="move the bore on to the centre line",
+    "cartridge hole off the centre line",
+    between=("centre line of the cartridge hole", "centre line"),
+    more="move the cartridge hole off the centre line",
+    less="move the cartridge hole on to the centre line",
     drivers=("bore.offset",),
 )
 def offset(car: Car) -> Reading | NotKnown:
-    """How far the middle of the bore's mouth lies to one side of the centre line."""
+    """How far the middle of the cartridge hole lies to one side of the centre line."""
     return Reading(abs(car.design.bore.offset_mm), _mouth(car.body.bore))
 
 
 @measure(
     "bore.height_over_body",
-    "bore centre over the body's underside",
-    between=("underside of the body at the tail", "centre of the bore's mouth"),
-    more="raise the bore",
-    less="lower the bore",
+    "cartridge hole above the bottom of the body",
+    between=("bottom of the body at the tail", "centre of the cartridge hole"),
+    more="raise the cartridge hole",
+    less="lower the cartridge hole",
     drivers=("bore.height",),
 )
 def height_over_body(car: Car) -> Reading | NotKnown:
-    """Height of the centre of the bore's mouth over the underside of the body there; where the tail leans or
-    bulges out over the underside, over its low end.
+    """Height of the cartridge hole above the bottom of the body at the tail. Where the tail
+    leans or bulges out, above its low end.
     """
     bore, foot = bore_of(car), car.body.mouth_foot
     if foot is None:
@@ -104,15 +106,15 @@ def height_over_body(car: Car) -> Reading | NotKnown:
 
 @measure(
     "bore.height_over_track",
-    "bore centre over the track",
+    "cartridge hole above the track",
     state=MeasuringState.WHEELS,
-    between=("track", "centre of the bore's mouth"),
-    more="raise the bore",
-    less="lower the bore",
+    between=("track", "centre of the cartridge hole"),
+    more="raise the cartridge hole",
+    less="lower the cartridge hole",
     drivers=("bore.height", "axles.rear.height"),
 )
 def height_over_track(car: Car) -> Reading | NotKnown:
-    """Height of the centre of the bore's mouth over the track with the car on its wheels."""
+    """Height of the cartridge hole above the track with the car on its wheels."""
     bore, track = bore_of(car), track_of(car)
     x, z = track.foot(bore.x, bore.z)
     ends = ((x, bore.y, z), (bore.x, bore.y, bore.z))
@@ -121,15 +123,15 @@ def height_over_track(car: Car) -> Reading | NotKnown:
 
 @measure(
     "bore.lowest_over_track",
-    "lowest point of the bore over the track",
+    "lowest point of the cartridge hole",
     state=MeasuringState.WHEELS,
-    between=("track", "lowest point of the bore"),
-    more="raise the bore",
-    less="lower the bore",
+    between=("track", "lowest point of the cartridge hole"),
+    more="raise the cartridge hole",
+    less="lower the cartridge hole",
     drivers=("bore.height", "axles.rear.height"),
 )
 def lowest_over_track(car: Car) -> Reading | NotKnown:
-    """Height over the track of the lowest point of the cartridge hole, the edge of its mouth in the tail
+    """Height above the track of the lowest point of the cartridge hole, the edge of its mouth in the tail
     included.
     """
     rim = car.body.rim
@@ -138,22 +140,22 @@ def lowest_over_track(car: Car) -> Reading | NotKnown:
     track = track_of(car)
     x, y, z = min(rim.ends(), key=lambda p: track.height(p[0], p[2]))
     fx, fz = track.foot(x, z)
-    place = Place(View.SIDE, ((fx, y, fz), (x, y, z)), "under the bore, down to the track")
+    place = Place(View.SIDE, ((fx, y, fz), (x, y, z)), "under the cartridge hole, down to the track")
     return Reading(track.height(x, z), place)
 
 
 @measure(
     "bore.wall",
-    "wall round the bore",
-    between=("bore", "nearest outside surface, window or hole"),
-    more="leave more wood round the bore",
-    less="leave less wood round the bore",
+    "wood round the cartridge hole",
+    between=("cartridge hole", "nearest outside surface, window or hole"),
+    more="leave more wood round the cartridge hole",
+    less="leave less wood round the cartridge hole",
     drivers=("bore.height", "profile.points", "plan.points"),
     along_bore=True,
 )
 def wall(car: Car) -> Reading | NotKnown:
-    """Least wood between the bore and any outside surface, window, axle hole or screw-eye hole, in three
-    dimensions, its mouth left out.
+    """Thinnest wood between the cartridge hole and any outside surface, window, axle hole or screw-eye hole,
+    measured in any direction. The mouth of the hole is left out.
     """
     if not car.body.walls:
         return NOT_ENCLOSED if car.body.bore else NO_BORE
@@ -167,39 +169,45 @@ _SIDES: tuple[tuple[str, tuple[WallSide, ...], str, str, str], ...] = (
         "top",
         (WallSide.TOP,),
         "over",
-        "raise the top of the body over the bore, or lower the bore",
+        "raise the top of the body there, or lower the cartridge hole",
         "bore.height",
     ),
-    ("bottom", (WallSide.BOTTOM,), "under", "raise the bore", "bore.height"),
-    ("sides", (WallSide.LEFT, WallSide.RIGHT), "beside", "widen the body beside the bore", "plan.points"),
+    ("bottom", (WallSide.BOTTOM,), "under", "raise the cartridge hole", "bore.height"),
+    (
+        "sides",
+        (WallSide.LEFT, WallSide.RIGHT),
+        "beside",
+        "widen the body beside the cartridge hole",
+        "plan.points",
+    ),
     (
         "corners",
         (WallSide.CORNER,),
-        "at the long edges beside",
-        "round the long edges less near the bore",
+        "between a long edge and",
+        "round the long edges less near the cartridge hole",
         "edges.round",
     ),
     (
         "blind_end",
         (WallSide.BLIND_END,),
-        "ahead of the blind end of",
-        "leave more wood ahead of the bore",
+        "in front of",
+        "leave more wood in front of the cartridge hole",
         "bore.depth",
     ),
     (
         "window",
         (WallSide.WINDOW,),
         "between a window and",
-        "move the window away from the bore",
+        "move the window away from the cartridge hole",
         "bore.height",
     ),
 )
 
 
-_LEFT_OUT = "; a face past the blind end that looks more to the nose counts as ahead of it instead"
+_LEFT_OUT = ". A face past the blind end that faces mostly forward counts as in front of it"
 _BORDER = {
-    "blind_end": ": straight ahead in the line of the bore, and to every face past the blind end that looks "
-    "more to the nose than up, down or sideways (45 degrees is the border)",
+    "blind_end": ": straight on from the hole, and to every face past the blind end that faces more forward "
+    "than up, down or sideways (45 degrees is the border)",
     "window": "",
 }
 
@@ -212,13 +220,16 @@ def _declare_sides() -> None:
             if not walls:
                 return NOT_ENCLOSED if car.body.bore else NO_BORE
             found = [(s.value, walls[s]) for s in sides if s in walls]
-            return _least(found) if found else NotKnown(f"there is nothing {where} the bore", absent=True)
+            nothing = NotKnown(f"there is nothing {where} the cartridge hole", absent=True)
+            return _least(found) if found else nothing
 
-        take.__doc__ = f"Least wood {where} the bore, in three dimensions{_BORDER.get(name, _LEFT_OUT)}."
+        border = _BORDER.get(name, _LEFT_OUT)
+        take.__doc__ = f"Thinnest wood {where} the cartridge hole, measured in any direction{border}."
+        other = where.removeprefix("between a ").removesuffix(" and")
         measure(
             f"bore.wall_{name}",
-            f"wood {where} the bore",
-            between=("bore", f"nearest surface {where} it" if name != "window" else "nearest window"),
+            f"wood {where} the cartridge hole",
+            between=("cartridge hole", f"nearest {other if other != where else f'surface {where} it'}"),
             more=remedy,
             drivers=(driver, "profile.points", "plan.points"),
             along_bore=name != "blind_end",
@@ -230,27 +241,27 @@ _declare_sides()
 
 @measure(
     "bore.wall_axle",
-    "wood between the bore and an axle hole",
-    between=("bore", "nearest axle hole"),
-    more="move the axle hole away from the bore",
+    "wood between the cartridge hole and an axle hole",
+    between=("cartridge hole", "nearest axle hole"),
+    more="move the axle hole away from the cartridge hole",
     drivers=("axles.rear.x", "axles.rear.height", "bore.height"),
     along_bore=True,
 )
 def wall_axle(car: Car) -> Reading | NotKnown:
-    """Least wood between the bore and the nearest axle hole; nothing may break into the bore."""
+    """Thinnest wood between the cartridge hole and the nearest axle hole; no hole may break into another."""
     return _least(_axle_walls(car)) if car.body.bore else NO_BORE
 
 
 @measure(
     "bore.wall_eye",
-    "wood between the bore and a screw-eye hole",
-    between=("bore", "nearest screw-eye hole"),
-    more="move the screw eye away from the bore, or use a shorter one",
+    "wood between the cartridge hole and a screw-eye hole",
+    between=("cartridge hole", "nearest screw-eye hole"),
+    more="move the screw eye away from the cartridge hole, or use a shorter one",
     drivers=("screw_eye", "bore.height"),
     along_bore=True,
 )
 def wall_eye(car: Car) -> Reading | NotKnown:
-    """Least wood between the bore and the nearest screw-eye hole."""
+    """Thinnest wood between the cartridge hole and the nearest screw-eye hole."""
     bore_of(car)
     walls = _eye_walls(car)
     return _least(walls) if walls else NotKnown("there is no screw-eye hole", absent=True)
@@ -260,9 +271,9 @@ def wall_eye(car: Car) -> Reading | NotKnown:
     "bore.cartridge_showing",
     "cartridge left showing",
     state=MeasuringState.WITH_CARTRIDGE,
-    between=("mouth of the bore", "end of the cartridge's neck"),
-    more="drill the bore less deep",
-    less="drill the bore deeper",
+    between=("mouth of the cartridge hole", "end of the cartridge's neck"),
+    more="drill the cartridge hole less deep",
+    less="drill the cartridge hole deeper",
     drivers=("bore.depth",),
 )
 def cartridge_showing(car: Car) -> Reading | NotKnown:
@@ -272,15 +283,15 @@ def cartridge_showing(car: Car) -> Reading | NotKnown:
 
 @measure(
     "bore.cartridge_play",
-    "play of the cartridge in the bore",
+    "play of the cartridge in its hole",
     state=MeasuringState.WITH_CARTRIDGE,
-    between=("cartridge", "bore"),
-    more="drill the bore wider",
-    less="drill the bore narrower",
+    between=("cartridge", "cartridge hole"),
+    more="make the cartridge hole larger",
+    less="make the cartridge hole smaller",
     drivers=("bore.diameter",),
 )
 def cartridge_play(car: Car) -> Reading | NotKnown:
-    """How much wider the bore is than the cartridge."""
+    """How much wider the cartridge hole is than the cartridge."""
     return Reading(car.design.bore.diameter_mm - car.design.cartridge.diameter_mm, _mouth(car.body.bore))
 
 
@@ -301,4 +312,4 @@ def _least(walls: Iterable[tuple[str, Wall]]) -> Reading:
 
 
 def _mouth(bore: BoreHole | None) -> Place | None:
-    return Place(View.TAIL, ((bore.x, bore.y, bore.z),), "the mouth of the bore") if bore else None
+    return Place(View.TAIL, ((bore.x, bore.y, bore.z),), "the mouth of the cartridge hole") if bore else None

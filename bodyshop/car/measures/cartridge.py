@@ -1,4 +1,4 @@
-"""Heights of the cartridge over the track, at its rear: the end of its neck, where the launcher meets it.
+"""Heights of the cartridge above the track, at its rear: the end of its neck, where the launcher meets it.
 
 The cartridge is taken to be pushed home against the blind end and to lie in the middle of the bore.
 """
@@ -44,15 +44,15 @@ def _declare() -> None:
             return _height(car, way)
 
         take.__doc__ = (
-            f"Height over the track of the {what}, with the car on its wheels and a cartridge pushed home."
+            f"Height above the track of the {what}, with the car on its wheels and a cartridge pushed home."
         )
         declare: Callable[[Callable[[Car], Reading | NotKnown]], object] = measure(
             f"cartridge.rear_{name}",
-            f"{title} over the track",
+            f"{title} above the track",
             state=MeasuringState.WITH_CARTRIDGE,
             between=("track", what),
-            more="raise the bore",
-            less="lower the bore",
+            more="raise the cartridge hole",
+            less="lower the cartridge hole",
             drivers=("bore.height", "axles.rear.height"),
         )
         declare(take)

@@ -79,8 +79,9 @@ class NotKnown:
 class Measure:
     """A catalogue entry.
 
-    `id` is the name rules use; `title` a short heading; `between` the two ends; `sentence` what it means;
-    `more` and `less` say, as a command to the builder, how to raise or lower it ("lower the bore");
+    `id` is the name rules use; `title` a short heading; `between` the two ends, empty where it
+    is not taken between two points; `sentence` what it means;
+    `more` and `less` say, as a command to the builder, how to raise or lower it ("lower the cartridge hole");
     `drivers` are the design's keys that set it most directly, dotted, first the plainest.
     """
 
@@ -94,8 +95,15 @@ class Measure:
     less: str
     drivers: tuple[str, ...]
     take: Callable[..., Reading | NotKnown]
+    below_zero: str = ""
+    """What a reading below 0 means, for a person; `{value}` stands for how far below."""
     along_bore: bool = False
-    """Whether it can be taken over the first stretch of the bore alone, from its mouth."""
+    """Whether it can be taken over the first stretch of the cartridge hole alone, from its mouth."""
+
+    @property
+    def ends(self) -> str:
+        """`from the track to the highest point of the car`; empty for what has no two ends."""
+        return "from {} to {}".format(*self.between) if self.between[0] else ""
 
     @property
     def only_drawn(self) -> bool:
@@ -116,12 +124,13 @@ class Measure:
             sentence=say(self.sentence),
             more=say(self.more),
             less=say(self.less),
+            below_zero=say(self.below_zero),
             drivers=tuple(map(say, self.drivers)),
             take=partial(self.take, end=end),
         )
 
     def over_first(self, first_mm: float) -> Measure:
-        """The same measure over the first `first_mm` of the bore: as if it were no deeper than that.
+        """The same measure over the first `first_mm` of the cartridge hole, as if it were no deeper.
 
         Its id tells the stretch, so that the catalogue finds it again: `bore.wall[first 20 mm]`.
         """
@@ -134,7 +143,7 @@ class Measure:
             self,
             id=f"{self.id}[{stretch}]",
             title=f"{self.title}, {stretch} from the mouth",
-            sentence=f"{self.sentence} Only the {stretch} of the bore count, from the mouth.",
+            sentence=f"{self.sentence} Only the {stretch} of the cartridge hole count, from the mouth.",
             take=take,
         )
 
@@ -163,9 +172,10 @@ def measure(  # noqa: PLR0913 - the fields of an entry
     title: str,
     kind: QuantityKind = QuantityKind.LENGTH,
     *,
-    between: tuple[str, str],
+    between: tuple[str, str] = ("", ""),
     more: str = "",
     less: str = "",
+    below_zero: str = "",
     state: MeasuringState = MeasuringState.BODY,
     drivers: tuple[str, ...] = (),
     along_bore: bool = False,
@@ -178,7 +188,9 @@ def measure(  # noqa: PLR0913 - the fields of an entry
 
     def declare(take: Taker) -> Taker:
         sentence = " ".join((take.__doc__ or "").split())
-        entry = Measure(id, title, kind, state, between, sentence, more, less, drivers, take, along_bore)
+        entry = Measure(
+            id, title, kind, state, between, sentence, more, less, drivers, take, below_zero, along_bore
+        )
         for each in map(entry.at, AxleEnd) if "{end}" in id else (entry,):
             if each.id in _registered:
                 raise ValueError(f"two measures are called {each.id}")
@@ -236,6 +248,6 @@ def registered() -> Mapping[str, Measure]:
 
     >>> from bodyshop.car.measures import catalogue
     >>> catalogue()["bore.wall_top"].title
-    'wood over the bore'
+    'wood over the cartridge hole'
     """
     return _Catalogue()

@@ -15,9 +15,8 @@ __all__: list[str] = []
     "eyes.count",
     "screw eyes",
     QuantityKind.COUNT,
-    between=("the first", "the last"),
     more="add a screw eye",
-    less="take a screw eye out",
+    less="remove a screw eye",
     drivers=("screw_eye",),
 )
 def count(car: Car) -> Reading | NotKnown:
@@ -68,7 +67,7 @@ def from_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
 )
 def behind_axle(car: Car, end: AxleEnd) -> Reading | NotKnown:
     """Distance along the car from the {end} axle back to the {end} screw eye; below 0 where the screw eye is
-    ahead of the axle.
+    in front of the axle.
     """
     place, index = eye_of(car, end)
     axle = axle_of(car, end)
@@ -95,15 +94,16 @@ def offset(car: Car, end: AxleEnd) -> Reading | NotKnown:
 
 @measure(
     "{end}_eye.track_clearance",
-    "{end} screw eye over the track",
+    "{end} screw eye above the track",
     state=MeasuringState.WHEELS,
     between=("track", "lowest point of the {end} screw eye's ring"),
-    more="raise the underside over the {end} screw eye, or use a smaller eye",
-    less="lower the underside over the {end} screw eye, or use a larger eye",
+    more="lower the {end} axle hole, which lifts the body, or use a smaller eye",
+    less="raise the {end} axle hole, which lowers the body, or use a larger eye",
+    below_zero="the {end} screw eye would hang {value} below the top of the track",
     drivers=("axles.{end}.height", "screw_eye.{end}.eye"),
 )
 def track_clearance(car: Car, end: AxleEnd) -> Reading | NotKnown:
-    """Height over the track of the lowest point of the {end} screw eye, screwed home."""
+    """Height above the track of the lowest point of the {end} screw eye, screwed home."""
     place, index = eye_of(car, end)
     pilot = car.body.eye_pilots[index]
     if pilot is None:

@@ -50,9 +50,9 @@ def track_of(car: Car) -> Track:
 
 
 def bore_of(car: Car) -> BoreHole:
-    """The bore where it is in the body. Raises `MissingError`."""
+    """The cartridge hole where it is in the body. Raises `MissingError`."""
     if car.body.bore is None:
-        raise MissingError("the bore does not meet the body")
+        raise MissingError("the cartridge hole does not meet the body")
     return car.body.bore
 
 

@@ -74,9 +74,8 @@ def _declare_counts() -> None:
             title,
             QuantityKind.COUNT,
             state=MeasuringState.WHEELS,
-            between=("the first", "the last"),
             more=f"add {one}",
-            less=f"take {one} away",
+            less=f"remove {one}",
             drivers=drivers,
         )(take)
 

@@ -15,7 +15,7 @@ from bodyshop.geometry.outlines import FINE_MM, Array
 __all__: list[str] = []
 
 FROM_TRACK_MM = 20.0
-"""How high over the track a wheel is looked at from ahead; the height that published sheets use."""
+"""How high above the track a wheel is looked at from ahead; the height that published sheets use."""
 STATIONS = 121
 BESIDE_MM = 1e-6
 
@@ -70,16 +70,16 @@ def hidden_from_side(car: Car, end: AxleEnd) -> Reading | NotKnown:
 
 @measure(
     "{end}_wheel.hidden_from_ahead",
-    "{end} wheel hidden from ahead",
+    "{end} wheel hidden from the front",
     QuantityKind.AREA,
     state=MeasuringState.WHEELS,
-    between=("edge of the body ahead of the wheel", "edge of the wheel"),
-    less="narrow the body ahead of the {end} wheels",
+    between=("edge of the body in front of the wheel", "edge of the wheel"),
+    less="narrow the body in front of the {end} wheels",
     drivers=("plan.points",),
 )
 def hidden_from_ahead(car: Car, end: AxleEnd) -> Reading | NotKnown:
-    """Area of a {end} wheel's tread, seen from straight ahead and up to 20 mm over the track, that the body
-    ahead of its axle hides; its long edges are taken as square.
+    """Area of a {end} wheel's tread, seen from straight ahead and up to 20 mm above the track, that the body
+    in front of its axle hides; its long edges are taken as square.
     """
     stack, track = stack_of(car, end), track_of(car)
     bottom = track.level(stack.axle.x_mm)

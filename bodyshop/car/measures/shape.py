@@ -21,7 +21,7 @@ SAMPLES, ZOOMS = 65, 3
 
 @measure(
     "body.least_hollow_radius",
-    "tightest inside curve of the outside",
+    "tightest inside curve",
     between=("centre of the curve", "the outline"),
     more="open out the tightest inside curve",
     less="tighten the inside curve",
@@ -54,7 +54,6 @@ def least_window_radius(car: Car) -> Reading | NotKnown:
     "body.hollow_corners",
     "inside corners",
     QuantityKind.COUNT,
-    between=("the first", "the last"),
     less="round the inside corners",
     drivers=("profile.points", "plan.points"),
 )
@@ -70,7 +69,6 @@ def inside_corners(car: Car) -> Reading | NotKnown:
     "windows.count",
     "windows",
     QuantityKind.COUNT,
-    between=("the first", "the last"),
     less="leave a window out",
     drivers=("profile.window", "plan.window"),
 )

@@ -45,7 +45,7 @@ def hole_spread(car: Car) -> Reading | NotKnown:
 @measure(
     "{end}_axle.edge_from_nose",
     "edge of the {end} axle hole from the nose end",
-    between=("foremost point of the body", "nearest edge of the {end} axle hole"),
+    between=("front of the body", "nearest edge of the {end} axle hole"),
     more="move the {end} axle towards the tail",
     less="move the {end} axle towards the nose",
     drivers=("axles.{end}.x",),
@@ -60,7 +60,7 @@ def edge_from_nose(car: Car, end: AxleEnd) -> Reading | NotKnown:
 @measure(
     "{end}_axle.edge_from_tail",
     "edge of the {end} axle hole from the tail end",
-    between=("nearest edge of the {end} axle hole", "rearmost point of the body"),
+    between=("nearest edge of the {end} axle hole", "back of the body"),
     more="move the {end} axle towards the nose",
     less="move the {end} axle towards the tail",
     drivers=("axles.{end}.x",),
@@ -76,23 +76,23 @@ def edge_from_tail(car: Car, end: AxleEnd) -> Reading | NotKnown:
     "car.nose_overhang",
     "nose overhang",
     state=MeasuringState.WHEELS,
-    between=("foremost point of body or wheels", "centre of the front axle"),
-    more="leave more of the car ahead of the front axle",
-    less="leave less of the car ahead of the front axle",
+    between=("front of body or wheels", "centre of the front axle"),
+    more="leave more of the car in front of the front axle",
+    less="leave less of the car in front of the front axle",
     drivers=("axles.front.x", "profile.points"),
 )
 def nose_overhang(car: Car) -> Reading | NotKnown:
-    """How far the car, body or wheels, reaches ahead of the centre of the front axle."""
+    """How far the car, body or wheels, reaches in front of the centre of the front axle."""
     a = car.design.front
     x = min(car.body.x_nose, a.x_mm - a.wheel.radius_mm)
-    return along(x, a.x_mm, a.height_mm, "ahead of the front axle")
+    return along(x, a.x_mm, a.height_mm, "in front of the front axle")
 
 
 @measure(
     "car.tail_overhang",
     "tail overhang",
     state=MeasuringState.WHEELS,
-    between=("centre of the rear axle", "rearmost point of body or wheels"),
+    between=("centre of the rear axle", "back of body or wheels"),
     more="leave more of the car behind the rear axle",
     less="leave less of the car behind the rear axle",
     drivers=("axles.rear.x", "profile.points"),
@@ -114,7 +114,7 @@ def tail_overhang(car: Car) -> Reading | NotKnown:
     drivers=("profile.points", "axles.rear.height"),
 )
 def rear_height(car: Car) -> Reading | NotKnown:
-    """Height over the track of the highest point of the body from the rear axle to the tail."""
+    """Height above the track of the highest point of the body from the rear axle to the tail."""
     track = track_of(car)
     x = car.design.rear.x_mm
     if x >= car.body.x_tail:
@@ -127,19 +127,19 @@ def rear_height(car: Car) -> Reading | NotKnown:
 
 @measure(
     "bore.angle_to_underside",
-    "angle of the bore to the underside",
+    "angle of the cartridge hole to the bottom of the block",
     QuantityKind.ANGLE,
-    between=("axis of the bore", "underside of the blank"),
-    more="raise the blind end of the bore",
-    less="lower the blind end of the bore",
+    between=("centre line of the cartridge hole", "bottom of the block"),
+    more="raise the blind end of the cartridge hole",
+    less="lower the blind end of the cartridge hole",
     drivers=("bore.angle",),
 )
 def angle_to_underside(car: Car) -> Reading | NotKnown:
-    """Angle between the bore and the flat underside of the blank; 0 is parallel, positive has the blind end
-    up.
+    """Angle between the cartridge hole and the flat bottom of the block; 0 is parallel, positive
+    has the blind end up.
     """
     bore = car.body.bore
-    point = Place(View.TAIL, ((bore.x, bore.y, bore.z),), "the mouth of the bore") if bore else None
+    point = Place(View.TAIL, ((bore.x, bore.y, bore.z),), "the mouth of the cartridge hole") if bore else None
     return Reading(car.design.bore.tilt_rad, point)
 
 

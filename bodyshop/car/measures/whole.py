@@ -22,7 +22,7 @@ __all__: list[str] = []
     drivers=("profile.points", "axles.rear.height"),
 )
 def height(car: Car) -> Reading | NotKnown:
-    """Height of the highest point of the car over the track, on its wheels."""
+    """Height of the highest point of the car above the track, on its wheels."""
     track = track_of(car)
     point, value = _extreme(car, track, highest=True)
     for a in car.design.axles:
@@ -36,15 +36,16 @@ def height(car: Car) -> Reading | NotKnown:
 
 @measure(
     "car.track_clearance",
-    "body over the track",
+    "body above the track",
     state=MeasuringState.WHEELS,
     between=("track", "lowest point of the body"),
+    below_zero="the body would hang {value} below the top of the track",
     more="lower the axle holes, or fit larger wheels",
     less="raise the axle holes, or fit smaller wheels",
     drivers=("axles.front.height", "axles.rear.height"),
 )
 def track_clearance(car: Car) -> Reading | NotKnown:
-    """Least height of the body over the track, on its wheels, screw eyes left out."""
+    """Least height of the body above the track, on its wheels, screw eyes left out."""
     track = track_of(car)
     point, value = _extreme(car, track, highest=False)
     fx, fz = track.foot(point[0], point[2])
@@ -77,7 +78,7 @@ def width(car: Car) -> Reading | NotKnown:
     "car.length",
     "total length",
     state=MeasuringState.WHEELS,
-    between=("foremost point of body or wheels", "rearmost point"),
+    between=("front of body or wheels", "back"),
     more="make the car longer",
     less="make the car shorter",
     drivers=("profile.points", "axles.front.x", "axles.rear.x"),
@@ -92,44 +93,45 @@ def length(car: Car) -> Reading | NotKnown:
 
 @measure(
     "blank.fit",
-    "room in the blank",
-    between=("surface of the blank", "nearest point of the body"),
-    more="keep the body inside the blank",
+    "room in the block",
+    between=("face of the block", "nearest point of the body"),
+    more="move that side of the body in",
+    below_zero="the body sticks {value} out of the block",
     drivers=("profile.points", "plan.points", "blank.stock"),
 )
 def blank_fit(car: Car) -> Reading | NotKnown:
-    """Least room between the body and the faces of the blank; negative by how far it sticks out. A body may
-    use the faces themselves: 0 fits.
+    """Least room between the body and the faces of the block. A minus number says how far
+    the body sticks out. 0 fits: a face of the block may be a face of the car.
     """
     blank = car.design.blank
     x0, y0, z0, x1, y1, _ = car.body.bounds
     rooms: list[tuple[float, Point3, str]] = [
-        (x0, (x0, 0.0, z0), "the nose end of the blank"),
-        (blank.length_mm - x1, (x1, 0.0, z0), "the tail end of the blank"),
-        (z0, (x0, 0.0, z0), "the underside of the blank"),
-        (blank.width_mm / 2 - y1, (x1, y1, z0), "the right side of the blank"),
-        (blank.width_mm / 2 + y0, (x1, y0, z0), "the left side of the blank"),
+        (x0, (x0, 0.0, z0), "the nose end of the block"),
+        (blank.length_mm - x1, (x1, 0.0, z0), "the tail end of the block"),
+        (z0, (x0, 0.0, z0), "the bottom of the block"),
+        (blank.width_mm / 2 - y1, (x1, y1, z0), "the right side of the block"),
+        (blank.width_mm / 2 + y0, (x1, y0, z0), "the left side of the block"),
     ]
     rise = (blank.height_tail_mm - blank.height_nose_mm) / blank.length_mm
     size = math.hypot(1.0, rise)
     (x, z), reach = car.body.highest(-rise / size, 1.0 / size, x0, x1)
-    rooms.append((blank.height_nose_mm / size - reach, (x, 0.0, z), "the top of the blank"))
+    rooms.append((blank.height_nose_mm / size - reach, (x, 0.0, z), "the top of the block"))
     value, point, label = min(rooms, key=lambda r: r[0])
     return Reading(value, Place(View.SIDE, (point,), label))
 
 
 @measure(
     "blank.bore_mismatch",
-    "bore off the blank's own",
-    between=("centre of the blank's own bore", "centre of the bore's mouth"),
-    less="put the bore where the blank is drilled",
+    "cartridge hole out of line with the hole in the block",
+    between=("centre of the hole already in the block", "centre of the cartridge hole"),
+    less="put the cartridge hole where the block is drilled",
     drivers=("bore.height",),
 )
 def bore_mismatch(car: Car) -> Reading | NotKnown:
-    """How far the design's bore lies from the hole that the blank is sold with."""
+    """How far the cartridge hole you drew is from the hole that the block came with."""
     own = car.design.blank.bore
     if own is None:
-        return NotKnown("the blank is not drilled", absent=True)
+        return NotKnown("the block has no hole", absent=True)
     bore = bore_of(car)
     value = math.hypot(bore.y, bore.z - own.height_mm)
     ends = ((bore.x, 0.0, own.height_mm), (bore.x, bore.y, bore.z))
@@ -141,13 +143,12 @@ def bore_mismatch(car: Car) -> Reading | NotKnown:
     "mass without cartridge",
     QuantityKind.MASS,
     state=MeasuringState.NO_CARTRIDGE,
-    between=("everything that races", "the cartridge"),
-    more="leave more wood, or take denser wood",
-    less="take wood off, or take lighter wood",
+    more="leave more wood, or use denser wood",
+    less="take wood off, or use lighter wood",
     drivers=("blank.wood", "profile.points", "plan.points"),
 )
 def mass(car: Car) -> Reading | NotKnown:
-    """Estimated mass of the complete car without its cartridge; a balance has the last word."""
+    """Estimated mass of everything on the car except the cartridge. Trust the scale, not the estimate."""
     return _mass(car.mass)
 
 
@@ -156,13 +157,12 @@ def mass(car: Car) -> Reading | NotKnown:
     "mass with a full cartridge",
     QuantityKind.MASS,
     state=MeasuringState.WITH_CARTRIDGE,
-    between=("everything that races", "nothing left out"),
-    more="leave more wood, or take denser wood",
-    less="take wood off, or take lighter wood",
+    more="leave more wood, or use denser wood",
+    less="take wood off, or use lighter wood",
     drivers=("blank.wood", "profile.points", "plan.points"),
 )
 def mass_loaded(car: Car) -> Reading | NotKnown:
-    """Estimated mass of the complete car with a full cartridge."""
+    """Estimated mass of everything on the car, with a full cartridge."""
     return _mass(car.mass_loaded)
 
 
@@ -170,7 +170,7 @@ def mass_loaded(car: Car) -> Reading | NotKnown:
     "car.balance",
     "centre of mass from the nose",
     state=MeasuringState.NO_CARTRIDGE,
-    between=("foremost point of the body", "centre of mass"),
+    between=("front of the body", "centre of mass"),
     more="move mass towards the tail",
     less="move mass towards the nose",
     drivers=("profile.points", "plan.points"),
@@ -185,7 +185,7 @@ def balance(car: Car) -> Reading | NotKnown:
 
 @measure(
     "car.balance_height",
-    "centre of mass over the track",
+    "centre of mass above the track",
     state=MeasuringState.NO_CARTRIDGE,
     between=("track", "centre of mass"),
     more="move mass upwards",
@@ -193,11 +193,11 @@ def balance(car: Car) -> Reading | NotKnown:
     drivers=("profile.points", "axles.rear.height"),
 )
 def balance_height(car: Car) -> Reading | NotKnown:
-    """Estimated height of the centre of mass over the track, complete without cartridge."""
+    """Estimated height of the centre of mass above the track, complete without cartridge."""
     track = track_of(car)
     x, y, z = car.mass.centre
     fx, fz = track.foot(x, z)
-    place = Place(View.SIDE, ((fx, y, fz), (x, y, z)), "over the track")
+    place = Place(View.SIDE, ((fx, y, fz), (x, y, z)), "above the track")
     # The track is level but for a car with unequal wheels, whose slope is too small to count in a spread.
     return Reading(track.height(x, z), place, car.centre_spread[2])
 
@@ -207,7 +207,7 @@ def _mass(value: Mass) -> Reading:
 
 
 def _extreme(car: Car, track: Track, *, highest: bool) -> tuple[Point3, float]:
-    """The highest or lowest point of the body over the track, and its height."""
+    """The highest or lowest point of the body above the track, and its height."""
     body, sign = car.body, 1.0 if highest else -1.0
     (x, z), reach = body.highest(sign * track.nx, sign * track.nz, body.x_nose, body.x_tail)
     return (x, 0.0, z), sign * reach - track.offset

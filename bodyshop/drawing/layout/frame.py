@@ -40,7 +40,8 @@ _PAD_MM = 1.4
 
 @dataclass(frozen=True, slots=True)
 class TitleBlock:
-    """What a title block says. Empty fields keep their cell.
+    """What a title block says. Empty fields keep their cell; a paper
+    without a scale is of no one car, and has no cell for its design code.
 
     `fails` frames the verdict heavily, so that a failing car's papers are known at arm's length. Papers that
     are not of one car say in `verdict_label` what stands in its place.
@@ -71,8 +72,9 @@ def lay_title_block(block: TitleBlock, rect: Rect) -> list[Item]:
         ((0.40, block.verdict_label, block.verdict), (0.36, "rulebook", block.rulebook),
          (0.24, "date of issue", block.date)),
         ((0.26, "owner", block.owner), (0.18, "creator", block.creator),
-         (0.20, "approved by", block.approved), (0.24, "identification", block.identification),
-         (0.12, "scale", block.scale)),
+         (0.20, "approved by", block.approved), (0.24, "design code", block.identification),
+         (0.12, "scale", block.scale)) if block.scale else
+        ((0.5, "owner", block.owner), (0.5, "approved by", block.approved)),
     )  # fmt: skip
     items: list[Item] = []
     height = rect.height / len(rows)

@@ -257,7 +257,7 @@ def legend_items(
     Only what the report shows is explained: `marks` are its numbers, some of which have no call-out.
     """
     entries: list[tuple[float, Callable[[], list[Item]], str]] = [
-        (_SAMPLE_MM, lambda: [line((0.0, 0.0), (_SAMPLE_MM, 0.0), Layer.BLANK)], "the blank"),
+        (_SAMPLE_MM, lambda: [line((0.0, 0.0), (_SAMPLE_MM, 0.0), Layer.BLANK)], "the block"),
         (_SAMPLE_MM, lambda: [line((0.0, 0.0), (_SAMPLE_MM, 0.0), Layer.HIDDEN)], "hidden in the wood"),
     ]
     if any(c.measured is not None and c.measured.limits for c in callouts):

@@ -10,7 +10,6 @@ from bodyshop.car.measures import QuantityKind
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.foundation.text.columns import printable
 from bodyshop.foundation.text.small_words import capital, number_words
-from bodyshop.foundation.units import format_estimate
 from bodyshop.output.figures.labels import (
     CALLED_OUT,
     VERDICT_WORDS,
@@ -19,47 +18,44 @@ from bodyshop.output.figures.labels import (
     measured_words,
     numbered,
 )
+from bodyshop.output.words.closing import CLOSING
 from bodyshop.output.words.hints import HintBlock, Hints, against_sentence, hint_blocks
 from bodyshop.output.words.verdict import (
+    GROUP_HEADINGS,
     change_sentence,
     consequence,
     doubt_sentence,
     headline,
     mass_doubts,
+    near_note,
     place_words,
+    range_sentence,
     roughly,
     settling_sentence,
 )
 from bodyshop.rules.checking import Checked, shown_file
 from bodyshop.rules.rulebook import BreachEffects, CheckedBy, Outcome, Verdict, score_text
 
-__all__ = ["CLOSING", "Check", "ReportContent", "RuleGroup", "RuleLine", "content_of"]
-
-CLOSING: Final = (
-    "This is about sizes on a drawing. How the car is made and behaves is for your teacher and the race "
-    "officials to say."
-)
+__all__ = ["Check", "ReportContent", "RuleGroup", "RuleLine", "content_of"]
 
 _BORE_WALLS: Final = "bore.wall"
 _FAILS: Final = (
-    (frozenset((BreachEffects.DISQUALIFY,)), "What has to change before the car may race"),
-    (frozenset((BreachEffects.SHOW_ONLY,)), "What has to change, or the car is only shown"),
-    (frozenset((BreachEffects.BALLAST,)), "What ballast puts right"),
-    (frozenset((BreachEffects.POINTS_PER_UNIT, BreachEffects.POINTS_ONCE)), "What costs points"),
-    (frozenset((BreachEffects.NO_AWARD,)), "What costs an award"),
+    (frozenset((BreachEffects.DISQUALIFY,)), "Fix these or the car may not race"),
+    (frozenset((BreachEffects.SHOW_ONLY,)), "Fix these or the car may only be shown"),
+    (frozenset((BreachEffects.BALLAST,)), "Fixed by adding ballast"),
+    (frozenset((BreachEffects.POINTS_PER_UNIT, BreachEffects.POINTS_ONCE)), "These cost points"),
+    (frozenset((BreachEffects.NO_AWARD,)), "These cost an award"),
 )
 _URGENT: Final = (Outcome.FAIL, Outcome.TOO_CLOSE)
 _GROUPS: Final = (
-    (Outcome.TOO_CLOSE, "Too close to tell from the drawing: an estimate whose range crosses a limit"),
-    (Outcome.CANNOT_JUDGE, "Could not be judged"),
-    (Outcome.NEAR, "Inside, but by less than a sawn line can be out: take care here"),
-    (Outcome.ADVICE, "Allowed, but not advised"),
+    *((each, GROUP_HEADINGS[each]) for each in (Outcome.TOO_CLOSE, Outcome.CANNOT_JUDGE)),
+    *((each, GROUP_HEADINGS[each]) for each in (Outcome.NEAR, Outcome.ADVICE)),
 )
 
 
 @dataclass(frozen=True, slots=True)
 class RuleLine:
-    """One rule in the table; `number` is that of its call-out, None for a rule that is kept.
+    """One rule in the table; `number` is that of its call-out, None for a rule that is met.
 
     `cost` is what a broken rule costs, `where` its place on the car, `why` its reason, `change` what to do.
     Empty words are left out.
@@ -162,7 +158,7 @@ def content_of(checked: Checked, on: date, hints: Hints | None = None) -> Report
         if verdicts
     )
     division = f", {printable(book.division)}" if book.division else ""
-    chosen = " (the default: the design names none)" if checked.opened.by_default else ""
+    chosen = " (the default; the design names no rulebook)" if checked.opened.by_default else ""
     return ReportContent(
         name=printable(design.name),
         bench=printable(design.bench),
@@ -192,12 +188,11 @@ def _notes(checked: Checked) -> tuple[str, ...]:
         notes.append(f"Score: {score_text(judgement)}.")
     near = len(judgement.having(Outcome.NEAR))
     if near:
-        close = "is so close to its limit" if near == 1 else "are so close to their limits"
-        notes.append(f"{capital(number_words(near, 'rule'))} {close} that sawing decides.")
+        notes.append(f"{near_note(near)}.")
     if judgement.to_inspect:
         count = number_words(len(judgement.to_inspect), "check")
         verb = "is" if len(judgement.to_inspect) == 1 else "are"
-        notes.append(f"{capital(count)} on the finished car {verb} left for the inspector.")
+        notes.append(f"{capital(count)} {verb} still to be done on the finished car.")
     note = printable(checked.opened.rulebook.note)
     return (*notes, note) if note else tuple(notes)
 
@@ -251,15 +246,10 @@ def _mass_notes(checked: Checked) -> tuple[str, ...]:
     unit = checked.opened.rulebook.mass_unit
     doubts = mass_doubts(car.items, car.mass)
     if doubts:
-        told = "; ".join(f"{why}, ± {format_estimate(half, unit)}" for half, why in doubts)
-        hint = (
-            ""
-            if design.weighed_blank_g is not None
-            else " Weigh your blank and write it in [blank] as weighed."
-        )
-        notes.append(f"Why not closer: {printable(told)}.{hint}")
+        weighed = design.weighed_blank_g is not None
+        notes.append(range_sentence(doubts, unit, blank_weighed=weighed))
     x, _, z = car.mass.centre
-    balance = f"Balance: {roughly(x - car.body.x_nose, design.unit)} behind the nose"
+    balance = f"Balance point: {roughly(x - car.body.x_nose, design.unit)} behind the nose"
     if car.track is not None:
         balance += f", {roughly(car.track.height(x, z), design.unit)} above the track"
     return (*notes, f"{balance}.")

@@ -58,7 +58,7 @@ VERDICT_WORDS: Final = {
     Outcome.ADVICE: "advice",
     Outcome.BY_GAUGE: "by gauge",
     Outcome.BY_EYE: "by eye",
-    Outcome.PASS: "keeps it",
+    Outcome.PASS: "met",
 }
 """The verdict on a rule in a word or two."""
 
@@ -87,7 +87,7 @@ def margin_words(verdict: Verdict) -> str:
     if verdict.margin is None or rule.kind is None or rule.limits is None:
         return printable(verdict.why_not)
     if verdict.doubt:
-        return "may be either side" if verdict.chance is None else f"broken: {chance_text(verdict.chance)}"
+        return "could be either side" if verdict.chance is None else f"fails: {chance_text(verdict.chance)}"
     if verdict.over > 0.0:
         amount = amount_text(verdict.over, rule.kind, rule.shown_unit)
         if rule.limits.one_of:
@@ -95,7 +95,7 @@ def margin_words(verdict: Verdict) -> str:
         words = ("too few", "too many") if rule.kind is QuantityKind.COUNT else ("too little", "too much")
         return f"{amount} {words[verdict.side is LimitSide.OVER]}"
     if verdict.margin == 0.0 or rule.limits.is_point:
-        return "as asked" if rule.limits.is_point else "just on the limit"
+        return "exactly right" if rule.limits.is_point else "right on the limit"
     return f"{amount_text(verdict.margin, rule.kind, rule.shown_unit)} to spare"
 
 

@@ -87,10 +87,10 @@ def _bar(checked: Checked, measure: str, verdicts: Sequence[Verdict]) -> MassBar
 
 
 def mass_sentence(bar: MassBar) -> str:
-    """`Mass without cartridge: about 127 g, most likely between 105 and 150 g.`."""
+    """`Mass without cartridge: about 127 g (95 % range 105 to 150 g).`."""
     mass, low, high = (format_estimate(each, bar.unit) for each in (bar.mass_g, bar.low_g, bar.high_g))
-    interval = f"{low.partition(' ')[0]} and {high}"
-    return f"{capital(bar.title)}: about {mass}, most likely between {interval}."
+    interval = f"{low.partition(' ')[0]} to {high}"
+    return f"{capital(bar.title)}: about {mass} (95 % range {interval})."
 
 
 def draw_mass_bars(bars: Sequence[MassBar], width_mm: float) -> Block:

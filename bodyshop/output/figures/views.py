@@ -403,8 +403,8 @@ TAIL_WIDTH_MM: Final = 84.0
 """Width of the tail view; the mass stands beside it on paper."""
 
 CAPTIONS: Final = {
-    Aspect.SIDE: "From the side, nose to the left",
-    Aspect.TOP: "From above, nose to the left",
+    Aspect.SIDE: "Side view, nose to the left",
+    Aspect.TOP: "Top view, nose to the left",
     Aspect.TAIL: "From behind",
 }
 
@@ -449,4 +449,4 @@ def scale_words(scale: float) -> str:
 
 def scale_sentence(scale: float) -> str:
     """What a reader must know before laying a rule on the paper."""
-    return f"All three views at {scale_words(scale)}. Not for sawing: saw from the templates."
+    return f"All three views at {scale_words(scale)}. Do not saw from these: use the templates."

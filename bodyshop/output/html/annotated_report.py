@@ -23,6 +23,7 @@ from bodyshop.output.figures.labels import measured_words, numbered
 from bodyshop.output.figures.mass_bar import draw_mass_bars, mass_bars, mass_sentence
 from bodyshop.output.figures.views import CAPTIONS, Figure, Views, draw_views, scale_sentence
 from bodyshop.output.words.hints import HintBlock, Hints
+from bodyshop.output.words.verdict import GROUP_HEADINGS
 from bodyshop.rules.checking import Checked
 from bodyshop.rules.rulebook import Outcome
 
@@ -78,19 +79,19 @@ def _document(checked: Checked, content: ReportContent, views: Views) -> Iterato
     yield '<aside class="caution" aria-label="Caution">'
     yield from (f"<p>{_text(words)}</p>" for words in content.cautions)
     yield "</aside>"
-    marks = f"mark {_text(content.fingerprint)}, {_text(content.date)}"
+    marks = f"design code {_text(content.fingerprint)}, {_text(content.date)}"
     yield f"<footer><p>{_name(content.file)}, {marks}</p></footer>"
     yield "</main>\n</body>\n</html>"
 
 
 def _head(content: ReportContent) -> Iterator[str]:
     yield f"<header>\n<h1>{_name(content.name)}</h1>"
-    bench = f"{_name(content.bench)}, by" if content.bench else "By"
-    yield f"<p>{bench} the rules of {_name(content.rulebook)}</p>"
+    bench = f"{_name(content.bench)}, checked" if content.bench else "Checked"
+    yield f"<p>{bench} against {_name(content.rulebook)}</p>"
     if content.event and content.event != content.rulebook:
         yield f"<p>Event: {_name(content.event)}</p>"
     marks = (
-        ("Design", content.fingerprint),
+        ("Design code", content.fingerprint),
         ("Rulebook", content.rulebook_mark),
         ("Date", content.date),
     )
@@ -119,7 +120,7 @@ def _drawings(checked: Checked, content: ReportContent, views: Views) -> Iterato
     limits = ", ".join(words for bar in bars for _, words in bar.limits)
     around = bounds(drawn.items) or Rect(0.0, 0.0, 1.0, 1.0)
     sheet = Sheet(_MASS_MM, around.height + 2.0, (Moved(Affine.move(0.0, 1.0 - around.y), drawn.items),))
-    yield "<div>" + _figure("Mass", _svg(sheet, f"{told} The rules say: {limits}." if limits else told))
+    yield "<div>" + _figure("Mass", _svg(sheet, f"{told} The rulebook says: {limits}." if limits else told))
     yield from (f"<p>{_text(note)}</p>" for note in content.mass_notes)
     yield "</div>\n</div>\n</section>"
 
@@ -130,7 +131,7 @@ def _figure(caption: str, svg: str) -> str:
 
 def _figure_words(figure: Figure) -> str:
     """What someone who cannot see the drawing is told of it."""
-    words = f"{CAPTIONS[figure.aspect]}: the car in its blank, with what is hidden in the wood."
+    words = f"{CAPTIONS[figure.aspect]}: the car in its block, with what is hidden in the wood."
     told = [*(each.callout for each in figure.seated), *(each.callout for each in figure.inline)]
     called = [
         f"number {c.number}, {c.verdict.rule.title}{f', {m}' if (m := measured_words(c.verdict)) else ''}"
@@ -176,7 +177,7 @@ def _joint(block: HintBlock) -> str:
 
 def _checks(content: ReportContent) -> Iterator[str]:
     if content.checks:
-        yield '<section>\n<h2>For the inspector, on the finished car</h2>\n<ul class="checks">'
+        yield f'<section>\n<h2>{GROUP_HEADINGS[Outcome.BY_EYE]}</h2>\n<ul class="checks">'
         yield from (_check(check) for check in content.checks)
         yield "</ul>\n</section>"
 
@@ -190,7 +191,8 @@ def _rules_met(content: ReportContent) -> Iterator[str]:
     if not content.kept:
         return
     count = number_words(len(content.kept), "rule")
-    yield f"<section>\n<h2>Kept: {count}{', advice included' if content.advised else ''}</h2>"
+    count += ", advice included" if content.advised else ""
+    yield f"<section>\n<h2>{GROUP_HEADINGS[Outcome.PASS]}: {count}</h2>"
     yield '<ul class="kept">'
     for rule in content.kept:
         value = (

@@ -15,7 +15,6 @@ from bodyshop import __version__
 from bodyshop.foundation.text.small_words import number_words
 from bodyshop.foundation.units import LengthUnit
 from bodyshop.output.words.classroom import (
-    FOOT,
     alike_words,
     books_words,
     clean,
@@ -28,6 +27,7 @@ from bodyshop.output.words.classroom import (
     problem_words,
     verdict_words,
 )
+from bodyshop.output.words.closing import CLOSING
 from bodyshop.records.classroom.discovery import CarRow, Thumbnail, UnreadRow
 from bodyshop.records.classroom.summary import ClassReport
 
@@ -65,15 +65,16 @@ def _page(report: ClassReport) -> Iterator[str]:
         ("cars", "Cars", _cars(report) if report.cars else ""),
         ("unread", "Could not be read", _unread(report)),
         ("rules", "Rules broken most", _rules(report)),
-        ("alike", "Cars that are alike", _alike(report)),
-        ("stock", "To have in stock", _stock(report)),
+        ("alike", "Designs with the same shape (check for copying)", _alike(report)),
+        ("stock", "Parts to have in stock", _stock(report)),
     ]
     links = [f'<a href="#{name}">{heading}</a>' for name, heading, text in sections if text]
     yield f"<nav>{''.join(links)}</nav>\n</header>\n<main>\n"
     for name, heading, text in sections:
         if text:
             yield f'<section id="{name}">\n<h2>{heading}</h2>\n{text}</section>\n'
-    yield f"</main>\n<footer><p>{_text(FOOT)}</p></footer>\n<script>\n{script}</script>\n</body>\n</html>\n"
+    yield f"</main>\n<footer><p>{_text(CLOSING)}</p></footer>\n"
+    yield f"<script>\n{script}</script>\n</body>\n</html>\n"
 
 
 def _text(text: str) -> str:
@@ -94,10 +95,11 @@ def _cars(report: ClassReport) -> str:
     return (
         '<div class="scroll">\n<table class="sorted">\n'
         "<caption>Worst first. All drawings are to one scale. The mass is without a cartridge; in brackets, "
-        "where a balance will find it 19 times in 20. The mark is printed on a car's templates.</caption>\n"
+        "its 95 % range. The design code is printed on the templates of the car.</caption>\n"
         '<thead><tr><th scope="col">Side and top</th><th scope="col" data-by="text">Car</th>'
         '<th scope="col" data-by="text">Bench</th><th scope="col" data-by="number">Verdict</th>'
-        '<th scope="col" data-by="number" class="number">Mass</th><th scope="col" data-by="text">Mark</th>'
+        '<th scope="col" data-by="number" class="number">Mass</th>'
+        '<th scope="col" data-by="text">Design code</th>'
         f"</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>\n</div>\n"
     )
 
@@ -157,7 +159,7 @@ def _unread(report: ClassReport) -> str:
         parts.append(f'<ul class="plain">\n{_lines(items)}</ul>\n')
     if report.skipped:
         names = ", ".join(_own(row.file) for row in report.skipped)
-        parts.append(f'<p class="soft">Left out, being rulebooks: {names}.</p>\n')
+        parts.append(f'<p class="soft">Left out, because they are rulebooks: {names}.</p>\n')
     return "".join(parts)
 
 

@@ -27,7 +27,9 @@ from bodyshop.output.figures.labels import MARK_MM, mark_items, numbered
 from bodyshop.output.figures.mass_bar import draw_mass_bars, mass_bars
 from bodyshop.output.figures.views import CAPTIONS, Figure, Views, draw_views, scale_sentence
 from bodyshop.output.words.hints import HintBlock, Hints
+from bodyshop.output.words.verdict import GROUP_HEADINGS
 from bodyshop.rules.checking import Checked
+from bodyshop.rules.rulebook import Outcome
 
 __all__ = ["teaching_files", "teaching_pdf", "teaching_sheets"]
 
@@ -119,7 +121,7 @@ def _fitted(checked: Checked, content: ReportContent, room: Rect) -> list[list[I
 def _foot(content: ReportContent, size: SheetSize, number: int, of: int) -> list[Item]:
     left, right = _MARGIN_MM, size.width_mm - _MARGIN_MM
     page = f"sheet {number} of {of}"
-    told = f"{content.name}, mark {content.fingerprint}, {content.date}"
+    told = f"{content.name}, design code {content.fingerprint}, {content.date}"
     room = right - left - text_width_mm(page, 1.7) - 6.0
     return [
         line((left, _FOOT_MM - 2.5), (right, _FOOT_MM - 2.5), Layer.BORDER, Pen.RULE),
@@ -158,13 +160,13 @@ class _Page:
     def _head(self) -> FlowItem:
         content = self.content
         told = (
-            f"{content.bench}, by the rules of {content.rulebook}"
+            f"{content.bench}, checked against {content.rulebook}"
             if content.bench
-            else f"By the rules of {content.rulebook}"
+            else f"Checked against {content.rulebook}"
         )
         if content.event and content.event != content.rulebook:
             told = f"{told}. Event: {content.event}"
-        marks = f"Design {content.fingerprint}   Rulebook {content.rulebook_mark}   Date {content.date}"
+        marks = f"Design code {content.fingerprint}   Rulebook {content.rulebook_mark}   Date {content.date}"
         marks_width = text_width_mm(marks, 1.8)
         name = shorten(content.name, 5.0, self.width - marks_width - 6.0, bold=True)
         items: list[Item] = [
@@ -305,7 +307,7 @@ class _Page:
     def _checks(self) -> Iterator[FlowItem]:
         if not self.content.checks:
             return
-        yield self._heading("For the inspector, on the finished car", "tick when it is right")
+        yield self._heading(GROUP_HEADINGS[Outcome.BY_EYE], "tick when OK")
         half = (self.width - 6.0) / 2
         checks = self.content.checks
         for k in range(0, len(checks), 2):
@@ -333,7 +335,8 @@ class _Page:
         if not kept:
             return
         yield self._heading(
-            "Kept", number_words(len(kept), "rule") + (", advice included" if self.content.advised else "")
+            GROUP_HEADINGS[Outcome.PASS],
+            number_words(len(kept), "rule") + (", advice included" if self.content.advised else ""),
         )
         if self.content.fails:
             yield from self._kept_in_short()

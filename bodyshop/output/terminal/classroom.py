@@ -10,7 +10,6 @@ from bodyshop.foundation.text.colour import TextStyle
 from bodyshop.foundation.text.columns import clip, pad, width_of, wrap
 from bodyshop.foundation.text.small_words import number_words
 from bodyshop.output.words.classroom import (
-    FOOT,
     alike_words,
     books_words,
     clean,
@@ -23,6 +22,7 @@ from bodyshop.output.words.classroom import (
     problem_words,
     verdict_words,
 )
+from bodyshop.output.words.closing import CLOSING
 from bodyshop.records.classroom.discovery import CarRow, CarState
 from bodyshop.records.classroom.summary import BrokenRuleCount, ClassReport
 
@@ -52,12 +52,12 @@ def class_table(report: ClassReport, *, width: int = 80, ink: TextStyle | None =
     lines += _broken(report.broken, width, ink)
     lines += _alike(report, width, ink)
     lines += _plan(report, width, ink)
-    lines += ["", *wrap(FOOT, width)]
+    lines += ["", *wrap(CLOSING, width)]
     return "\n".join(lines) + "\n"
 
 
 def bar(share: float, columns: int = _BAR) -> str:
-    """A share of 0 to 1 as a bar: whatever is not nought shows."""
+    """A share of 0 to 1 as a bar: whatever is not 0 shows."""
     full = min(columns, max(round(share * columns), 1 if share > 0.0 else 0))
     return "#" * full + "." * (columns - full)
 
@@ -66,7 +66,7 @@ def _cars(report: ClassReport, width: int, ink: TextStyle) -> list[str]:
     if not report.cars:
         return []
     room = width - _BENCH - _VERDICT - _MASS - _MARK - _GAPS
-    head = _line(("Car", "Bench", "Verdict", "Mass", "Mark"), room, width)
+    head = _line(("Car", "Bench", "Verdict", "Mass", "Code"), room, width)
     lines = ["", ink.strong(head)]
     names = Counter(clean(car.name).casefold() for car in report.cars)
     for car in report.cars:
@@ -115,7 +115,7 @@ def _unread(report: ClassReport, width: int, ink: TextStyle) -> list[str]:
     if report.skipped:
         names = ", ".join(clean(row.file) for row in report.skipped[:_MOST_ALIKE])
         more = " and more" if len(report.skipped) > _MOST_ALIKE else ""
-        lines += ["", *wrap(f"Left out, being rulebooks: {names}{more}.", width, "", "  ")]
+        lines += ["", *wrap(f"Left out, because they are rulebooks: {names}{more}.", width, "", "  ")]
     return lines
 
 
@@ -144,7 +144,7 @@ def _broken(broken: Sequence[BrokenRuleCount], width: int, ink: TextStyle) -> li
 def _alike(report: ClassReport, width: int, ink: TextStyle) -> list[str]:
     if not report.alike:
         return []
-    lines = ["", ink.strong("Cars that are alike")]
+    lines = ["", ink.strong("Designs with the same shape (check for copying)")]
     for alike in report.alike[:_MOST_ALIKE]:
         files = ", ".join(clean(car.file) for car in alike.cars[:_MOST_ALIKE])
         more = f" and {len(alike.cars) - _MOST_ALIKE} more" if len(alike.cars) > _MOST_ALIKE else ""
@@ -164,7 +164,7 @@ def _plan(report: ClassReport, width: int, ink: TextStyle) -> list[str]:
     need = max(4, *(len(str(line.need)) for line in plan.lines))
     get = max(3, *(len(get_words(line)) for line in plan.lines))
     room = width - shelf - need - get - 8
-    head = f"To have in stock for {number_words(plan.cars, 'car')}"
+    head = f"Parts to have in stock for {number_words(plan.cars, 'car')}"
     lines = ["", ink.strong(pad(head, shelf + room + 6) + f"{'need':>{need}}  {'get':<{get}}".rstrip())]
     before = None
     for line in plan.lines:

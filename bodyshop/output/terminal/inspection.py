@@ -18,8 +18,8 @@ __all__ = ["inspected_text"]
 
 _MOST_CHANGES: Final = 5
 _DECIDED: Final = {
-    Doubt.FOR_THE_CAR: "Within the instrument's step of the limit, which the rulebook decides for the car",
-    Doubt.FAIL: "Within the instrument's step of the limit, which the rulebook counts as outside",
+    Doubt.FOR_THE_CAR: "Closer to the limit than the instrument can show; under this rulebook that passes",
+    Doubt.FAIL: "Closer to the limit than the instrument can show; under this rulebook that fails",
 }
 _CLOSE: Final = (Outcome.TOO_CLOSE, Outcome.NEAR, Outcome.ADVICE)
 
@@ -34,14 +34,14 @@ def inspected_text(
 ) -> str:
     """The inspection for a terminal: what it comes to, then row by row what was found.
 
-    Rules that nothing was told about are counted; `full` lists them as well.
+    Rules not checked yet are counted; `full` lists them as well.
     """
     ink = ink or TextStyle()
     design = inspected.checked.opened.design
     head = f"{printable(design.name)} as built: {inspected.standing}"
     paint = ink.good if inspected.passes else ink.near if inspected.judgement.passes else ink.bad
     lines = [paint(line) for line in wrap(head, width, "", "  ")]
-    lines += wrap(f"By the rules of {printable(rulebook_words(inspected))}.", width)
+    lines += wrap(f"Checked against {printable(rulebook_words(inspected))}.", width)
     shown = [row for row in inspected.rows if full or row.measured is not None or row.answer is not None]
     lines += ["", *_table(shown, inspected, width, ink)] if shown else []
     lines += _changes(inspected, width)
@@ -49,7 +49,7 @@ def inspected_text(
     left = [row for row in inspected.rows if row.is_open and row not in shown]
     if left:
         clauses = ", ".join(row.rule.clause for row in left if row.rule is not None)
-        lines += ["", *wrap(f"Nothing is told yet of {printable(clauses)}.", width)]
+        lines += ["", *wrap(f"Not checked yet: {printable(clauses)}.", width)]
     lines += _drawn(inspected, width)
     lines += _history(inspected, past, width)
     lines += _totals(inspected, width)
@@ -131,7 +131,7 @@ def _changes(inspected: InspectionResult, width: int) -> list[str]:
         f"{catalogue()[row.measure].title} {change_words(row, inspected)}" for row in rows[:_MOST_CHANGES]
     ]
     more = len(rows) - len(told)
-    words = f"Against the drawing: {'; '.join(told)}{f'; and {more} smaller ones' if more else ''}."
+    words = f"Compared with the drawing: {'; '.join(told)}{f'; and {more} smaller ones' if more else ''}."
     return ["", *wrap(words, width)]
 
 
@@ -147,8 +147,8 @@ def _reasons(inspected: InspectionResult, width: int) -> list[str]:
     if close:
         clauses = ", ".join(printable(row.rule.clause) for row in close if row.rule is not None)
         lines += wrap(
-            f"Too close to tell: {clauses}. The value is within the instrument's step of the limit; use a "
-            "finer one, or let the judge decide.",
+            f"Too close to tell: {clauses}. The value is closer to the limit than your instrument can "
+            "show. Use a finer one, or ask the judge.",
             width,
             "",
             "  ",
@@ -166,7 +166,7 @@ def rulebook_words(inspected: InspectionResult) -> str:
     opened = inspected.checked.opened
     book = opened.rulebook
     division = f", division {book.division}" if book.division else ""
-    chosen = "; the default: neither the trial book nor the design names one" if opened.by_default else ""
+    chosen = "; the default: no trial book or design names one" if opened.by_default else ""
     return f"{book.name} ({book.stem}{division}{chosen})"
 
 
@@ -175,7 +175,7 @@ def _drawn(inspected: InspectionResult, width: int) -> list[str]:
     if not rows:
         return []
     clauses = ", ".join(printable(row.rule.clause) for row in rows if row.rule is not None)
-    words = f"From the drawing, because a finished car cannot be measured there: {clauses}."
+    words = f"Taken from the drawing, because you cannot measure these on a finished car: {clauses}."
     return ["", *wrap(words, width, "", "  ")]
 
 
@@ -208,6 +208,3 @@ def _history(inspected: InspectionResult, past: Sequence[EarlierInspection], wid
     if moved:
         lines += wrap(f"Since then: {'; '.join(moved)}.", width, "", "  ")
     return lines
-
-
-# ---------------------------------------------------------------- JSON

@@ -16,7 +16,7 @@ __all__ = ["heats_text", "ladder_text", "standings_text", "undecided_lines"]
 _NAME: Final = 24
 _PLACE: Final = 10
 _DECIDE: Final = (
-    "An official decides whether they race: raceday allow CAR --because ..., or raceday out CAR --because ..."
+    "An official decides if they may race: raceday allow CAR --because ..., or raceday out CAR --because ..."
 )
 _SCORE: Final = {RankedBy.BEST: "best, s", RankedBy.MEAN: "mean, s", RankedBy.TOTAL: "total, s"}
 
@@ -42,7 +42,7 @@ def heats_text(state: DayState, heats: Sequence[StoredHeat], width: int) -> str:
             lines.append(clip(f"  lane {lane}  {name}  {told}".rstrip(), width))
             doubt = state.doubt(heat.number, car)
             if doubt:
-                lines += wrap(printable(f"asked about: {doubt}"), width, "      ? ", "        ")
+                lines += wrap(printable(f"check: {doubt}"), width, "      ? ", "        ")
     return "\n".join(lines) + "\n" if lines else "No heats.\n"
 
 
@@ -65,10 +65,10 @@ def standings_text(state: DayState, width: int) -> str:
         lines.append(clip(f"{place:<{_PLACE}} {car}  {score:>9} {spread:>10}  {told}", width))
     what = {
         RankedBy.BEST: "The best single run counts.",
-        RankedBy.MEAN: "The mean of all runs counts; a finished run more goes first.",
-        RankedBy.TOTAL: "The total of all runs counts; a finished run more goes first.",
+        RankedBy.MEAN: "The mean of all runs counts; a car with more finished runs goes first.",
+        RankedBy.TOTAL: "The total of all runs counts; a car with more finished runs goes first.",
     }[state.counts]
-    ranked = "Cars with the same result are ranked by their best run, then the next best."
+    ranked = "For equal results, the best run decides, then the next best."
     lines += ["", *wrap(f"{what} {ranked}", width)]
     if state.undecided:
         lines += ["", *undecided_lines(state, width), *wrap(IN_BRACKETS, width)]

@@ -181,7 +181,7 @@ def _sentences(book: Rulebook, rule: Rule, measures: Sequence[Measure]) -> Itera
     for measure in measures:
         where = _STATES[measure.state]
         what = f"{capital(measure.title)}: measured" if rule.several else "Measured"
-        yield f"{what} {where}, from {measure.between[0]} to {measure.between[1]}."
+        yield f"{what} {where}{', ' if measure.ends else ''}{measure.ends}."
     if rule.several:
         yield "Each of them counts." if rule.together is CountedAs.EACH else "The worst of them counts."
     if measures:

@@ -77,14 +77,14 @@ def measure_table(checked: Checked, *, width: int = 80, ink: TextStyle | None = 
 def catalogue_table(measures: Mapping[str, Measure], *, width: int = 80, ink: TextStyle | None = None) -> str:
     """Names, kinds, states and sentences of all measures; ending in a newline."""
     ink = ink or TextStyle()
-    lines = wrap(f"{len(measures)} measures that a rule can name, with what each is taken between.", width)
+    lines = wrap(f"{len(measures)} measures that a rule can name.", width)
     for heading, listed in _grouped(measures.values()):
         lines += ["", ink.strong(heading)]
         for measure in listed:
             kind = f"{_KINDS[measure.kind]}, {measure.state.value}"
             lines += wrap(kind, width, f"  {pad(measure.id, 26)}  ", "      ")
             lines += wrap(measure.sentence, width, "      ")
-            lines += wrap(f"From {measure.between[0]} to {measure.between[1]}.", width, "      ")
+            lines += wrap(f"Measured {measure.ends}.", width, "      ") if measure.ends else []
     return "\n".join(lines) + "\n"
 
 
@@ -108,7 +108,7 @@ def _taken(measure: Measure, checked: Checked, width: int) -> list[str]:
         where = place_label(reading.place, unit)
     title = clip(measure.title, width - 4 - width_of(value))
     first = f"  {pad(title, width - 2 - width_of(value))}{value}"
-    ends = f"{measure.id}, from {measure.between[0]} to {measure.between[1]}"
+    ends = f"{measure.id}{', ' if measure.ends else ''}{measure.ends}"
     return [first, *wrap(printable(f"{ends}; {where}" if where else ends), width, "      ")]
 
 

@@ -25,8 +25,10 @@ from bodyshop.foundation.text.columns import (
 from bodyshop.foundation.text.small_words import capital, number_words
 from bodyshop.foundation.units import format_estimate
 from bodyshop.output.terminal.page import TerminalPage
+from bodyshop.output.words.closing import CLOSING
 from bodyshop.output.words.hints import Hints, against_sentence, hint_blocks
 from bodyshop.output.words.verdict import (
+    GROUP_HEADINGS,
     change_sentence,
     close_sentence,
     consequence,
@@ -34,9 +36,11 @@ from bodyshop.output.words.verdict import (
     headline,
     mass_doubts,
     measured_sentence,
+    near_note,
     near_sentence,
     place_label,
     place_words,
+    range_sentence,
     result_words,
     roughly,
     settling_sentence,
@@ -55,7 +59,7 @@ __all__ = [
 ]
 
 _FULLY_TOLD: Final = 6
-"""Broken rules told with where and why; the others of a car that breaks many are told in short."""
+"""Broken rules with where and why; a car that breaks more has the others in short."""
 
 _LABEL: Final = 10
 _NAME: Final = 24
@@ -70,7 +74,7 @@ def terminal_report(
     full: bool = False,
     hints: Hints | None = None,
 ) -> str:
-    """The whole report, ending in a newline. With `full` nothing is told in short; `hints` say what holds of
+    """The whole report, ending in a newline. With `full` nothing is shortened; `hints` say what holds of
     several broken rules at once.
 
     >>> from bodyshop.foundation.files.shipped import samples_folder
@@ -95,7 +99,7 @@ def terminal_report(
 
 
 def summary_line(checked: Checked, *, width: int = PAGE_WIDTH) -> str:
-    """One car of several in one line: name, mark, verdict, and the clauses it breaks."""
+    """One car of several in one line: name, design code, verdict, and the clauses it breaks."""
     design = checked.opened.design
     failed = ", ".join(printable(verdict.rule.clause) for verdict in checked.judgement.to_mend)
     told = f"{result_words(checked)}{': ' if failed else ''}{failed}"
@@ -141,29 +145,28 @@ def _head(page: _Page, checked: Checked) -> None:
     page.lines.extend(paint(line) for line in wrap(headline(checked), page.width))
     bench = f"{printable(design.bench)}, " if design.bench else ""
     division = f", {printable(book.division)}" if book.division else ""
-    chosen = " (the default: the design names none)" if checked.opened.by_default else ""
+    chosen = " (the default; the design names no rulebook)" if checked.opened.by_default else ""
     file = printable(shown_file(design.source.name))
-    page.say(f"{bench}{file}, by the rules of {printable(book.name)}{division}{chosen}")
+    page.say(f"{bench}{file}, checked against {printable(book.name)}{division}{chosen}")
     if book.score is not None:
         page.say(f"{capital(score_text(checked.judgement))}.")
     near = len(checked.judgement.having(Outcome.NEAR))
     if checked.judgement.passes and near:
-        close = "is so close to its limit" if near == 1 else "are so close to their limits"
-        page.say(f"{capital(number_words(near, 'rule'))} {close} that sawing decides: see below.")
+        page.say(f"{near_note(near)}: see below.")
 
 
 def _failures(page: _Page, checked: Checked, *, full: bool) -> None:
     failed = checked.judgement.failed
     if not failed:
         return
-    page.heading("What has to change, worst first")
+    page.heading("What to fix, worst first")
     told = len(failed) if full or len(failed) <= _FULLY_TOLD + 2 else _FULLY_TOLD
     for number, verdict in enumerate(failed[:told], 1):
         _failure(page, checked, verdict, number)
     if told == len(failed):
         return
     page.gap()
-    page.say("In short, the others (--full tells why for each):")
+    page.say("The others, in short (--full gives the reasons):")
     for number, verdict in enumerate(failed[told:], told + 1):
         _failure_in_short(page, checked, verdict, number)
 
@@ -230,11 +233,11 @@ def _too_close(page: _Page, checked: Checked) -> None:
     close = checked.judgement.having(Outcome.TOO_CLOSE)
     if not close:
         return
-    page.heading("Too close to tell from the drawing: an estimate whose range crosses a limit")
+    page.heading(GROUP_HEADINGS[Outcome.TOO_CLOSE])
     unit, weighed = checked.opened.design.unit, checked.opened.design.weighed_blank_g is not None
     for verdict in close:
         rule = verdict.rule
-        cost = "advice only" if rule.fails is BreachEffects.ADVICE else f"if it is broken: {fails_text(rule)}"
+        cost = "advice only" if rule.fails is BreachEffects.ADVICE else f"if it fails: {fails_text(rule)}"
         text = f"{printable(rule.clause)}  {printable(rule.title)}: {close_sentence(verdict, unit)} ({cost})."
         page.say(text, "  ", "      ")
         page.say(settling_sentence(verdict, blank_weighed=weighed), "      ")
@@ -246,7 +249,7 @@ def _too_close(page: _Page, checked: Checked) -> None:
 def _near(page: _Page, checked: Checked) -> None:
     near = checked.judgement.having(Outcome.NEAR)
     if near:
-        page.heading("Inside, but by less than a sawn line can be out: take care here")
+        page.heading(GROUP_HEADINGS[Outcome.NEAR])
         _short(page, checked, near)
 
 
@@ -254,7 +257,7 @@ def _unknown(page: _Page, checked: Checked) -> None:
     unknown = checked.judgement.having(Outcome.CANNOT_JUDGE)
     if not unknown:
         return
-    page.heading("Could not be judged")
+    page.heading(GROUP_HEADINGS[Outcome.CANNOT_JUDGE])
     for verdict in unknown:
         title = f"{printable(verdict.rule.clause)}  {printable(verdict.rule.title)}"
         page.say(f"{title}: {doubt_sentence(verdict)}.", "  ", "      ")
@@ -264,7 +267,7 @@ def _advice(page: _Page, checked: Checked) -> None:
     advised = checked.judgement.having(Outcome.ADVICE)
     if not advised:
         return
-    page.heading("Allowed, but not advised")
+    page.heading(GROUP_HEADINGS[Outcome.ADVICE])
     unit = checked.opened.design.unit
     for verdict in advised:
         title = f"{printable(verdict.rule.clause)}  {printable(verdict.rule.title)}"
@@ -280,12 +283,12 @@ def _inspector(page: _Page, checked: Checked, *, full: bool) -> None:
     if not full and not checked.judgement.passes:
         page.gap()
         page.told(
-            "Inspector",
+            "To check",
             f"{number_words(len(items), 'check')} on the finished car: {_clauses(items)}.",
             indent=0,
         )
         return
-    page.heading("For the inspector, on the finished car")
+    page.heading(GROUP_HEADINGS[Outcome.BY_EYE])
     for verdict in items:
         rule = verdict.rule
         text = f"[ ] {printable(rule.clause)} {printable(rule.title or rule.item)}"
@@ -318,25 +321,19 @@ def _mass(page: _Page, checked: Checked) -> None:
         f"{mass} without a cartridge ({low.partition(' ')[0]} to {high}), {full} with a full one.",
         indent=0,
     )
-    doubts = mass_doubts(car.items, empty)
+    doubts, weighed = mass_doubts(car.items, empty), design.weighed_blank_g is not None
     if doubts:
-        told = "; ".join(f"{why}, ± {format_estimate(half, unit)}" for half, why in doubts)
-        hint = (
-            ""
-            if design.weighed_blank_g is not None
-            else " Weigh your blank and write it in [blank] as weighed."
-        )
-        page.say(f"Why not closer: {told}.{hint}", " " * _LABEL)
+        page.say(range_sentence(doubts, unit, blank_weighed=weighed), " " * _LABEL)
     x, _, z = empty.centre
     text = f"{roughly(x - car.body.x_nose, design.unit)} behind the nose"
     if car.track is not None:
         text += f", {roughly(car.track.height(x, z), design.unit)} above the track"
-    page.told("Balance", f"{text}.", indent=0)
+    page.told("Balances", f"{text}.", indent=0)
 
 
 def _foot(page: _Page, checked: Checked) -> None:
     design, book = checked.opened.design, checked.opened.rulebook
-    page.told("Marks", f"design {design.fingerprint}, rulebook {book.fingerprint}", indent=0)
+    page.told("Codes", f"design {design.fingerprint}, rulebook {book.fingerprint}", indent=0)
     page.gap()
     troubled = checked.judgement.having(
         Outcome.FAIL, Outcome.TOO_CLOSE, Outcome.NEAR, Outcome.ADVICE, Outcome.CANNOT_JUDGE
@@ -345,7 +342,4 @@ def _foot(page: _Page, checked: Checked) -> None:
         for caution in cautions_for(Operation.RACE):
             if caution.id == "race-wood":
                 page.say(caution.sentence)
-    page.say(
-        "This is about sizes on a drawing. How the car is made and behaves is for your teacher and the "
-        "race officials to say."
-    )
+    page.say(CLOSING)

@@ -11,7 +11,6 @@ from bodyshop.records.classroom.stock_plan import StockLine, StockPlan
 from bodyshop.records.classroom.summary import ClassReport, SameShapeCars
 
 __all__ = [
-    "FOOT",
     "alike_words",
     "books_words",
     "clean",
@@ -24,11 +23,6 @@ __all__ = [
     "get_words",
     "verdict_words",
 ]
-
-FOOT = (
-    "This is about sizes on drawings. How a car is made and behaves is for the teacher and the race "
-    "officials to say."
-)
 
 _ROD = {SupplyShelf.AXLE: "rod", SupplyShelf.BEARING: "straw"}
 
@@ -56,7 +50,7 @@ def verdict_words(car: CarRow) -> str:
 
 
 def mass_words(car: CarRow) -> str:
-    """`83 g (71 to 95)`: without a cartridge, and where the balance will find it 19 times in 20."""
+    """`83 g (71 to 95)`: without a cartridge, and its 95 % range."""
     mass, low, high = (format_estimate(each, car.mass_unit) for each in (car.mass_g, car.low_g, car.high_g))
     return f"{mass} ({low.partition(' ')[0]} to {high.partition(' ')[0]})"
 
@@ -86,9 +80,11 @@ def books_words(report: ClassReport) -> str:
             for name, book in zip(names, report.books, strict=True)
         ]
     default = sum(car.by_default for car in report.cars)
-    told = f"By the rules of {'; '.join(names)}." if names else ""
+    told = f"Checked against {'; '.join(names)}." if names else ""
     if default:
-        told += f" {number_words(default, 'design names', 'designs name')} no rulebook and took the default."
+        told += (
+            f" {number_words(default, 'design names', 'designs name')} no rulebook, so the default was used."
+        )
     return told
 
 
@@ -100,7 +96,7 @@ def problem_words(problem: Problem) -> str:
 
 def alike_words(alike: SameShapeCars) -> str:
     """What is alike about some cars."""
-    return "the same design in every figure, name and all" if alike.same else "the same shape"
+    return "exactly the same design, name included" if alike.same else "the same shape"
 
 
 # ---------------------------------------------------------------- the stock plan
@@ -113,7 +109,7 @@ def plan_unit(report: ClassReport) -> LengthUnit:
 
 
 def get_words(line: StockLine) -> str:
-    """What is to be had, in words: `60`, `16 rods`; empty for what has no count."""
+    """What to buy, in words: `60`, `16 rods`; empty for what has no count."""
     if line.is_cut:
         return number_words(line.get, _ROD[line.supply])
     return str(line.get) if line.get else ""
@@ -123,8 +119,8 @@ def line_note(line: StockLine, unit: LengthUnit) -> str:
     """More about a line: what is cut from what, or what is to be covered; empty where that is all."""
     if line.area_mm2:
         if unit is LengthUnit.IN:
-            return f"{line.area_mm2 / unit.mm**2:.0f} in² of wood to cover"
-        return f"{line.area_mm2 / 1e6:.2f} m² of wood to cover"
+            return f"to cover {line.area_mm2 / unit.mm**2:.0f} in² of wood"
+        return f"to cover {line.area_mm2 / 1e6:.2f} m² of wood"
     if not line.is_cut:
         return ""
     whole = f"{line.cut_mm / unit.mm:.0f} in" if unit is LengthUnit.IN else f"{line.cut_mm / 1000:.2f} m"
@@ -133,22 +129,22 @@ def line_note(line: StockLine, unit: LengthUnit) -> str:
         f"from {_ROD[line.supply]}s of {format_length(line.rod_mm, unit, decimals=0)}"
     )
     if line.too_long:
-        note += f"; {number_words(line.too_long, 'piece is', 'pieces are')} longer than that and not counted"
+        note += f"; {number_words(line.too_long, 'piece is', 'pieces are')} longer than that, and not counted"
     return note
 
 
 def plan_notes(report: ClassReport, unit: LengthUnit) -> list[str]:
-    """How the plan was reckoned."""
+    """How the plan was worked out."""
     plan: StockPlan = report.plan
     figures = plan.figures
     cartridges = number_words(figures.runs, "cartridge")
-    spares = f"What to get has {figures.spare_share * 100:g} % to spare; {cartridges} for each car."
+    spares = f"Get includes {figures.spare_share * 100:g} % spares; {cartridges} for each car."
     saw, trim, straw = (
         format_length(length, unit) for length in (figures.rod_cut_mm, figures.straw_cut_mm, figures.straw_mm)
     )
     cutting = (
-        f"The saw takes {saw} between two axles; bearings are cut {trim} long and trimmed; "
-        f"a straw is taken as {straw} long."
+        f"Allows {saw} of saw cut per axle. Bearings are cut {trim} too long and trimmed. "
+        f"Straws are counted as {straw}."
     )
     notes = [spares, cutting]
     if report.unread:

@@ -13,7 +13,7 @@ __all__ = ["HintBlock", "Hints", "OpposedRules", "against_sentence", "hint_block
 
 @dataclass(frozen=True, slots=True)
 class OpposedRules:
-    """Broken rules whose changes act against each other: they are told once, with the order that works."""
+    """Broken rules whose changes pull against each other, with the order that works."""
 
     clauses: tuple[str, ...]
     sentences: tuple[str, ...]
@@ -21,8 +21,8 @@ class OpposedRules:
 
 @dataclass(frozen=True, slots=True)
 class Hints:
-    """`together` are rules that pull against each other; `best` the one change that mends most, or empty, and
-    `mends` the clauses that it mends.
+    """`together` are rules that pull against each other; `best` the one change that fixes most, or empty, and
+    `mends` the clauses that it fixes.
     """
 
     together: tuple[OpposedRules, ...] = ()
@@ -47,20 +47,20 @@ class HintBlock:
 
 def against_sentence(others: tuple[str, ...]) -> str:
     """What stands for the remedy of a rule that pulls against others."""
-    return f"It pulls against {printable(', '.join(others))}: see below for the order that works."
+    return f"This works against {printable(', '.join(others))}: see below for the order to follow."
 
 
 def hint_blocks(hints: Hints) -> tuple[HintBlock, ...]:
     """The hints in the order in which a report tells them."""
     blocks = [
         HintBlock(
-            f"Together: {printable(', '.join(each.clauses))}",
+            f"These pull against each other: {printable(', '.join(each.clauses))}",
             tuple(_sentence(words) for words in each.sentences),
         )
         for each in hints.together
     ]
     if hints.best:
-        blocks.append(HintBlock("The one change that mends most", (_sentence(hints.best),)))
+        blocks.append(HintBlock("The one change that fixes most", (_sentence(hints.best),)))
     return tuple(blocks)
 
 
@@ -79,18 +79,18 @@ def hints_of(checked: Checked) -> Hints:
     for each in opposed(checked.opened):
         up, down = " and ".join(each.up), " and ".join(each.down)
         more, less = _asks(each.up), _asks(each.down)
-        said = [f"{up} {more} for more of {name_of(each.number)}, {down} {less} for less"]
+        said = [f"{up} {more} a larger {name_of(each.number)}, {down} {less} a smaller one"]
         words = ["first", *["then"] * len(each.steps)]
         said += [f"{word}: {fix_sentence(step)}" for word, step in zip(words, each.steps, strict=False)]
         if not each.steps:
-            said.append("no order of single changes was found: bodyshop fix looks further")
+            said.append("no single changes, one after the other, fix them: try bodyshop fix")
         together.append(OpposedRules(each.clauses, tuple(said)))
     best = best_single(checked.opened)
     if best is None:
         return Hints(tuple(together))
     mends = tuple(best.cleared)
-    return Hints(tuple(together), f"{fix_sentence(best)}; that mends {', '.join(mends)}", mends)
+    return Hints(tuple(together), f"{fix_sentence(best)}; this fixes {', '.join(mends)}", mends)
 
 
 def _asks(clauses: tuple[str, ...]) -> str:
-    return "asks" if len(clauses) == 1 else "ask"
+    return "needs" if len(clauses) == 1 else "need"

@@ -18,7 +18,7 @@ _HAIR: Final = 1e-9
 
 
 def _amount(row: InspectedRow, value: float, inspected: InspectionResult, *, whole: bool = False) -> str:
-    """A quantity to the marks of the instrument; with `whole`, as fine as it was told."""
+    """A quantity to the marks of the instrument; with `whole`, as fine as it was entered."""
     unit = inspected.checked.opened.rulebook.unit if row.rule is None else row.rule.unit
     if row.kind is None:
         return ""

@@ -65,17 +65,17 @@ class VerdictStamp:
             case PrintedVerdict.PASSES:
                 return ""
             case PrintedVerdict.FAILS:
-                return f"{_fails(self.failed)} – do not cut before the faults are put right"
+                return f"{_fails(self.failed)} – DO NOT CUT: fix the design first"
             case PrintedVerdict.OPEN:
-                return "NEEDS AN INSPECTOR – some rules could not be judged from the drawing"
+                return "NEEDS AN INSPECTOR – some rules could not be checked on the drawing"
             case PrintedVerdict.DOUBTFUL:
-                return f"{self.word} – weigh the blank and check the design again before you cut"
+                return f"{self.word} – weigh the block and check the design again before you cut"
             case PrintedVerdict.UNCHECKED:
-                return "NOT CHECKED – this design has not been held against a rulebook"
+                return "NOT CHECKED – this design has not been checked against a rulebook"
 
 
 UNCHECKED = VerdictStamp("NOT CHECKED", PrintedVerdict.UNCHECKED)
-"""The stamp of a car that no rulebook was read against."""
+"""The stamp of a car that no rulebook was checked against."""
 
 
 def _fails(count: int) -> str:
@@ -110,7 +110,7 @@ def lettering_warnings(design: Design) -> tuple[Problem, ...]:
     for key, text in (("name", design.name), ("bench", design.bench)):
         missing = lacking(text)
         if missing:
-            message = f"papers print {_missing_words(missing)} as {MISSING}: their lettering does not have it"
+            message = f"papers print {_missing_words(missing)} as {MISSING}: our lettering does not have it"
             if key == "name":
                 message += f"; the name of the file, {_stem(design)}, stands beside it"
             found.append(
@@ -130,9 +130,7 @@ def words_warning(text: str, what: str) -> Problem | None:
     missing = lacking(text)
     if not missing:
         return None
-    message = (
-        f"papers print {_missing_words(missing)} in {what} as {MISSING}: their lettering does not have it"
-    )
+    message = f"papers print {_missing_words(missing)} in {what} as {MISSING}: our lettering does not have it"
     return Problem(_CODE, message, severity=Severity.WARNING)
 
 
@@ -179,8 +177,8 @@ def stamp_of(judgement: Judgement) -> VerdictStamp:
         words = f"{rule.clause}  {rule.title}"
         if verdict.read is not None:
             asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
-            words += f": {value_text(rule, verdict.read)}, {asked} is asked"
-            words += ", too close to tell" if verdict.outcome is Outcome.TOO_CLOSE else ""
+            words += f": {value_text(rule, verdict.read)}; the rule says {asked}"
+            words += "; too close to tell" if verdict.outcome is Outcome.TOO_CLOSE else ""
         elif verdict.why_not:
             words += f": {verdict.why_not}"
         lines.append(words)

@@ -10,9 +10,7 @@ from bodyshop.records.raceday.model import LaneResult
 __all__ = ["IN_BRACKETS", "result_words", "seconds"]
 
 
-IN_BRACKETS: Final = (
-    "A place in brackets does not count before an official has decided whether the car races."
-)
+IN_BRACKETS: Final = "A place in brackets does not count until an official decides whether the car may race."
 
 
 def seconds(time_s: float | None, decimals: int = 3) -> str:

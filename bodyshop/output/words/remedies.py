@@ -12,8 +12,9 @@ from bodyshop.car.measures import catalogue
 from bodyshop.foundation.text.small_words import listed
 from bodyshop.foundation.toml import KeyPath, dotted
 from bodyshop.foundation.toml.rows import read_named_tables
+from bodyshop.output.words.verdict import WEIGH_BLOCK
 from bodyshop.rules.remedies.model import Conflict, Edit, Fix, Obstacle, Plan, SideEffect
-from bodyshop.rules.rulebook import Outcome, Rule, Verdict, amount_text, value_text
+from bodyshop.rules.rulebook import LimitSide, Outcome, Rule, Verdict, amount_text, value_text
 
 __all__ = [
     "ACTION_TABLES",
@@ -34,8 +35,8 @@ _ARROW: Final = "→"
 _WORTH_TELLING_MM: Final = 0.15
 _TOLD: Final = 3
 _ESTIMATE: Final = (
-    "this is an estimate, and all of its range has to be inside: weigh the blank, write it in [blank] as "
-    "weighed, and the range is narrower"
+    "this is an estimate, and its whole range has to be inside the limit. For a narrower range, "
+    f"{WEIGH_BLOCK}"
 )
 
 
@@ -49,8 +50,8 @@ def headline(plan: Plan, name: str) -> str:
         return f"{name} breaks no rule: there is nothing to change."
     every = {1: "the broken rule", 2: "both broken rules"}.get(broken, f"all {broken} broken rules")
     if not plan.fixes:
-        return f"{name}: no change was found that mends {_any(every)}."
-    return f"{name}: {changes} would mend {f'{broken - left} of {broken} broken rules' if left else every}."
+        return f"{name}: no change fixes {_any(every)}."
+    return f"{name}: {changes} would fix {f'{broken - left} of {broken} broken rules' if left else every}."
 
 
 def _any(every: str) -> str:
@@ -59,57 +60,55 @@ def _any(every: str) -> str:
 
 def _for_one(plan: Plan, changes: str) -> str:
     if plan.conflicts:
-        return f"no change was found that mends {plan.clause}"
+        return f"no change fixes {plan.clause}"
     if plan.fixes:
-        return f"{changes} would mend {plan.clause}"
+        return f"{changes} would fix {plan.clause}"
     verdict = next(v for v in plan.before.verdicts if v.rule.clause == plan.clause)
     if verdict.value is None:
-        return f"{plan.clause} is not for a number of the drawing to decide"
-    return f"{plan.clause} is kept: there is nothing to change"
+        return f"{plan.clause} does not depend on a number of the drawing"
+    return f"{plan.clause} is met: there is nothing to change"
 
 
 def fix_sentence(fix: Fix) -> str:
-    """`line 34: bore.height 25 → 25.7 lifts the bore so that 3.0 mm of wood stays under the bore`."""
+    """`line 34: bore.height 25 → 25.7 lifts the cartridge hole so that 3.0 mm of wood stays under it`."""
     sentence = f"{edit_words(fix.edits)} {_action(fix.edits)}"
     if fix.makes_room:
         return f"{sentence}, which makes room for the next change"
     sentence += f" so that {_outcome(fix.rule, fix.after)}"
     if fix.moved_mm - fix.least_mm > _WORTH_TELLING_MM:
-        sentence += f" ({fix.least_text} would just do)"
+        sentence += f" ({fix.least_text} is just enough)"
     return sentence
 
 
 def side_sentences(fix: Fix) -> tuple[str, ...]:
-    """What else a change does: rules it mends as well, what gets worse, what the design is warned of."""
+    """What else a change does: other rules it fixes, what gets worse, new warnings."""
     told: list[str] = []
     also = [clause for clause in fix.cleared if clause != fix.rule.clause]
     if also:
-        told.append(f"that mends {listed(also)} as well" if fix.mends else f"that mends {listed(also)}")
+        told.append(f"this also fixes {listed(also)}" if fix.mends else f"this fixes {listed(also)}")
     told.extend(_worse(effect) for effect in fix.price)
     told.extend(fix.warnings)
     if fix.cut:
-        told.append("time was up before all other numbers were tried: there may be a smaller change")
+        told.append("time ran out before every number was tried: a smaller change may exist")
     return tuple(told)
 
 
 def conflict_sentences(conflict: Conflict) -> tuple[str, ...]:
     """Why a rule stays broken: what pulls against it, then the changes that would mend it but may not be."""
     if conflict.cut and not conflict.obstacles:
-        return ("time was up before a change was found",)
+        return ("time ran out before a change was found",)
     blocked = [obstacle for obstacle in conflict.obstacles if obstacle.breaks or obstacle.faults]
     estimate = (_ESTIMATE,) if conflict.verdict.spread > 0.0 else ()
     if not blocked:
-        return ("no number was found that moves it far enough", *estimate)
+        return ("no single number moves it far enough", *estimate)
     told = [*estimate]
     if conflict.against:
-        told.append(
-            f"no one number mends it: {listed(conflict.against)} pull{_s(conflict.against)} against it"
-        )
+        told.append(f"no single change fixes it: it would break {listed(conflict.against)}")
     else:
-        told.append("no one number mends it")
+        told.append("no single change fixes it")
     told.extend(_blocked(obstacle) for obstacle in blocked[:_TOLD])
     if conflict.cut:
-        told.append("time was up before all was tried")
+        told.append("time ran out before every number was tried")
     return tuple(told)
 
 
@@ -245,21 +244,18 @@ def _worse(effect: SideEffect) -> str:
     rule = effect.rule
     label = f"{rule.clause} ({rule.title})"
     if effect.after.outcome is Outcome.TOO_CLOSE:
-        return f"{label} becomes too close to tell: {_value(rule, effect.after)}"
+        return f"this makes {label} too close to tell: {_value(rule, effect.after)}"
     if effect.before.over > 0.0 and rule.kind is not None:
         before, after = (
             amount_text(round(v.over, 3), rule.kind, rule.shown_unit) for v in (effect.before, effect.after)
         )
-        return f"{label} gets worse: outside by {after} instead of {before}"
-    return f"{label} is no longer met: {_value(rule, effect.after)}"
+        way = "over" if effect.after.side is LimitSide.OVER else "under"
+        return f"this makes {label} worse: {after} {way} instead of {before}"
+    return f"this breaks {label}: {_value(rule, effect.after)}"
 
 
 def _blocked(obstacle: Obstacle) -> str:
     change = edit_words(obstacle.edits).rstrip(",")
     if obstacle.breaks:
-        return f"{change} would, but breaks {listed(obstacle.breaks)}"
+        return f"{change} would fix it, but breaks {listed(obstacle.breaks)}"
     return f"{change} is not possible: {obstacle.faults[0]}"
-
-
-def _s(words: Sequence[str]) -> str:
-    return "s" if len(words) == 1 else ""

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Final
 
 from bodyshop.car.assembly import Mass, MassItem
-from bodyshop.car.measures import QuantityKind
+from bodyshop.car.measures import QuantityKind, catalogue
 from bodyshop.foundation.place import Place, View
 from bodyshop.foundation.text.columns import printable
-from bodyshop.foundation.text.small_words import number_words
+from bodyshop.foundation.text.small_words import capital, number_words
 from bodyshop.foundation.units import (
     LengthUnit,
     MassUnit,
@@ -43,6 +44,8 @@ from bodyshop.rules.rulebook import (
 )
 
 __all__ = [
+    "GROUP_HEADINGS",
+    "WEIGH_BLOCK",
     "change_sentence",
     "close_sentence",
     "consequence",
@@ -50,16 +53,29 @@ __all__ = [
     "headline",
     "mass_doubts",
     "measured_sentence",
+    "near_note",
     "near_sentence",
     "place_label",
     "place_words",
     "points_words",
     "quantity",
+    "range_sentence",
     "result_words",
     "roughly",
     "rules_checked",
     "settling_sentence",
 ]
+
+WEIGH_BLOCK: Final = "weigh the block and put its mass in [blank] as weighed"
+
+GROUP_HEADINGS: Final = {
+    Outcome.TOO_CLOSE: "Too close to tell: the estimate could fall on either side of the limit",
+    Outcome.CANNOT_JUDGE: "Could not be checked",
+    Outcome.NEAR: "Passes, but only just: a small slip with the saw could fail it",
+    Outcome.ADVICE: "Allowed, but we would change it",
+    Outcome.BY_EYE: "To be checked on the finished car",
+    Outcome.PASS: "Rules met",
+}
 
 _VIEWS: Final = {
     View.SIDE: "the side",
@@ -100,7 +116,7 @@ def roughly(length_mm: float, unit: LengthUnit) -> str:
 
 
 def _clean(text: str) -> str:
-    """Nought without a minus."""
+    """Zero without a minus."""
     return text[1:] if text.startswith("-") and not any(char in "123456789" for char in text) else text
 
 
@@ -127,7 +143,7 @@ def _converted(match: re.Match[str], place: Place, unit: LengthUnit) -> str:
 
 
 def place_words(place: Place | None, unit: LengthUnit) -> str:
-    """Where on the car and from where to look: `left of the bore, x = 262 mm (look from above)`."""
+    """Where on the car and from where to look: `left of the hole, x = 262 mm (look from above)`."""
     return "" if place is None else f"{place_label(place, unit)} (look from {_VIEWS[place.view]})"
 
 
@@ -164,8 +180,8 @@ def headline(checked: Checked) -> str:
         case (CarResult.POINTS_OFF | CarResult.LEGAL) as result if result is CarResult.POINTS_OFF or barred:
             told = f"may race{_loss_words(judgement, barred)}: {of}."
         case CarResult.NEEDS_INSPECTOR:
-            asks = number_words(len(judgement.having(Outcome.CANNOT_JUDGE)), "rule")
-            told = f"cannot be judged yet: {asks} of {total} could not be answered."
+            open_rules = number_words(len(judgement.having(Outcome.CANNOT_JUDGE)), "rule")
+            told = f"cannot be judged yet: {open_rules} of {total} could not be checked."
         case _:
             told = f"{_passes(judgement, total)}."
     return f"{name} {told}"
@@ -175,15 +191,15 @@ def _passes(judgement: Judgement, total: int) -> str:
     """How a car passes, as far as a drawing tells."""
     close = [printable(verdict.rule.clause) for verdict in judgement.too_close]
     if not close:
-        return f"passes: it keeps all {number_words(total, 'rule')} that a drawing can answer"
-    rest = f"passes {total - len(close)} of {number_words(total, 'rule')} that a drawing can answer"
+        return f"passes all {number_words(total, 'rule')} that can be checked on a drawing"
+    rest = f"passes {total - len(close)} of {number_words(total, 'rule')} that can be checked on a drawing"
     return f"{rest}; {', '.join(close)} {'is' if len(close) == 1 else 'are'} too close to tell"
 
 
 def _estimates(verdicts: tuple[Verdict, ...]) -> str:
-    """Estimates and what is asked of them: `122.8 g (between 101 g and 144 g), and B5 asks for ...`."""
+    """Estimates and what is asked of them: `122.8 g (between 101 g and 144 g), and B5 says ...`."""
     return "; ".join(
-        f"{_read(v, v.rule.unit)}, and {printable(v.rule.clause)} asks for "
+        f"{_read(v, v.rule.unit)}, and {printable(v.rule.clause)} says "
         f"{limits_text(v.rule.limits, v.rule.kind, v.rule.shown_unit)}"
         for v in verdicts
     )
@@ -209,7 +225,7 @@ def result_words(checked: Checked) -> str:
         case CarResult.PROBABLY_BROKEN if not failed:
             return probably_text(judgement.probably_broken)
         case CarResult.NEEDS_INSPECTOR:
-            return "not judged: needs an inspector"
+            return "needs an inspector"
         case CarResult.LEGAL if not failed:
             close = len(judgement.too_close)
             return f"passes, {close} too close to tell" if close else "passes"
@@ -259,10 +275,20 @@ def _one_cost(verdict: Verdict, fails: BreachEffects) -> str:
 def measured_sentence(verdict: Verdict, unit: LengthUnit) -> str:
     """What was measured, what is asked, and by how much it misses. `unit` is the design's."""
     rule = verdict.rule
-    if verdict.value is None or verdict.read is None:
+    if verdict.value is None or verdict.read is None or rule.limits is None:
         return printable(verdict.why_not)
     asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
-    return f"{_read(verdict, unit)}; the rule says {asked}: {_missed(verdict)}"
+    measure = catalogue().get(rule.measure) if verdict.read < 0.0 else None
+    if measure is None or not measure.below_zero:
+        return f"{_read(verdict, unit)}; the rule says {asked}: {_missed(verdict)}"
+    below = measure.below_zero.replace("{value}", _read(verdict, unit).replace("-", ""))
+    return below if rule.limits.low == 0.0 else f"{below}; the rule says {asked}: {_missed(verdict)}"
+
+
+def near_note(near: int) -> str:
+    """How many rules a car passes only just."""
+    close = "is so close to its limit" if near == 1 else "are so close to their limits"
+    return f"{capital(number_words(near, 'rule'))} {close} that a slip with the saw decides"
 
 
 def near_sentence(verdict: Verdict, unit: LengthUnit) -> str:
@@ -280,14 +306,14 @@ def close_sentence(verdict: Verdict, unit: LengthUnit) -> str:
     asked = limits_text(rule.limits, rule.kind, rule.shown_unit)
     said = f"{_read(verdict, unit)}; the rule says {asked}"
     if verdict.chance is None:
-        return f"{said}: it may be on either side of the limit"
-    likely = f"the chance that it is broken is {chance_text(verdict.chance)}"
+        return f"{said}: it could be on either side of the limit"
+    likely = f"the chance that it fails is {chance_text(verdict.chance)}"
     return f"{said}: {probably_text((verdict,))}; {likely}" if verdict.over > 0.0 else f"{said}: {likely}"
 
 
 def settling_sentence(verdict: Verdict, *, blank_weighed: bool) -> str:
     """What would settle a rule that is too close to tell."""
-    weigh = "" if blank_weighed else "weigh the blank and write it in [blank] as weighed; then "
+    weigh = "" if blank_weighed else f"{WEIGH_BLOCK}; then "
     if verdict.rule.kind is QuantityKind.MASS:
         return f"To settle it, {weigh}weigh the finished car."
     return f"To settle it, {weigh}measure the finished car."
@@ -330,9 +356,10 @@ def _amount(rule: Rule, value: float) -> str:
 
 def change_sentence(change: Remedy) -> str:
     """What to do, by how much, and the line of the file where the number stands, where it is known."""
-    command = change.command or ("make it more" if change.side is LimitSide.UNDER else "make it less")
+    command = change.command or ("make it larger" if change.side is LimitSide.UNDER else "make it smaller")
     amount = amount_text(change.amount, change.kind, change.shown_unit)
-    sentence = f"{command}: {amount} is enough"
+    joint = " by" if "," not in command else ": by"
+    sentence = f"{command}{':' if change.kind is QuantityKind.COUNT else joint} at least {amount}"
     placed = [driver for driver in change.drivers if driver.span is not None]
     exact = next((driver for driver in placed if driver.new_text), None)
     if exact is not None and exact.span is not None:
@@ -352,8 +379,15 @@ def doubt_sentence(verdict: Verdict) -> str:
 # ---------------------------------------------------------------- mass
 
 
+def range_sentence(doubts: Sequence[tuple[float, str]], unit: MassUnit, *, blank_weighed: bool) -> str:
+    """Why the range of a mass is wide, and what would narrow it."""
+    told = ", and ".join(f"{printable(why)} (± {format_estimate(half, unit)})" for half, why in doubts)
+    hint = "" if blank_weighed else f" For a narrower range, {WEIGH_BLOCK}."
+    return f"The range is wide because {told}.{hint}"
+
+
 _SHARE: Final = 0.02
-"""A source of doubt that makes up less than this share of the variance is not told."""
+"""A source of doubt that makes up less than this share of the variance is left out."""
 
 
 def mass_doubts(items: tuple[MassItem, ...], total: Mass, most: int = 2) -> list[tuple[float, str]]:

@@ -248,7 +248,7 @@ class _Reader:
         if before is not None and before.value != read:
             # Two clauses may bound one measure: told twice alike is no harm.
             self.tell(
-                "inspect-twice", f"{name}: {key} was told already, with another value", place, found=text
+                "inspect-twice", f"{name}: {key} was given twice, with different values", place, found=text
             )
             return
         self._values[key] = MeasuredValue(read, kind, resolution, instrument or self._steps.instrument)
@@ -287,13 +287,13 @@ class _Reader:
         if answer is None:
             self.tell(
                 "inspect-answer",
-                f"{rule.clause} is looked at, not measured",
+                f"{rule.clause} is checked by eye, not measured",
                 place,
                 found=text,
                 expected="yes, no or open",
             )
         elif rule.clause in self._answers:
-            self.tell("inspect-twice", f"{rule.clause} is told twice", place, found=text)
+            self.tell("inspect-twice", f"{rule.clause} is given twice", place, found=text)
         else:
             self._answers[rule.clause] = answer
 

@@ -156,15 +156,15 @@ class InspectionResult:
 
     @property
     def standing(self) -> str:
-        """What it comes to, in a clause: `not legal: B3 is broken`, `5 points open`."""
+        """What it comes to, in a clause: `not legal: fails B3; 5 checks not done yet`."""
         broken = [verdict.rule.clause for verdict in self.judgement.failed]
         opened = len(self.open_rows)
-        left = f"{opened} {'rule is' if opened == 1 else 'rules are'} still open" if opened else ""
+        left = f"{opened} {'check' if opened == 1 else 'checks'} not done yet" if opened else ""
         if self.too_few_points:
             told = f"not legal: {score_text(self.judgement)}"
-            told += f" ({', '.join(broken)} {'is' if len(broken) == 1 else 'are'} broken)"
+            told += f" (fails {', '.join(broken)})"
         elif self.judgement.result is CarResult.NOT_LEGAL:
-            told = f"not legal: {', '.join(broken)} {'is' if len(broken) == 1 else 'are'} broken"
+            told = f"not legal: fails {', '.join(broken)}"
         elif broken:
             points, barred = self.judgement.points_off, barred_text(self.judgement.barred)
             costs = [*([f"{points_text(points)} off"] if points else []), *([barred] if barred else [])]
@@ -207,7 +207,7 @@ def odd_values(inspected: InspectionResult) -> tuple[str, ...]:
             far = False
         if far:
             title = catalogue()[row.measure].title
-            asks[row.measure] = f"{title}: {row.measured.value:g} measured, {designed:.5g} drawn."
+            asks[row.measure] = f"{title}: {row.measured.value:g} measured, {designed:.5g} on the drawing."
     return tuple(asks.values())
 
 

@@ -243,7 +243,7 @@ class DayState:
         if not done:
             return "before the first heat"
         if len(done) == len(self.heats):
-            return f"after heat {max(held.heat.number for held in done)}, all that are drawn"
+            return f"after heat {max(held.heat.number for held in done)} (all heats run)"
         return f"{len(done)} of {len(self.heats)} heats run"
 
 

@@ -95,7 +95,7 @@ def remedy(verdict: Verdict, measure: Measure, design: Design | None = None) -> 
     >>> from bodyshop.rules.checking import check_car, open_car
     >>> checked = check_car(open_car(samples_folder() / "lapwing.toml"))
     >>> checked.remedies["C1"].command
-    'drill the bore narrower'
+    'make the cartridge hole smaller'
     """
     rule = verdict.rule
     limits, value, read, side = rule.limits, verdict.value, verdict.read, verdict.side

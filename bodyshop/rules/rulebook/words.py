@@ -39,7 +39,7 @@ _COUNTED: Final = frozenset((BreachEffects.POINTS_ONCE, BreachEffects.POINTS_PER
 _OUTSIDE_WORDS: Final[Mapping[str, tuple[str, str]]] = {
     "car.mass": ("too light", "too heavy"),
     "car.mass_loaded": ("too light", "too heavy"),
-    "car.balance": ("balanced too near the nose", "balanced too near the tail"),
+    "car.balance": ("balanced too far forward", "balanced too far back"),
     "car.balance_height": ("balanced too low", "balanced too high"),
 }
 """What a car is whose estimate is under, or over, its limits."""
@@ -123,7 +123,7 @@ def score_text(judgement: Judgement) -> str:
 
 
 def fails_text(rule: Rule) -> str:
-    """What a broken rule costs, before any car is measured: `2 points for each started 1/16 in`."""
+    """What a broken rule costs, before any car is measured: `2 points for each 1/16 in or part of it`."""
     costs = [_cost_text(rule, fails) for fails in rule.consequences]
     wheel = " for each wheel" if rule.times is Times.WHEEL else ""
     each = " for each of them" if rule.together is CountedAs.EACH and rule.several and not wheel else ""
@@ -153,20 +153,20 @@ def _cost_text(rule: Rule, fails: BreachEffects) -> str:
 
 
 def _per_text(rule: Rule, kind: QuantityKind) -> str:
-    started = {Rounding.UP: "started ", Rounding.DOWN: "full ", Rounding.NEAREST: ""}[rule.rounding]
-    return f"{started}{amount_text(rule.per, kind, rule.shown_unit).removeprefix('1 ')}"
+    unit = amount_text(rule.per, kind, rule.shown_unit).removeprefix("1 ")
+    return {Rounding.UP: f"{unit} or part of it", Rounding.DOWN: f"full {unit}"}.get(rule.rounding, unit)
 
 
 def doubt_text(doubt: Doubt) -> str:
     """How a reading on the edge is decided, in a clause."""
-    reading = "a reading within its instrument's step of a limit"
+    reading = "a reading closer to a limit than the instrument can show"
     match doubt:
         case Doubt.OPEN:
-            return f"{reading} is too close to tell and stays open"
+            return f"{reading} is too close to tell, and an official decides"
         case Doubt.FOR_THE_CAR:
-            return f"{reading} is decided for the car"
+            return f"{reading} passes"
         case Doubt.FAIL:
-            return f"{reading} counts as outside"
+            return f"{reading} fails"
 
 
 def barred_text(awards: Sequence[str]) -> str:
@@ -224,9 +224,9 @@ def result_reason(judgement: Judgement) -> str:
             return _why_not_legal(judgement)
         case CarResult.NEEDS_INSPECTOR:
             unknown = len(judgement.having(Outcome.CANNOT_JUDGE))
-            return f"{_rules(unknown, 'could')} not be judged from the drawing"
+            return f"{_rules(unknown, 'could')} not be checked on the drawing"
         case CarResult.PROBABLY_BROKEN:
-            return "the estimate is outside a limit, but not all of its range: weighing the car tells"
+            return "the estimate is outside a limit, but its range is partly inside: weigh the car"
         case _:
             close = len(judgement.too_close)
             return f"{_rules(close, 'is', 'are')} too close to tell from the drawing" if close else ""
@@ -247,7 +247,7 @@ def _why_not_legal(judgement: Judgement) -> str:
     ]
     if not grave and judgement.ballast_g > 0.0:
         unit = judgement.rulebook.shown_unit(QuantityKind.MASS)
-        return f"{amount_text(judgement.ballast_g, QuantityKind.MASS, unit)} of ballast would make it so"
+        return f"{amount_text(judgement.ballast_g, QuantityKind.MASS, unit)} of ballast would fix it"
     score = judgement.rulebook.score
     if not grave and score is not None and judgement.score is not None:
         return f"{points_text(judgement.score)} left of {score.full:g}, and {score.least:g} are needed"
@@ -270,7 +270,7 @@ def _length(value: float, unit: LengthUnit) -> str:
 
 
 def _trimmed(text: str) -> str:
-    """The quantity without needless noughts behind the point."""
+    """The quantity without needless zeros after the point."""
     match = re.fullmatch(r"(-?\d+)(?:(\.\d*?)0*)?( ?\D+)", text)
     return text if match is None else match[1] + (match[2] or "").rstrip(".") + match[3]
 
@@ -305,7 +305,7 @@ class RuleWords:
     first: float
 
     def filled(self, key: str, text: str) -> str:
-        """The text with each `{field}` replaced; a field that the rule has no number for is noted."""
+        """The text with each `{field}` replaced; a field that the rule has no number for is a problem."""
         for name in dict.fromkeys(_FIELD.findall(text)):
             value = self._value(name)
             if value is None:

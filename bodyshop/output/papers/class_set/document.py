@@ -40,7 +40,7 @@ _COLUMNS: Final = (
     ("car", 0.17, Align.LEFT),
     ("bench", 0.12, Align.LEFT),
     ("verdict", 0.16, Align.LEFT),
-    ("fingerprint", 0.125, Align.LEFT),
+    ("design code", 0.125, Align.LEFT),
     ("file", 0.21, Align.LEFT),
     ("sheets", 0.075, Align.RIGHT),
     ("pages", 0.095, Align.RIGHT),
@@ -81,7 +81,7 @@ def index_sheets(
     failing = sum(car.fails for _, car in cars)
     title = TitleBlock(
         title=class_name(folder),
-        document="index of class papers",
+        document="contents",
         owner=asked.owner,
         identification=class_mark(made),
         date=asked.date or _DATE_BY_HAND,
@@ -124,7 +124,7 @@ def _missing(laid: Pages, made: Sequence[Made]) -> None:
     unread = [each for each in made if isinstance(each, FailedPapers) and each.problem is not None]
     if not unread:
         return
-    laid.heading(f"No papers for {number_words(len(unread), 'file')} that cannot be read")
+    laid.heading(f"No papers: {number_words(len(unread), 'file')} cannot be read")
     rows: list[tuple[str | Cell, ...]] = []
     for each in unread:
         problem = each.problem
@@ -145,7 +145,7 @@ def _rulebooks(cars: Sequence[CarPapers]) -> str:
     names = list(dict.fromkeys(car.rulebook for car in cars))
     if not names:
         return "none"
-    return names[0] if len(names) == 1 else f"{names[0]} and {number_words(len(names) - 1, 'more')}"
+    return names[0] if len(names) == 1 else f"{names[0]} + {number_words(len(names) - 1, 'other rulebook')}"
 
 
 def _head(folder: str, made: Sequence[Made], asked: PaperRequest, width: float) -> Block:
@@ -162,8 +162,8 @@ def _head(folder: str, made: Sequence[Made], asked: PaperRequest, width: float) 
     items += told.items
     y -= told.height_mm + 1.2
     how = (
-        "Print at actual size (100 %), do not fit to page. Every page has its number beside the sheet "
-        "number. Shaded rows in heavy letters fail: put them right before any wood is cut."
+        "Print at actual size (100 %); do not fit to page. Every page has its number beside the sheet "
+        "number. Shaded rows in bold FAIL. Fix those designs before cutting."
     )
     printing = paragraph(how, (0.0, y), width, _NOTE_MM)
     items += printing.items
@@ -224,7 +224,7 @@ def _bookmarks(
     index: Sequence[Sheet], made: Sequence[Made], pages: Mapping[int, tuple[int, int]]
 ) -> list[Bookmark]:
     marks = [Bookmark("Index", 0)]
-    marks += [Bookmark(f"index, {sheet.name}", at, 1) for at, sheet in enumerate(index) if len(index) > 1]
+    marks += [Bookmark(f"contents, {sheet.name}", at, 1) for at, sheet in enumerate(index) if len(index) > 1]
     for place, (first, _) in pages.items():
         car = made[place]
         if isinstance(car, CarPapers):

@@ -126,16 +126,12 @@ def inspection_pdf(
 
 def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -> FormHead:
     steps = [
-        f"{thing} to {amount_text(step, kind, book.shown_unit(kind))}"
-        for kind, thing in (
-            (QuantityKind.LENGTH, "lengths"),
-            (QuantityKind.MASS, "masses"),
-            (QuantityKind.ANGLE, "angles"),
-        )
+        amount_text(step, kind, book.shown_unit(kind))
+        for kind in (QuantityKind.LENGTH, QuantityKind.MASS, QuantityKind.ANGLE)
         if (step := book.reads.resolution.get(kind))
     ]
     reading = (
-        f"Read {', '.join(steps)}, then compare: a limit itself passes.{_edge(book)}{_least(book)} "
+        f"Measure to {', '.join(steps)}. A value exactly on the limit passes.{_edge(book)}{_least(book)} "
         f"{'Your teacher' if book.only_advises else 'The judge at the event'} has the last word."
     )
     head = FormHead(
@@ -157,7 +153,7 @@ def _head(book: Rulebook, checked: Checked | None, options: InspectionOptions) -
         car=paper_name(design),
         bench=bench_name(design),
         design=design.fingerprint,
-        standing=result_text(judgement) + (f": {why}" if why else ", as far as a drawing tells"),
+        standing=result_text(judgement) + (f": {why}" if why else " on paper (drawing only)"),
         fails=judgement.result in (CarResult.NOT_LEGAL, CarResult.PROBABLY_BROKEN),
     )
 

@@ -48,11 +48,11 @@ class Columns:
         """Headings and widths of the columns that are there."""
         every = (
             ("clause", self.clause),
-            ("what is checked", self.check),
-            ("if not", self.cost),
+            ("what to check", self.check),
+            ("penalty", self.cost),
             ("min", self.low),
             ("max", self.high),
-            ("as designed", self.designed),
+            ("drawing", self.designed),
             ("measured", self.measured),
             ("pass", self.passed),
             ("fail", self.failed),
@@ -109,7 +109,7 @@ def lay_heading(columns: Columns, x: float, top: float) -> Block:
     left = x
     for title, width in columns.widths:
         at, anchor = (left + PAD_X_MM, Anchor.START)
-        if title not in {"clause", "what is checked", "if not"}:
+        if title not in {"clause", "what to check", "penalty"}:
             at, anchor = (left + width / 2, Anchor.MIDDLE)
         words = shorten(title, SMALL_MM, width - 0.4, bold=True)
         items.append(Text(words, (at, top - height + 1.9), SMALL_MM, anchor, weight=Weight.BOLD))
@@ -209,18 +209,18 @@ def _left_cells(row: ClauseRow, columns: Columns) -> list[tuple[str, _Column]]:
             ),
         ),
         (
-            "if not",
+            "penalty",
             _Column(((_lines(row.cost, SMALL_MM, columns.cost - 2 * PAD_X_MM), SMALL_MM, Weight.REGULAR),)),
         ),
     ]
     what = (_lines(row.what, TEXT_MM, room), TEXT_MM, Weight.REGULAR)
     if row.is_measured:
         cells.append(
-            ("what is checked", _Column((what, (_lines(row.how, SMALL_MM, room), SMALL_MM, Weight.REGULAR))))
+            ("what to check", _Column((what, (_lines(row.how, SMALL_MM, room), SMALL_MM, Weight.REGULAR))))
         )
         return cells
     wide = columns.left_of("pass") - columns.left_of("min") - 2 * PAD_X_MM
-    cells.append(("what is checked", _Column((what,))))
+    cells.append(("what to check", _Column((what,))))
     cells.append(("min", _Column(((_lines(row.how, SMALL_MM, wide), SMALL_MM, Weight.REGULAR),))))
     return cells
 
@@ -240,7 +240,7 @@ def _limit_cells(row: ClauseRow, columns: Columns, x: float, middle: float) -> l
 def _designed_cell(row: ClauseRow, columns: Columns, x: float, middle: float) -> list[Item]:
     if columns.designed <= 0.0 or row.mark is None:
         return []
-    at = x + columns.left_of("as designed") + columns.designed / 2
+    at = x + columns.left_of("drawing") + columns.designed / 2
     room = columns.designed - 0.8
     weight = Weight.BOLD if row.mark.broken else Weight.REGULAR
     bold = row.mark.broken
@@ -258,7 +258,7 @@ def _writing_cells(row: ClauseRow, columns: Columns, x: float, top: float, heigh
     items: list[Item] = []
     titles = ["measured", "pass", "fail", "initials"] if row.is_measured else ["pass", "fail", "initials"]
     titles += ["min", "max"] if row.is_measured and not row.asked else ["min"]
-    titles += ["as designed"] if columns.designed > 0.0 and row.is_measured else []
+    titles += ["drawing"] if columns.designed > 0.0 and row.is_measured else []
     for title in titles:
         at = x + columns.left_of(title)
         items.append(line((at, top), (at, top - height), Layer.TEXT, Pen.HATCH))

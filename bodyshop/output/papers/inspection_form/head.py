@@ -20,10 +20,10 @@ __all__ = ["FormHead", "PointsTotal", "lay_head", "lay_result", "lay_strip"]
 
 _LABEL_MM: Final = 1.35
 _PAD_MM: Final = 1.4
-_DESIGNED: Final = "as designed, by the program"
-_BUILT: Final = "as built, as measured"
+_DESIGNED: Final = "on the drawing"
+_BUILT: Final = "finished car"
 _WRAPPED: Final = frozenset((_DESIGNED, _BUILT, "inspection"))
-"""Fields that are told whole, on as many lines as they need."""
+"""Fields that are printed whole, on as many lines as they need."""
 _WRAPPED_MM: Final = 1.9
 _LEADING: Final = 1.5
 _ROW_MM: Final = 8.4
@@ -83,14 +83,14 @@ def lay_head(head: FormHead, x: float, top: float, width: float, sheet: str) -> 
         (
             (0.34, "rulebook", head.rulebook),
             (0.22, "division", head.division),
-            (0.22, "fingerprint of the rulebook", head.fingerprint),
+            (0.22, "rulebook code", head.fingerprint),
             (0.22, "sheet", sheet),
         ),
     )
     if head.standing:
         designed = (
             (0.56, _DESIGNED, head.standing),
-            (0.22, "fingerprint of the design", head.design),
+            (0.22, "design code", head.design),
             (0.22, "owner", head.owner),
         )
         rows = (*rows, designed)
@@ -120,7 +120,7 @@ def lay_strip(head: FormHead, x: float, top: float, width: float, sheet: str) ->
         (0.22, "car", head.car),
         (0.12, "bench", head.bench),
         (0.12, "division", head.division),
-        (0.14, "fingerprint of the rulebook", head.fingerprint),
+        (0.14, "rulebook code", head.fingerprint),
         (0.10, "sheet", sheet),
     )
     frame = Rect(x, top - 8.4, width, 8.4)
@@ -179,9 +179,9 @@ _RESULTS: Final[tuple[tuple[str, frozenset[BreachEffects]], ...]] = (
     ("legal", _HARD),
     ("legal with points off", _POINTS),
     ("not legal", _HARD),
-    ("for show only", frozenset((BreachEffects.SHOW_ONLY,))),
+    ("display only", frozenset((BreachEffects.SHOW_ONLY,))),
     ("in order", frozenset((BreachEffects.ADVICE,))),
-    ("to be looked at again", frozenset()),
+    ("re-inspect", frozenset()),
 )
 """What a car can come to; with some, which consequences a book must know for it to come to that."""
 
@@ -210,7 +210,7 @@ def lay_result(
         items.append(Text(word, (at + 4.6, y - 5.1), 2.1))
         at += 4.6 + text_width_mm(word, 2.1) + 6.0
     y -= 8.4
-    who = "official" if _HARD & fails else "looked over by"
+    who = "official" if _HARD & fails else "checked by"
     fields = [*(["points off"] if _POINTS & fails else []), *([sums.label] if sums.label else [])]
     fields += [*([f"mass, {mass.symbol}"] if _HARD & fails else [])]
     fields += [*(["award barred"] if BreachEffects.NO_AWARD in fails else [])]
@@ -225,5 +225,5 @@ def lay_result(
     y -= 9.0
     items.append(rectangle(Rect(x, y, width, top - 6.4 - y), Layer.BORDER, Pen.FRAME))
     y -= 2.0
-    caution = caution_box(list(cautions), (x, y), width, 1.75, heading="With care")
+    caution = caution_box(list(cautions), (x, y), width, 1.75, heading="Safety")
     return Block((*items, *caution.items), top - y + caution.height_mm)

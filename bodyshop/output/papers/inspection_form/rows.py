@@ -147,8 +147,7 @@ def _how(rule: Rule, book: Rulebook) -> str:
 
 def _between(name: str, *, named: bool) -> str:
     measure = catalogue()[name]
-    words = f"from {measure.between[0]} to {measure.between[1]}"
-    return f"{measure.title}: {words}" if named else words
+    return f"{measure.title}: {measure.ends}" if named else measure.ends
 
 
 def _mark(rule: Rule, verdict: Verdict) -> DrawingAnswer | None:

@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from bodyshop.car.assembly import Car
-from bodyshop.car.stock.cautions import Operation, cautions_for
-from bodyshop.drawing.layout.blocks import paragraph
 from bodyshop.drawing.layout.frame import MARGIN_MM
 from bodyshop.drawing.sheet.items import Anchor, Circle, Group, Item, Sheet, Text, Weight
 from bodyshop.drawing.sheet.lettering import shorten, showable, text_width_mm
@@ -136,20 +134,11 @@ def _corners(inner: Rect) -> list[Item]:
 
 
 def _foot(inner: Rect, head: DayHead) -> list[Item]:
-    """Date and signature, and the caution that belongs to every paper of the day."""
-    caution = cautions_for(Operation.RACE)[0].sentence
-    told = paragraph(caution, (0.0, 0.0), inner.width - 40.0, _SMALL_MM)
-    left = inner.x + 20.0
-    base = inner.y + 5.0 + told.height_mm
-    items: list[Item] = [Group(Affine.move(left, base), told.items)]
-    return [*items, *_signed((left, inner.right - 20.0), base + 3.5, head)]
-
-
-def _signed(ends: tuple[float, float], y: float, head: DayHead) -> list[Item]:
-    date = head.date or "date ______________"
+    """Date and signature."""
+    y = inner.y + 12.0
     return [
-        Text(date, (ends[0], y), 2.2),
-        Text("signed ____________________________", (ends[1], y), 2.2, Anchor.END),
+        Text(head.date or "date ______________", (inner.x + 20.0, y), 2.2),
+        Text("signed ____________________________", (inner.right - 20.0, y), 2.2, Anchor.END),
     ]
 
 

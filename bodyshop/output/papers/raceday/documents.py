@@ -45,8 +45,8 @@ _PLOT_MM: Final = 92.0
 _OUT_WORDS: Final = "out"
 UNDECIDED: Final = "not decided"
 _HAND_NOTE: Final = (
-    "Write the time in seconds as the timer shows it, all its digits. DNF: did not finish; DNS: did not "
-    "start; V: the run counts for nobody and is run again. Strike out, never rub out, and sign corrections."
+    "Write the time in seconds with every digit the timer shows. DNF: did not finish; DNS: did not start; "
+    "V: void, run the heat again. Do not erase: cross out and sign each correction."
 )
 
 
@@ -70,12 +70,11 @@ class DayHead:
             title=self.event,
             document=document,
             owner=self.owner,
-            identification="race day",
-            creator="officials",
+            scale="",
             date=self.date or _DATE_BY_HAND,
             rulebook=self.rulebook or "none",
             verdict=self.as_of or "before the race",
-            verdict_label="as it stood",
+            verdict_label="results",
         )
 
 
@@ -211,7 +210,7 @@ def class_sheets(lines: Sequence[CarLine], head: DayHead, sheet: SheetSize) -> l
     """The class data table and its scatter plots."""
     pages = _pages(sheet, head, "class data")
     width = pages.width_mm
-    pages.heading("The class in figures")
+    pages.heading("The class in numbers")
     heads = (
         ("no.", 0.06),
         ("car", 0.19),
@@ -226,8 +225,8 @@ def class_sheets(lines: Sequence[CarLine], head: DayHead, sheet: SheetSize) -> l
     pages.table(Table(_columns(heads, width), tuple(rows), text_mm=1.8, pad_x_mm=0.9, pad_y_mm=0.9))
     _note(
         pages,
-        "Under a figure stands the interval that holds it 19 times in 20. A star marks a figure measured on "
-        "this very car; one without is estimated from its drawing.",
+        "The small numbers are a 95 % range. A star means measured on this car; no star "
+        "means estimated from its drawing.",
     )
     for plot in PLOTS:
         x_axis, dots = plot.x_axis, dots_of(lines, plot)
@@ -237,8 +236,8 @@ def class_sheets(lines: Sequence[CarLine], head: DayHead, sheet: SheetSize) -> l
         pages.put(scatter_plot(plot.title, x_axis, plot.y_axis, dots, width, _PLOT_MM, equal=plot.equal))
     _note(
         pages,
-        "Numbers are those of the table. A ring is an estimate, a full point a measurement. Points on a "
-        "slope do not prove a cause: heavier cars of a class are often also larger.",
+        "The numbers are those in the table. Open circle: estimated. Filled circle: measured. A trend is not "
+        "proof: heavy cars are often also bigger.",
     )
     return pages.sheets()
 
@@ -347,10 +346,10 @@ def _standings_table(
 def _counts_words(counts: RankedBy) -> str:
     what = {
         RankedBy.BEST: "The best single run counts",
-        RankedBy.MEAN: "The mean of all runs counts, and a finished run more goes first",
-        RankedBy.TOTAL: "The total of all runs counts, and a finished run more goes first",
+        RankedBy.MEAN: "The mean of all runs counts, and a car with more finished runs goes first",
+        RankedBy.TOTAL: "The total of all runs counts, and a car with more finished runs goes first",
     }[counts]
-    return f"{what}; cars with the same result are ranked by their best run, then the next best."
+    return f"{what}. For equal results, the best run decides, then the next best."
 
 
 def _class_row(line: CarLine, head: DayHead) -> tuple[str | Cell, ...]:

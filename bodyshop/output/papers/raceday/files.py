@@ -75,7 +75,7 @@ def day_files(
             results=state.lane_results,
             out=state.out,
             repeats={held.heat.number: held.again for held in state.heats if held.again is not None},
-            notes=(*waiting, "No official has decided yet whether they race.") if waiting else (),
+            notes=(*waiting, "An official still has to decide whether they race.") if waiting else (),
         )
     awards = [_award(state, row, cars[row.car].design, lines) for row in state.standings if not row.out]
     if awards:
