@@ -70,7 +70,7 @@ def test_the_cautions_of_the_race_are_on_the_page_in_the_json_and_on_paper(
         each.text.split(":")[0].split(".")[0] for each in cautions_for(Operation.CARTRIDGE, Operation.RACE)
     ]
     words = " ".join(" ".join(cautions_for(Operation.RACE)[k].text for k in range(3)).split())
-    for word in ("eye protection", "end of the lane", "end of the track"):
+    for word in ("eye protection", "end of each lane", "end of the track"):
         assert word in words
     ran = run_here(capsys, "race", "change", KESTREL, "--pdf", str(tmp_path / "a.pdf"))
     page = " ".join(ran.out.split())

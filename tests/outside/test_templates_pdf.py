@@ -320,7 +320,7 @@ def test_words_can_be_read_by_others(paper: str) -> None:
     document = pypdfium2.PdfDocument(pdf_of(sample_set("lapwing", paper)))
     for number, page in enumerate(document, 1):
         text = page.get_textpage().get_text_range()
-        assert f"{stamp.word} – do not cut before the faults are put right" in text
+        assert f"{stamp.word} – DO NOT CUT: fix the design first" in text
         assert car.design.fingerprint in text
         assert f"{number} of {len(document)}" in text
 

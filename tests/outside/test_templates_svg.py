@@ -148,5 +148,5 @@ def test_words_are_words() -> None:
     for text in svg_of(sample_set("lapwing", "a4")).values():
         root = ET.fromstring(text)  # noqa: S314 - we wrote it ourselves
         words = [element.text for element in root.iter() if element.tag.endswith("}text")]
-        assert f"{stamp.word} – do not cut before the faults are put right" in words
+        assert f"{stamp.word} – DO NOT CUT: fix the design first" in words
         assert car.design.fingerprint in words
