@@ -161,8 +161,8 @@ def test_an_open_edge_carries_no_seam() -> None:
             words = [d.text for d in drawn if isinstance(d, Lettering)]
             sides = (column > 0, row > 0, column < plan.columns - 1, row < plan.rows - 1)
             assert len(words) == sum(sides)
-            assert sum(text.startswith("trim") for text in words) == sides[0] + sides[1]
-            assert sum(text.startswith("flap") for text in words) == sides[2] + sides[3]
+            assert sum(text.startswith("CUT") for text in words) == sides[0] + sides[1]
+            assert sum(text.startswith("FLAP") for text in words) == sides[2] + sides[3]
 
 
 def test_what_sticks_out_of_the_drawing_is_shown_too() -> None:
@@ -182,7 +182,9 @@ def test_every_tile_carries_its_notes_label_numbers_and_verdict() -> None:
         assert f"A{k + 1}" in words
         assert "passes" in words
         assert sheet.name == f"profile and plan, sheet {3 + k} of 7, tile A{k + 1}"
-    assert "flap: glue A2 on here" in " ".join(d.text for d in replay(sheets[0]) if isinstance(d, Lettering))
+    assert "FLAP: do not cut off. Glue A2 here." in " ".join(
+        d.text for d in replay(sheets[0]) if isinstance(d, Lettering)
+    )
     assert "lay on A1" in " ".join(d.text for d in replay(sheets[1]) if isinstance(d, Lettering))
 
 

@@ -118,7 +118,7 @@ def test_wren_by_hand() -> None:
         "Ø 34 mm",
         "right through",
         "turned to face nose and tail",
-        "50 mm from the blank's nose end, 255 mm from its tail end, 7 mm over the underside",
+        "50 mm from the blank's nose end, 255 mm from its tail end, 7 mm above the bottom",
     ):
         assert squeezed(words) in text, words
 
@@ -231,7 +231,7 @@ def test_every_part_length_and_step_is_there(name: str) -> None:
     wanted += [caution for step in steps_of(car, figures) for caution in step.cautions]
     for words in wanted:
         assert squeezed(words).replace("Caution:", "") in text.replace("Caution:", ""), words
-    for words in ("burr", "flash off the wheels", "Free-spin check", "measured, g"):
+    for words in ("burr", "flash off the wheels", "spin freely", "measured, g"):
         assert squeezed(words) in text
 
 
@@ -446,7 +446,7 @@ def test_wide_wheels_take_a_smaller_scale(tmp_path: Path) -> None:
     )
     assert one.opened.design.rear.wheel.diameter_mm == 120.0
     told = words_of(build_sheet_pdf(one, SIZES["a4"]))
-    assert squeezed("Rear axle, pulled apart, seen from the tail, scale 1 : 2") in told
-    assert squeezed("Front axle, pulled apart, seen from the tail, scale 1 : 2") in told
+    assert squeezed("Rear axle, exploded view, seen from the tail, scale 1 : 2") in told
+    assert squeezed("Front axle, exploded view, seen from the tail, scale 1 : 2") in told
     assert 0.5 in SCALES
     assert_room(one, "a4")

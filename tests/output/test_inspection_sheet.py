@@ -198,7 +198,7 @@ def test_cautions_for_those_who_handle_cartridges() -> None:
     assert "legal" not in shop
     assert "Your teacher has the last word." in shop
     assert "under high pressure" not in shop
-    assert "Drill while the blank is still square." in shop
+    assert "Drill while the block is still square." in shop
 
 
 def test_the_same_bytes_on_any_day_and_the_fonts_within() -> None:

@@ -409,7 +409,7 @@ def test_the_two_plans_of_a_wedge_cannot_be_taken_for_each_other() -> None:
     )
     for panel, own, other, up in (
         (slope, "SLOPING TOP", "UNDERSIDE", "this side up, underside on the saw table"),
-        (below, "UNDERSIDE", "SLOPING TOP", "this side up and level, the slope packed"),
+        (below, "UNDERSIDE", "SLOPING TOP", "this side up and level, wedge under the slope"),
     ):
         words = texts(panel)
         assert own in words, "in large letters, in a frame"

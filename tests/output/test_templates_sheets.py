@@ -160,8 +160,8 @@ def test_the_last_sheet_has_order_and_cautions() -> None:
         for caution in cautions_for(operation):
             assert caution.text in words
     assert DEFERS in words
-    steps = ("Drill while the blank is square", "Saw the side view", "Tape the offcuts", "saw the top view")
-    places = [words.index(step) for step in (*steps, "sand to the line")]
+    steps = ("Drill while the block is square", "Saw the side view", "Tape the offcuts", "Saw the top view")
+    places = [words.index(step) for step in (*steps, "Sand the top view to its line")]
     assert places == sorted(places)
     assert "1 mm outside the line" in words
     assert "72 mm deep" in words, "52 in the car and 20 of waste behind it"

@@ -117,7 +117,7 @@ def test_a_plan_for_the_underside_says_so_and_warns_of_the_slope() -> None:
     assert "Not for the sloping top" in words
     assert "TOP TEMPLATE" not in words
     steps = " ".join(order_of_work(car, MM, StepConditions(faces=(BlankFace.UNDERSIDE,))))
-    assert "pack under the sloping top until the underside is level" in steps
+    assert "tape a wedge (the offcut) under the slope until the face with the paper is level" in steps
     assert "to the top face" not in steps
 
 
@@ -382,7 +382,7 @@ def test_steps_are_all_used_and_all_filled_in() -> None:
     cars = [sample(name)[0] for name in ("kestrel", "heron", "plover", "dipper")] + [car_of(straight_text())]
     works = [
         StepConditions(),
-        StepConditions(tiled=True, blade=blades()["bandsaw-1-4"], offset_mm=1.5, gauges=True),
+        StepConditions(tiled=True, blade=blades()["bandsaw-1-4"], relief=True, offset_mm=1.5, gauges=True),
     ]
     for car in cars:
         usual, below = faces_offered(car.design.blank)
@@ -404,14 +404,14 @@ def test_a_drilled_blank_is_not_drilled_again() -> None:
     drilled = sample("plover")[0]
     assert drilled.design.blank.is_drilled
     steps = " ".join(order_of_work(drilled, MM, StepConditions()))
-    assert "The bore is there already" in steps
-    assert "then the bore" not in steps
+    assert "The cartridge hole is there already" in steps
+    assert "then the cartridge hole" not in steps
 
 
 def test_windows_are_not_for_the_bandsaw() -> None:
     heron = " ".join(order_of_work(sample("heron")[0], MM, StepConditions()))
-    assert "A bandsaw cannot start inside" in heron
-    assert "Cut the windows" not in " ".join(order_of_work(car_of(straight_text()), MM, StepConditions()))
+    assert "Never use a bandsaw for a window" in heron
+    assert "windows" not in " ".join(order_of_work(car_of(straight_text()), MM, StepConditions()))
 
 
 @pytest.mark.parametrize(

@@ -245,11 +245,11 @@ class Seams:
         for seams, neighbour in ((self._right, (column - 1, row)), (self._below, (column, row - 1))):
             if neighbour in seams:
                 # Up a seam its left is the trimmed side; along a level seam it is the upper side.
-                words = f"trim here, lay on {tile_label(*neighbour)}"
+                words = f"CUT here, lay on {tile_label(*neighbour)}"
                 items += _marks(seams[neighbour], words, _TRIM_LIFT_MM)
         for seams, neighbour in ((self._right, (column + 1, row)), (self._below, (column, row + 1))):
             if (column, row) in seams:
-                words = f"flap: glue {tile_label(*neighbour)} on here"
+                words = f"FLAP: do not cut off. Glue {tile_label(*neighbour)} here."
                 items += _marks(seams[column, row], words, _FLAP_LIFT_MM)
         return items
 

@@ -73,8 +73,8 @@ def sheet_head(width_mm: float, standing: VerdictStamp) -> Block:
 _DATE_BY_HAND: Final = "______________"
 _NOTE_MM: Final = 1.9
 _NOT_A_TEMPLATE: Final = (
-    "These drawings show the order, not the size to saw by: take lengths from the figures. The thickness of "
-    "the hubs is drawn freely."
+    "Use these drawings for the order of the parts. Use the numbers for the lengths. The hubs are not to "
+    "scale."
 )
 
 
@@ -143,13 +143,11 @@ def _lists(pages: Pages, car: Car, figures: Figures) -> None:
 
 
 def _sum_note(figures: Figures) -> str:
-    note = (
-        "Lengths follow from the body as designed: measure the wood, and cut to the wood. Washers sit between"
-    )
-    note += " the body and each hub, as many on the left as on the right."
+    note = "These lengths are for the body as drawn. Measure your own body and cut to fit it. Washers sit"
+    note += " between the body and each hub, as many on the left as on the right."
     if figures.unit is LengthUnit.IN:
-        return f"Inches: nearest 1/64, decimal in brackets; sums are rounded last. {note}"
-    return f"Sums are rounded last. {note}"
+        return f"Inches: nearest 1/64, decimal in brackets; rounded only at the end. {note}"
+    return note
 
 
 def _drawings(pages: Pages, car: Car, figures: Figures) -> None:
@@ -183,8 +181,8 @@ def _steps(pages: Pages, car: Car, figures: Figures, mass: MassUnit) -> None:
     pages.table(mass_table(car, pages.width_mm, mass), gap_mm=1.5)
     _note(
         pages,
-        "The interval holds about 19 cars in 20; it is an estimate from a drawing, and the balance has the "
-        "last word. Every caution here defers to your teacher and the machine's manual.",
+        "About 19 cars in 20 come out inside the range. It is an estimate from a drawing: trust the scale, "
+        "not the estimate. Your teacher and the machine's manual come before any caution here.",
     )
 
 

@@ -168,7 +168,7 @@ def exploded_size(cut: AxleCut, car: Car, scale: float) -> tuple[float, float]:
 def exploded_axle(cut: AxleCut, car: Car, figures: Figures, scale: float, width_mm: float) -> Block:
     """The drawing, from (0, 0) downwards, in the middle of `width_mm`."""
     end = cut.axle.end.value
-    title = f"{end.capitalize()} axle, pulled apart, seen from the tail, scale {scale_text(scale)}"
+    title = f"{end.capitalize()} axle, exploded view, seen from the tail, scale {scale_text(scale)}"
     heading = Text(title, (0.0, -2.6), 2.4, weight=Weight.BOLD)
     stack = cut.stack
     if stack is None:

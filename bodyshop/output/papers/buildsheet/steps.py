@@ -24,7 +24,7 @@ from bodyshop.output.papers.buildsheet.lengths import (
     bore_drill,
     eye_positions,
 )
-from bodyshop.output.papers.order_of_work import steps_for
+from bodyshop.output.papers.order_of_work import eyes_in_square_block, steps_for
 
 __all__ = [
     "BOX_MM",
@@ -38,7 +38,19 @@ __all__ = [
 ]
 
 
-FLAGS = frozenset({"wedge", "drilled", "windows", "rounded", "painted", "bearings", "eyes"})
+FLAGS = frozenset(
+    {
+        "wedge",
+        "drilled",
+        "side-windows",
+        "top-windows",
+        "rounded",
+        "painted",
+        "bearings",
+        "eyes",
+        "eyes-first",
+    }
+)
 """What a step may depend on."""
 
 STEPS: Final = Path(__file__).with_name("steps.toml")
@@ -69,7 +81,7 @@ def steps_of(car: Car, figures: Figures) -> tuple[StepText, ...]:
 def bore_words(bore: BoreDrill, figures: Figures) -> str:
     """Diameter, depth and place of the cartridge hole."""
     words = f"{figures.hole(bore.diameter_mm)}, {figures.length(bore.deep_mm)} deep from {bore.start},"
-    words += f" its centre {figures.length(bore.height_mm)} over the underside"
+    words += f" its centre {figures.length(bore.height_mm)} above the bottom of the block"
     if bore.offset_mm:
         side = "right" if bore.offset_mm > 0 else "left"
         words += f" and {figures.length(abs(bore.offset_mm))} {side} of the centre line, seen from the tail"
@@ -97,11 +109,13 @@ def _flags(car: Car) -> frozenset[str]:
     holds = {
         "wedge": design.blank.is_wedge,
         "drilled": design.blank.is_drilled,
-        "windows": bool(design.profile.windows or design.plan.windows),
+        "side-windows": bool(design.profile.windows),
+        "top-windows": bool(design.plan.windows),
         "rounded": design.edge_round_mm > 0.0,
         "painted": design.finish.mass_g_per_mm2 > 0.0,
         "bearings": any(axle.bearing for axle in design.axles),
         "eyes": bool(design.eyes),
+        "eyes-first": eyes_in_square_block(car),
     }
     return frozenset(flag for flag, is_so in holds.items() if is_so)
 
@@ -132,7 +146,9 @@ def _words(car: Car, figures: Figures) -> dict[str, str]:
             for spot in spots
         ),
         "bearings": _each(bearings),
-        "glue": ". A little glue holds them: none of it inside" if design.glue.mass_g > 0.0 else "",
+        "glue": ". One small drop of glue holds each one. Keep glue out of the inside"
+        if design.glue.mass_g > 0.0
+        else "",
         "axles": _each(axles),
         "stack": ", ".join(order),
         "play": _each(f"{axle.end.value} {figures.length(axle.play_mm)}" for axle in design.axles),

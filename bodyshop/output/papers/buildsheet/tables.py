@@ -209,7 +209,7 @@ def drilling_table(car: Car, figures: Figures, width_mm: float) -> Table:
     for axle in design.axles:
         tail = design.blank.length_mm - axle.x_mm
         place = f"{f.length(axle.x_mm)} from the blank's nose end, {f.length(tail)} from its tail end, "
-        place += f"{f.length(axle.height_mm)} over the underside"
+        place += f"{f.length(axle.height_mm)} above the bottom"
         rows.append((f"{axle.end.value} axle hole", f.hole(axle.hole_mm), "right through", place))
     bore = bore_drill(car)
     words = bore_words(bore, f).partition(", ")[2].partition(", ")[2]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from bodyshop.car.assembly import Car
@@ -13,7 +13,7 @@ from bodyshop.drawing.layout.dimensions import Figures
 from bodyshop.drawing.layout.frame import MARGIN_MM, TitleBlock
 from bodyshop.drawing.layout.printer import Printer, corrected
 from bodyshop.drawing.layout.tiling import tile
-from bodyshop.drawing.sheet.items import Anchor, Item, Sheet, Text, Weight
+from bodyshop.drawing.sheet.items import Anchor, Clip, Group, Item, Sheet, Text, Weight
 from bodyshop.drawing.sheet.lettering import text_width_mm
 from bodyshop.drawing.sheet.paper import SheetSide, SheetSize
 from bodyshop.drawing.sheet.pens import Layer, Pen
@@ -255,7 +255,12 @@ def template_set(
     plans = [part.planned(size) for part in parts]
     tiled = any(plan.count > 1 for plan in plans)
     work = StepConditions(
-        tiled=tiled, faces=faces, blade=chosen.blade, offset_mm=chosen.offset_mm, gauges=bool(chosen.gauges)
+        tiled=tiled,
+        faces=faces,
+        blade=chosen.blade,
+        relief=any(_has_layer(part.content.items, Layer.RELIEF) for part in parts),
+        offset_mm=chosen.offset_mm,
+        gauges=bool(chosen.gauges),
     )
     steps = order_of_work(car, figures, work)
     words = Words(verdict, steps, caution_texts(car))
@@ -310,6 +315,14 @@ def template_sheets(
 ) -> list[Sheet]:
     """The sheets of `template_set`."""
     return list(template_set(car, verdict, sheet, options).sheets)
+
+
+def _has_layer(items: Iterable[Item], layer: Layer) -> bool:
+    """Anything of a layer is drawn, in groups too."""
+    return any(
+        _has_layer(item.items, layer) if isinstance(item, Group | Clip) else item.layer is layer
+        for item in items
+    )
 
 
 def _meta(car: Car, verdict: VerdictStamp) -> DocMeta:

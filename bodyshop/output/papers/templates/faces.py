@@ -132,7 +132,7 @@ def face_words(face: BlankFace, blank: Blank, *, alone: bool = True) -> FaceWord
             up = "this side up, top on the saw table"
             if blank.is_wedge:
                 beware = "Not for the sloping top: not stretched along the slope."
-                up = "this side up and level, the slope packed"
+                up = "this side up and level, wedge under the slope"
             return FaceWords(
                 "PLAN TEMPLATE FOR THE UNDERSIDE",
                 "seen from below, this side up",

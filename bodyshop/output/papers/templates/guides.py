@@ -147,7 +147,7 @@ def tail_panel(car: Car, figures: Figures) -> Panel:
     blank, bore = car.design.blank, car.body.bore
     items = _end(car, blank.height_tail_mm, mirrored=False)
     items += _section(car.body.section(car.body.x_tail))
-    notes = ["narrow line: the car seen from behind", "wide line: its tail"]
+    notes = ["thin line: widest part of the car", "seen from behind", "thick line: its tail end"]
     if bore is not None:
         low, high = bore_corners(bore, blank.length_mm)[1:3]
         centre = (bore.y, (low[1] + high[1]) / 2)
@@ -163,9 +163,9 @@ def nose_panel(car: Car, figures: Figures) -> Panel:
     items = _end(car, blank.height_nose_mm, mirrored=True)
     y0, _, y1, z1 = _silhouette(car).bounds
     notes = [
-        "nothing is drilled here",
+        "no holes on this end",
         f"widest {figures.number(y1 - y0)}, highest {figures.number(z1)}",
-        "narrow line: the car seen from ahead",
+        "thin line: the car seen from the front",
     ]
     return _ends_titled("NOSE END", "nose", notes, items, blank, blank.height_nose_mm)
 

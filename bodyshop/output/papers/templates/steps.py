@@ -11,7 +11,7 @@ from bodyshop.car.assembly import Car
 from bodyshop.car.stock.blades import Blade
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.drawing.layout.dimensions import Figures
-from bodyshop.output.papers.order_of_work import steps_for
+from bodyshop.output.papers.order_of_work import eyes_in_square_block, steps_for
 from bodyshop.output.papers.templates.faces import BlankFace
 from bodyshop.output.papers.templates.hole_notes import drilled_mm
 
@@ -21,11 +21,13 @@ FLAGS = frozenset(
     {
         "tiled",
         "drilled",
-        "windows",
+        "side-windows",
+        "top-windows",
         "wedge",
         "rounded",
         "eyes",
-        "blade",
+        "eyes-first",
+        "relief",
         "offset",
         "gauges",
         "top",
@@ -35,7 +37,7 @@ FLAGS = frozenset(
 )
 """What a step may depend on."""
 
-DEFERS = "Your teacher, local rules and the machine's manual go before this paper."
+DEFERS = "Your teacher, the school's rules and the machine's manual come before this paper."
 """The end of every caution on a template."""
 
 
@@ -46,12 +48,14 @@ STEPS: Final = Path(__file__).with_name("steps.toml")
 @dataclass(frozen=True, slots=True)
 class StepConditions:
     """What of the papers the order of work depends on: whether a template is tiled, the faces that plans are
-    for, the blade in the saw, the offset of the line for the saw, and whether there are gauges.
+    for, the blade in the saw and whether relief cuts are drawn for it, the offset of the saw's line, and
+    whether there are gauges.
     """
 
     tiled: bool = False
     faces: tuple[BlankFace, ...] = (BlankFace.TOP,)
     blade: Blade | None = None
+    relief: bool = False
     offset_mm: float = 0.0
     gauges: bool = False
 
@@ -79,11 +83,13 @@ def _flags(car: Car, work: StepConditions) -> frozenset[str]:
     holds = {
         "tiled": work.tiled,
         "drilled": design.blank.is_drilled,
-        "windows": _has_windows(car),
+        "side-windows": bool(design.profile.windows),
+        "top-windows": bool(design.plan.windows),
         "wedge": design.blank.is_wedge,
         "rounded": design.edge_round_mm > 0.0,
         "eyes": bool(design.eyes),
-        "blade": work.blade is not None,
+        "eyes-first": eyes_in_square_block(car),
+        "relief": work.relief,
         "offset": work.offset_mm > 0.0,
         "gauges": work.gauges,
         "top": BlankFace.TOP in work.faces,
