@@ -105,13 +105,13 @@ def air_of_the_day(
         for words, value in (
             ("20 °C", temperature_c),
             ("1013 hPa", pressure_hpa),
-            ("half-wet air", humidity),
+            ("50 % humidity", humidity),
         )
         if value is None
     ]
     source = f"{_listed(read)} as read" if read else ""
     if taken:
-        source += ("; " if source else "") + f"{_listed(taken)} taken for granted"
+        source += ("; " if source else "") + f"{_listed(taken)} assumed"
     basis = Basis.MEASURED if temperature_c is not None and pressure_hpa is not None else Basis.ASSUMED
     return Air(t, p, Estimate(density, spread, source, basis, Law.PLAIN), viscosity_pa_s(t))
 

@@ -220,7 +220,7 @@ class Solver:
 
     def expected(self, point: Array) -> tuple[Array, Array, Array]:
         """The times at a point, their change with its logarithms, and their covariance from the timing and
-        from all that is kept at its prior, each reckoned by a difference of one up and one down.
+        from all that is kept at its prior, each worked out by a difference of one up and one down.
         """
         rows = len(_KEPT)
         sets = 1 + 2 * rows + 4
@@ -313,7 +313,7 @@ class Solver:
     def _far(self, before: Array, spread: Array) -> list[OutlyingRun]:
         """Runs that the others do not let expect, the worst first, each one judged without those before it.
 
-        `before` is measured less expected before the fit, `spread` its covariance: what the rest lets expect
+        `before` is measured less expected before the fit, `spread` its covariance: what the rest suggests
         of a run is then read off the inverse (deletion residuals, any textbook on regression).
         """
         owner = np.array(self.timed.owner)

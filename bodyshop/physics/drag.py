@@ -103,7 +103,7 @@ def _order_faults(low: float, high: float) -> Disagreements:
 
 
 RACE_SPEED_M_S: Final = 16.0
-"""Speed at which skin friction is reckoned: 20 m in 1.2 s is 16.7 m/s on average; from 10 to 25 m/s the
+"""Speed at which skin friction is worked out: 20 m in 1.2 s is 16.7 m/s on average; from 10 to 25 m/s the
 whole drag area changes by less than a twentieth."""
 
 BUILD_UP_FORMULA: Final = "CdA = sum of (coefficient x area) over the parts"

@@ -25,10 +25,10 @@ class Factor(Enum):
     LINE = ("line", "drag of the guide line", "N", 1.0)
     AIR = ("air", "density of the air", "kg/m3", 1.0)
     TEMPERATURE = ("cartridge-temperature", "temperature of the cartridge", "degC", 1.0)
-    VOLUME = ("volume", "room in the cartridge", "cm3", 1.0)
+    VOLUME = ("volume", "inside volume of the cartridge", "cm3", 1.0)
     HOLE = ("hole", "puncture", "mm", 1.0)
-    IMPULSE = ("impulse-factor", "impulse over the computed one", "", 1.0)
-    REST = ("rest", "what the sum leaves out", "", 1.0)
+    IMPULSE = ("impulse-factor", "measured push ÷ calculated push", "", 1.0)
+    REST = ("rest", "everything else", "", 1.0)
 
     def __init__(self, id: str, label: str, unit: str, scale: float) -> None:  # noqa: A002 - as elsewhere
         self.id = id

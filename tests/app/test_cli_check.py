@@ -116,7 +116,7 @@ def test_a_shipped_sample_is_found_from_an_empty_folder(
     monkeypatch.chdir(tmp_path)
     ran = run_here(capsys, "check", name)
     assert ran.code == 0
-    assert f"There is no {name} here: this is the sample kestrel that comes with bodyshop." in ran.err
+    assert f'No file "{name}" here, so this is the built-in sample kestrel.' in ran.err
     assert "samples/kestrel.toml, checked against" in ran.out
     assert str(tmp_path) not in ran.out
 

@@ -258,7 +258,7 @@ def test_a_real_stop_leaves_nothing_behind(elsewhere: Path) -> None:
 
 
 def test_a_fault_of_our_own_is_an_apology_on_one_screen(elsewhere: Path, capsys, monkeypatch) -> None:
-    monkeypatch.setattr(bodyshop.app.cli.check, "check_car", raising(ZeroDivisionError("by nought")))
+    monkeypatch.setattr(bodyshop.app.cli.check, "check_car", raising(ZeroDivisionError("by zero")))
     (elsewhere / "robin.toml").write_text(Path(WREN).read_text(encoding="utf-8"), encoding="utf-8")
     ran = run_here(capsys, "check", "robin.toml")
     assert ran.code == 2
@@ -270,7 +270,7 @@ def test_a_fault_of_our_own_is_an_apology_on_one_screen(elsewhere: Path, capsys,
 
 
 def test_the_traceback_is_there_when_asked_for(capsys, monkeypatch) -> None:
-    monkeypatch.setattr(bodyshop.app.cli.check, "check_car", raising(ZeroDivisionError("by nought")))
+    monkeypatch.setattr(bodyshop.app.cli.check, "check_car", raising(ZeroDivisionError("by zero")))
     monkeypatch.setenv("BODYSHOP_DEBUG", "1")
     ran = run_here(capsys, "check", WREN)
     assert ran.code == 2

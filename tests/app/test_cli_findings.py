@@ -29,7 +29,7 @@ def test_the_meaning_of_a_car(book: Path, capsys) -> None:
     ran = run_here(capsys, "trial", "meaning", "kestrel")
     assert (ran.code, ran.err) == (0, "")
     assert ran.out.splitlines()[0] == "Kestrel, Bench 4: what its measurements mean"
-    for heading in ("On the balance", "Drag", "Lift", "Rolling", "What would tell more"):
+    for heading in ("On the balance", "Drag", "Lift", "Rolling", "What to measure next"):
         assert f"\n{heading}\n" in ran.out
     short = run_here(capsys, "trial", "meaning", "kestrel", "--short")
     assert "How:" in ran.out

@@ -58,7 +58,12 @@ def test_the_page_tells_the_same_as_the_json(capsys: pytest.CaptureFixture[str])
     page = run_here(capsys, "race", "predict", KESTREL).out
     low, high = document["time"]["interval"]  # type: ignore[index]
     assert f"{document['time']['value']:.2f} s ({low:.2f} to {high:.2f})" in page  # type: ignore[index]
-    for heading in ("What to expect", "What it is reckoned from", "What makes it wide", "How it is reckoned"):
+    for heading in (
+        "What to expect",
+        "What the prediction uses",
+        "Why the range is wide",
+        "How it is worked out",
+    ):
         assert heading in page
     assert max(map(len, page.splitlines())) <= 80
 

@@ -41,7 +41,7 @@ def test_lint_tells_place_reason_and_severity(capsys) -> None:
 @pytest.mark.parametrize(
     ("name", "count"),
     [
-        ("lint/never-below-nought.toml", "2 warnings"),
+        ("lint/never-below-zero.toml", "2 warnings"),
         ("lint/lint-and-broken.toml", "1 error and 1 warning"),
         ("many-at-once.toml", "7 errors"),
     ],

@@ -84,7 +84,7 @@ def test_what_expressions_come_to(text: str, unit: LengthUnit, length_mm: float 
         assert length_value(text, env, unit) == pytest.approx(length_mm, rel=1e-14, abs=1e-14)
 
 
-def test_minus_nought_is_nought() -> None:
+def test_minus_zero_is_zero() -> None:
     assert math.copysign(1.0, length_value("-0", {}, MM)) == 1.0
     assert math.copysign(1.0, length_value("-(2 mm - 2 mm)", {}, IN)) == 1.0
 

@@ -1,4 +1,4 @@
-"""Printing quantities: fixed examples, round trips, and no negative nought."""
+"""Printing quantities: fixed examples, round trips, and no negative zero."""
 
 import math
 from fractions import Fraction

@@ -96,7 +96,7 @@ def test_two_ways_to_write_one_length(one: str, other: str) -> None:
     assert parse_length(one, MM) == parse_length(other, MM)
 
 
-def test_nought_is_never_negative() -> None:
+def test_zero_is_never_negative() -> None:
     assert math.copysign(1.0, parse_length("-0 mm", None)) == 1.0
     assert math.copysign(1.0, length_from_number(-0.0, IN)) == 1.0
 
@@ -149,7 +149,7 @@ REFUSED = [
     ("12 mm x 3 mm", "length-extra", ("left over", "x 3 mm"), "", "x 3 mm"),
     ("1.2.3 mm", "length-number", ("1.2.3 mm",), "", ".3 mm"),
     ("2 5/4 in", "number-fraction", ("1 or more", "2 3/4"), "", "2 5/4"),
-    ("3/0 in", "number-fraction", ("nought",), "", "3/0"),
+    ("3/0 in", "number-fraction", ("zero",), "", "3/0"),
     ("1/2/3 in", "length-number", ("1/2/3 in",), "", "/3 in"),
     ("١٢ mm", "length-number", ("١٢ mm",), "", "١٢ mm"),
     ("12\x1b[1mmm", "length-unit", (r'"12\x1b[1mmm" is not a length',), "", "\x1b[1mmm"),

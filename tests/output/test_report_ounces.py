@@ -142,7 +142,7 @@ def test_a_forecast_by_a_book_in_ounces_weighs_in_ounces(tmp_path: Path) -> None
     paper = words_of(change_pdf(advice, sheet_sizes()["letter"]))
     assert len(re.findall(r"[0-9.]+\W?oz \(", paper)) == 2
     figures = predict_page(forecast, width=100)
-    section = figures[figures.index("What it is reckoned from") :]
+    section = figures[figures.index("What the prediction uses") :]
     assert re.search(r"mass of the car +[0-9.]+\W?oz \(", section)
     assert not re.search(r"[0-9]\W?g \(", figures + paper)
 

@@ -16,10 +16,11 @@ import svgelements
 from hypothesis import given, settings
 
 from bodyshop.car.measures import QuantityKind
+from bodyshop.drawing.layout.dimensions import scale_text
 from bodyshop.output.figures.aspects import Aspect, flat
 from bodyshop.output.figures.labels import CALLED_OUT, callouts_of
 from bodyshop.output.figures.measured_lines import MeasuredLine
-from bodyshop.output.figures.views import Figure, Views, draw_views, scale_words
+from bodyshop.output.figures.views import Figure, Views, draw_views
 from bodyshop.output.html.annotated_report import figure_svg
 from bodyshop.rules.checking import Checked, check_car, open_car
 from bodyshop.rules.rulebook import Outcome
@@ -207,7 +208,7 @@ def test_ghosts_stand_at_the_limit(lapwing: Checked) -> None:
     assert looked >= 12
 
 
-def test_a_value_below_nought_has_its_limit_on_the_other_side(lapwing: Checked) -> None:
+def test_a_value_below_zero_has_its_limit_on_the_other_side(lapwing: Checked) -> None:
     # body over the track: -0.3 mm where 2.5 mm are asked: the track is between the two
     figure = draw_views(lapwing, _WIDTH).side
     (line,) = (x for x in figure.lines if x.callout.verdict.rule.measure == "car.track_clearance")
@@ -249,4 +250,4 @@ def test_views_share_one_scale_and_line_up(lapwing: Checked) -> None:
     ("scale", "words"), [(0.5, "1 : 2"), (1 / 1.5, "1 : 1.5"), (2.0, "2 : 1"), (1.0, "1 : 1")]
 )
 def test_the_scale_in_words(scale: float, words: str) -> None:
-    assert scale_words(scale) == words
+    assert scale_text(scale) == words

@@ -313,7 +313,7 @@ def test_the_saw_line_is_narrow_outside_and_told_of() -> None:
     assert not inks(side_panel(car, SETTING), Layer.SAW)
     sheets = template_sheets(car, PASSING, sheet_sizes()["a3"], TemplateOptions(offset_mm=2.0))
     words = " ".join(d.text for sheet in sheets for d in replay(sheet) if isinstance(d, Lettering))
-    assert "along the narrow line" in words
+    assert "along the thin line" in words
 
 
 def test_on_a_slope_the_saw_line_keeps_its_distance_in_plan() -> None:

@@ -150,7 +150,9 @@ def test_every_sheet_says_what_it_is(paper: str) -> None:
             ):
                 assert needed in words, f"{name} {sheet.name}: {needed}"
             assert PRINT_NOTE in words.replace("  ", " ")
-            unit = "4 in, tick to tick" if car.design.unit.symbol == "in" else "100 mm, tick to tick"
+            unit = (
+                "must be 4 in, end to end" if car.design.unit.symbol == "in" else "must be 100 mm, end to end"
+            )
             assert words.count(unit) == 2, "a bar each way"
 
 

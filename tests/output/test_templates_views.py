@@ -343,7 +343,7 @@ def test_tight_outside_curves_and_corners_take_none() -> None:
 
 @pytest.mark.parametrize(
     ("degrees", "count"),
-    # Under 15 degrees the blade steers round it; below nought the wood bulges.
+    # Under 15 degrees the blade steers round it; below zero the wood bulges.
     [(12.0, 0), (14.5, 0), (15.5, 1), (25.0, 1), (39.0, 1), (60.0, 1), (-25.0, 0), (-60.0, 0)],
 )
 def test_a_hollow_corner_of_more_than_15_degrees_takes_a_relief_cut(degrees: float, count: int) -> None:

@@ -117,7 +117,7 @@ def cylinder(start: Iterable[float], axis: Iterable[float], radius: float, lengt
 
 
 def integrals(shape: TopoDS_Shape) -> Moments:
-    """Volume, centre and inertia by the kernel, to 1e-10 of its own reckoning."""
+    """Volume, centre and inertia by the kernel, to 1e-10 of its own sum."""
     found = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, found, 1e-10, True)
     centre, matrix = found.CentreOfMass(), found.MatrixOfInertia()

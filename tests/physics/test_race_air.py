@@ -44,7 +44,7 @@ def test_what_was_read_narrows_the_interval() -> None:
 
 
 def test_what_was_taken_for_granted_is_said() -> None:
-    assert "taken for granted" in air_of_the_day(18.0).density_kg_m3.source
+    assert "assumed" in air_of_the_day(18.0).density_kg_m3.source
     assert air_of_the_day(18.0).density_kg_m3.basis is Basis.ASSUMED
     read = air_of_the_day(18.0, 990.0, 0.4).density_kg_m3
     assert read.basis is Basis.MEASURED

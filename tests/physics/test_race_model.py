@@ -31,7 +31,7 @@ def test_a_normal_figure_may_be_below_nothing() -> None:
     assert found.low == pytest.approx(1.0 - 2 * 1.959964)
 
 
-def test_exact_and_nought_have_no_width() -> None:
+def test_exact_and_zero_have_no_width() -> None:
     for held in (Estimate.exact(3.0, "a test"), Estimate(0.0, 0.0, "a test", Basis.DESIGN)):
         found = held.interval()
         assert found.low == found.value == found.high

@@ -190,7 +190,7 @@ def test_points_and_close_calls_are_told(wren: CarRow) -> None:
 
 
 @pytest.mark.parametrize(("share", "full"), [(0.0, 0), (0.001, 1), (0.5, 10), (0.999, 20), (1.0, 20)])
-def test_bars_show_whatever_is_not_nought(share: float, full: int) -> None:
+def test_bars_show_whatever_is_not_zero(share: float, full: int) -> None:
     assert bar(share) == "#" * full + "." * (20 - full)
 
 

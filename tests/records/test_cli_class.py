@@ -76,7 +76,7 @@ def test_what_is_no_folder(good: Path, capsys, name: str) -> None:
 def test_the_samples_come_along(here: Path, capsys) -> None:
     ran = run_here(capsys, "class", "samples")
     assert ran.code == 1
-    assert ran.err.startswith("There is no samples here")
+    assert ran.err.startswith('No folder "samples" here')
     assert "Kestrel" in ran.out
 
 

@@ -66,7 +66,7 @@ def test_what_was_measured_takes_the_place_of_what_was_taken_for_granted(tmp_pat
     assert all(known.figures[factor].basis is Basis.MEASURED for factor in known.figures)
 
 
-def test_readings_that_are_doubted_are_not_reckoned_with(tmp_path: Path) -> None:
+def test_readings_that_are_doubted_are_not_used(tmp_path: Path) -> None:
     from bodyshop.records.book.model import RollTest, TunnelReading
 
     with new_book(tmp_path) as book:
@@ -349,7 +349,7 @@ def test_a_wrongly_noted_run_is_pointed_at(tmp_path: Path) -> None:
         )
         fit = fit_book(book)
     assert [fit.entries[far.run].record.car for far in fit.fitted.far] == ["Wren"]
-    assert "Is it noted rightly?" in " ".join(fit_text(fit, width=80).split())
+    assert "Was it written down correctly?" in " ".join(fit_text(fit, width=80).split())
 
 
 def test_there_is_nothing_to_fit(tmp_path: Path) -> None:

@@ -88,7 +88,7 @@ def test_air_that_hardly_moves_is_still(tmp_path: Path) -> None:
         assert [finding.id for finding in meaning(book, "Wren").findings] == ["drag.estimate"]
 
 
-def test_masses_of_no_car_are_not_reckoned_with(tmp_path: Path) -> None:
+def test_masses_of_no_car_are_not_used(tmp_path: Path) -> None:
     with new_book(tmp_path) as book:
         book.add(MassReading("Wren", WeighingStage.COMPLETE, 90_000.0), at=BEFORE)
         book.add(MassReading("Swift", WeighingStage.COMPLETE, 100.0, resolution_g=500.0), at=BEFORE)

@@ -220,7 +220,7 @@ def test_run_out_from_the_top_is_counted_from_the_foot(tmp_path: Path) -> None:
         (RollTest("Wren", 150.0, 600.0, 1e6), "rolling.friction", "so easily"),
     ],
 )
-def test_what_cannot_be_true_is_questioned_and_not_reckoned_with(tmp_path, record, id_, words) -> None:
+def test_what_cannot_be_true_is_questioned_and_not_used(tmp_path, record, id_, words) -> None:
     with new_book(tmp_path) as book:
         book.add(record, at=BEFORE)
         told = meaning(book, "Wren")
@@ -235,7 +235,7 @@ def test_air_that_stands_still_means_nothing(tmp_path: Path) -> None:
         assert "drag.tunnel" not in by_id(meaning(book, "Wren"))
 
 
-def test_nought_grams_is_no_mass(tmp_path: Path) -> None:
+def test_zero_grams_is_no_mass(tmp_path: Path) -> None:
     with new_book(tmp_path) as book:
         book.add(MassReading("Wren", WeighingStage.COMPLETE, 0.0), at=BEFORE)
         assert "mass.complete" not in by_id(meaning(book, "Wren"))

@@ -113,7 +113,7 @@ def test_a_car_comes_with_its_design(trial) -> None:
 def test_a_measurement_is_noted_in_the_units_it_was_read_in(begun, words: str, record: object) -> None:
     ran = begun("add", *words.split())
     assert (ran.code, ran.err) == (0, "")
-    assert ran.out.startswith(f"Noted: {words.split(' ', maxsplit=1)[0]} 1, Kestrel")
+    assert ran.out.startswith(f"Saved: {words.split(' ', maxsplit=1)[0]} 1, Kestrel")
     assert the(words.split(" ", maxsplit=1)[0]) == [record]
 
 
@@ -175,7 +175,7 @@ def test_a_correction_and_a_strike_stay_in_sight(begun) -> None:
     assert "strikes 2: another car" in shown
     for words, expected in (
         (("correct", "mass", "1", "mass=1", "--because", "x"), "was corrected already"),
-        (("correct", "mass", "2", "--because", "x"), "nothing is told to change"),
+        (("correct", "mass", "2", "--because", "x"), "nothing to change was given"),
         (("correct", "mass", "2", "mass=340", "--because", " "), "wants a reason"),
         (("correct", "prediction", "1", "time=1", "--because", "x"), "never corrected"),
         (("strike", "mass", "9", "--because", "x"), "no mass record number 9"),
@@ -192,8 +192,8 @@ def test_a_correction_and_a_strike_stay_in_sight(begun) -> None:
         (("add", "run", "Kestrel", "tiem=1"), "did you mean time?"),
         (("add", "run", "Kestrel", "time=fast"), '"fast" is not a number'),
         (("add", "run", "Kestrel", "1", "2"), '"2" names no field'),
-        (("add", "run", "Kestrel", "1", "time=2"), "told twice"),
-        (("add", "mass", "Kestrel", "341"), "stage is not told"),
+        (("add", "run", "Kestrel", "1", "time=2"), "given twice"),
+        (("add", "mass", "Kestrel", "341"), "stage is missing"),
         (("add", "mass", "Kestrel", "341", "blnk"), "did you mean blank?"),
         (("add", "mess", "Kestrel"), "did you mean mass?"),
         (("add", "airflow", "Kestrel", "tail", "reversed", "photo=none.jpg"), "there is no such photo"),

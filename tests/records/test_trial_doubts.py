@@ -92,7 +92,7 @@ def test_what_usually_is_is_not_asked_about(record: Record) -> None:
         (replace(DRAG, temperature_c=-20.0), "-20 °C"),
         (replace(DRAG, pressure_hpa=400.0), "400 hPa"),
         (replace(ROLL, ramp_height_mm=600.0), "cannot come down"),
-        (replace(ROLL, ramp_length_mm=0.0), "above nought"),
+        (replace(ROLL, ramp_length_mm=0.0), "above zero"),
         (replace(ROLL, run_out_mm=500.0, measured_from=MeasuredFrom.TOP), "foot of the ramp"),
         (replace(ROLL, run_out_mm=300_000.0), "friction of 0.000499"),
         (replace(ROLL, mass_g=300.0), "84.3 g complete"),

@@ -1,4 +1,4 @@
-"""Numbers keep their notation: units, quotes, tape fractions, noughts."""
+"""Numbers keep their notation: units, quotes, tape fractions, zeros."""
 
 from __future__ import annotations
 

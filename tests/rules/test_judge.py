@@ -480,7 +480,7 @@ def bands(draw: st.DrawFn) -> Limits:
 
 
 @given(bands(), VALUES, STEPS, st.floats(0.0, 2.0))
-def test_the_margin_is_below_nought_just_when_the_rule_fails(
+def test_the_margin_is_below_zero_just_when_the_rule_fails(
     limits: Limits, value: float, step: float, near: float
 ) -> None:
     verdict = verdict_on(rule_of(limits, resolution=step, near=near), value)

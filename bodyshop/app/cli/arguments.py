@@ -218,9 +218,7 @@ DATE: Final = option(
 OWNER: Final = option("--owner", "TEXT", "the school or workshop", _owner, default="")
 TEMPERATURE: Final = option("--temperature", "C", "of the air, °C", within("temperature", -50, 60))
 PRESSURE: Final = option("--pressure", "HPA", "of the air, hPa", within("pressure", 300, 1200))
-CONFIRM: Final = flag(
-    "--confirm", "store it although it was asked about: it is so; the doubt is kept with the record"
-)
+CONFIRM: Final = flag("--confirm", "save it anyway; the warning is saved with it")
 NOTED: Final = (
     option("--at", "MOMENT", "when it was measured, as 2031-05-14T10:30 (default: now)", _moment),
     option("--by", "TEXT", "who measured: a bench, initials"),
@@ -265,9 +263,7 @@ def design_file(name: str, console: Console) -> Path:
 
     path, shipped = find_design(name)
     if shipped:
-        console.complain(
-            f"There is no {name} here: this is the sample {path.stem} that comes with bodyshop.\n"
-        )
+        console.complain(f'No file "{name}" here, so this is the built-in sample {path.stem}.\n')
     return path
 
 

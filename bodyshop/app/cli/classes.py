@@ -36,7 +36,7 @@ def class_folder(name: str, console: Console) -> Path:
     """The folder meant: `samples`, where there is none of that name here, is the one that comes along."""
     path = Path(name)
     if name.strip("/\\") == "samples" and not is_there(path):
-        console.complain("There is no samples here: these are the samples that come with bodyshop.\n")
+        console.complain('No folder "samples" here, so these are the built-in samples.\n')
         return samples_folder()
     if not name.strip() or "\0" in name:
         raise ProblemsError(
@@ -74,7 +74,7 @@ class Watch:
     def done(self, count: int, total: int) -> None:
         """So many of so many are done."""
         now = time.monotonic()
-        # The first ones took the start of the processes as well: speed is reckoned from there on.
+        # The first ones took the start of the processes as well: speed is worked out from there on.
         if self._first is None:
             self._first = (count, now)
         if now - self._begun < _PATIENCE_S:

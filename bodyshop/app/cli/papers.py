@@ -97,7 +97,7 @@ def _plan() -> Argument:
     option(
         "--offset",
         "LENGTH",
-        "draw a narrow line for the saw this far outside the outline, such as 1 or 1/32in; a plain "
+        "draw a thin line for the saw this far outside the outline, such as 1 or 1/32in; a plain "
         "number is in the design's unit (default: no line)",
         default=None,
     ),

@@ -54,7 +54,7 @@ def _number(text: str) -> float:
 
 
 def _figure(text: str) -> tuple[float, float]:
-    """A value, and the half-width that holds 19 in 20, where it is told."""
+    """A value, and the half-width that holds 95 %, where it is told."""
     match = _FIGURE.fullmatch(text)
     if match is None:
         raise argparse.ArgumentTypeError(f'"{text}" is not a figure; write it as 62.4, or as 62.4±0.2')
@@ -115,7 +115,7 @@ _RACE: Final = (
         "--impulse",
         "NS",
         "impulse of the class's cartridges, N s, as fitted to its runs. A figure may say how sure it "
-        "is: 1.70±0.04 holds 19 in 20",
+        "is: 1.70±0.04 holds 95 %% of cases",
         _figure,
     ),
     option(
@@ -167,8 +167,8 @@ def _forecast(options: argparse.Namespace, console: Console) -> Forecast:
     "predict",
     "time, top speed and speed at the line of a design, each as an interval",
     "Predict a design's race: its time, its speeds and the times at gates, from mass, drag area, "
-    "friction, wheels, guide line, air and cartridge, each as the interval that holds 19 races in 20; "
-    "and tell what makes it wide.",
+    "friction, wheels, guide line, air and cartridge, each with its 95 % range; "
+    "and say why the range is wide.",
     *_RACE,
 )
 def _predict(options: argparse.Namespace, console: Console) -> None:

@@ -118,7 +118,7 @@ def _acknowledge(book: Book, entry: Entry[Any], options: argparse.Namespace, con
 
         console.write_json(EntryDocument(*HEAD, entry_data(entry)))
         return
-    console.tell(f"Noted: {entry.kind} {entry.id}, {record_words(entry)}", rest="  ")
+    console.tell(f"Saved: {entry.kind} {entry.id}, {record_words(entry)}", rest="  ")
     if entry.doubt:
         console.tell(f"With this doubt: {entry.doubt}", rest="  ")
     car = getattr(entry.record, "car", None)

@@ -32,7 +32,7 @@ __all__ = [
     "pilot_to_skin",
 ]
 
-# Nearer than this (mm) two solids meet: projecting to and fro does not get to nought.
+# Nearer than this (mm) two solids meet: projecting to and fro does not get to zero.
 MEET_MM = 1e-6
 LOOKS_DOWN = math.cos(math.radians(45))
 ROUNDED_STEPS, ROUNDED_ZOOMS = 25, 4

@@ -70,7 +70,7 @@ def _parts(parts: Parts) -> list[Canonical]:
 
 
 def _n(value: float | None) -> int | None:
-    """A number as whole millionths; minus nought is nought."""
+    """A number as whole millionths; minus zero is zero."""
     return None if value is None else round(value * 1e6)
 
 

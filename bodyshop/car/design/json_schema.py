@@ -71,7 +71,7 @@ def _value(field: Field) -> Schema:
 
 
 def _length(field: Field) -> Schema:
-    # Bounds other than nought depend on the unit of the file.
+    # Bounds other than zero depend on the unit of the file.
     sign = {key: value for key, value in _bounds(field).items() if value == 0 and key != "maximum"}
     return {"$ref": "#/$defs/length", **sign}
 

@@ -1,7 +1,7 @@
 """How a number is written in a design file, and how another one would be written in its place.
 
 A number keeps its notation: its unit if it has one of its own, its quotes, tape fractions where they are
-used, and the noughts behind the point that its writer liked.
+used, and the zeros behind the point that its writer liked.
 """
 
 from __future__ import annotations

@@ -33,7 +33,7 @@ class Expression:
         """Work it out with the dimensions of `env`; bare numbers beside lengths are in `unit`.
 
         Raises `ExpressionError` for an unknown name, kinds that do not go together, a division by
-        nought, and what has no finite answer.
+        zero, and what has no finite answer.
         """
         steps = self._steps
         if len(steps) == 1 and steps[0].quantity is not None:
@@ -116,7 +116,7 @@ class _Working:
 
     def _quotient(self, step: WorkingStep, left: Quantity, right: Quantity) -> Quantity:
         if right.value == 0:
-            raise self._error(step, "nought", "this divides by nought", "something other than 0 below the /")
+            raise self._error(step, "zero", "this divides by zero", "something other than 0 below the /")
         value = left.value / right.value
         if right.angle and left.angle:
             return Quantity(value, 0)
@@ -178,7 +178,7 @@ class _Working:
         if of.angle or (of.power is not None and of.power % 2):
             raise self._error(step, "kind", f"sqrt of {of.kind} has no meaning", "an area or a plain number")
         if of.value < 0:
-            raise self._error(step, "negative", "sqrt of something below nought has no value", "0 or more")
+            raise self._error(step, "negative", "sqrt of something below zero has no value", "0 or more")
         return Quantity(math.sqrt(of.value), None if of.power is None else of.power // 2)
 
     def _turn(self, step: WorkingStep, of: Quantity) -> Quantity:

@@ -21,11 +21,12 @@ __all__ = [
     "dimension",
     "leader",
     "mass_text",
+    "scale_text",
     "spread",
 ]
 
 
-_NOUGHT_MM = 0.004
+_ZERO_MM = 0.004
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ class Figures:
 
     def number(self, length_mm: float) -> str:
         """A figure without its unit: `55`; inches as `2 11/64 (2.165)`, the nearest 1/64 and the decimal."""
-        if abs(length_mm) < _NOUGHT_MM:
+        if abs(length_mm) < _ZERO_MM:
             return "0"
         figure = format_number(length_mm, self.unit)
         if self.unit is not LengthUnit.IN or (figure.isdecimal() and self._is_whole(length_mm)):
@@ -257,3 +258,8 @@ def leader(
         drop = style.text_gap_mm - k * (style.text_mm + 2 * style.text_gap_mm)
         items.append(Text(words, (left, knee[1] + drop), style.text_mm, layer=Layer.DIMENSION, clear=clear))
     return items
+
+
+def scale_text(scale: float) -> str:
+    """A scale, paper over car: `1 : 2`, `1 : 2.5`, `2 : 1`."""
+    return f"{scale:g} : 1" if scale > 1.0 else f"1 : {round(1 / scale, 2):g}"

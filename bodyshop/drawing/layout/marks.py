@@ -50,9 +50,9 @@ def bar_length_mm(unit: BarUnit) -> float:
 def _bar(unit: BarUnit) -> _Bar:
     if unit is BarUnit.MM:
         figures = tuple((k, str(10 * k)) for k in (0, 5, 10))
-        return _Bar(100.0, 10, figures, ("check with a rule", "100 mm, tick to tick"))
+        return _Bar(100.0, 10, figures, ("measure with a ruler", "must be 100 mm, end to end"))
     figures = tuple((2 * k, str(k)) for k in (0, 2, 4))
-    return _Bar(4 * MM_PER_IN, 8, figures, ("check with a rule", "4 in, tick to tick"))
+    return _Bar(4 * MM_PER_IN, 8, figures, ("measure with a ruler", "must be 4 in, end to end"))
 
 
 def check_bar(at: Point, unit: BarUnit = BarUnit.MM, *, upright: bool = False, name: str = "") -> list[Item]:

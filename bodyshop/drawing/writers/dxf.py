@@ -305,5 +305,5 @@ def _at(point: Point) -> Point:
 
 
 def _round(value: float) -> float:
-    """A coordinate to a millionth of a millimetre; never minus nought."""
+    """A coordinate to a millionth of a millimetre; never minus zero."""
     return round(value, 6) + 0.0

@@ -29,7 +29,7 @@ def format_number(
 
     With `decimals` it has exactly that many places. With `fraction` it is the nearest tape fraction of
     that denominator, in lowest terms. With neither: inches to the nearest 1/64, other units to 0.01 mm
-    without needless noughts. Halves go to the even neighbour. Raises `ValueError` unless finite.
+    without needless zeros. Halves go to the even neighbour. Raises `ValueError` unless finite.
     """
     num, den = _exact(length_mm)
     num, den = num * unit.ratio[1], den * unit.ratio[0]
@@ -52,7 +52,7 @@ def format_length(
 
 
 def format_mass(mass_g: float, decimals: int | None = None, unit: MassUnit = MassUnit.G) -> str:
-    """A mass with its unit: one place by default (`52.3 g`), without a needless nought."""
+    """A mass with its unit: one place by default (`52.3 g`), without a needless zero."""
     return (
         _measured(mass_g, unit.ratio, decimals, {"g": 1, "kg": 4, "oz": 2}[unit.symbol]) + f" {unit.symbol}"
     )

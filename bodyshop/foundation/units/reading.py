@@ -135,7 +135,7 @@ def length_from_number(value: object, unit: LengthUnit) -> float:
 
 
 def parse_mass(text: str, default: MassUnit | None = MassUnit.G) -> float:
-    """A mass in g from text such as `52 g` or `1 3/4 oz`. Never below nought. Raises `QuantityError`."""
+    """A mass in g from text such as `52 g` or `1 3/4 oz`. Never below zero. Raises `QuantityError`."""
     ratio, unit = _read(text, MASS_NAMES, default, _A_MASS)
     return _not_negative(scaled(ratio, unit, text.strip(), 0), text, _A_MASS, 1e6, "1000 kg")
 
@@ -321,7 +321,7 @@ def _beyond_reach(shown: str, start: int, end: int) -> QuantityError:
 
 def _not_negative(value: float, text: str, wanted: _Wanted, most: float, most_text: str) -> float:
     if value < 0:
-        raise wanted.fail("sign", f"{wanted.article} cannot be below nought", text, 0, len(text))
+        raise wanted.fail("sign", f"{wanted.article} cannot be below zero", text, 0, len(text))
     if value > most:
         raise wanted.fail(
             "range",

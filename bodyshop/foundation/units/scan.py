@@ -104,7 +104,7 @@ def fraction_ratio(match: re.Match[str]) -> tuple[int, int]:
     if den == 0:
         raise QuantityError(
             "number-fraction",
-            f'"{match[0]}" divides by nought',
+            f'"{match[0]}" divides by zero',
             start=match.start(),
             end=match.end(),
             found=match[0],

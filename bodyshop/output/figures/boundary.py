@@ -242,7 +242,7 @@ def spaced(wanted: Sequence[float], widths: Sequence[float], low: float, high: f
 
 
 def apart_mm(one: tuple[Point, Point], other: tuple[Point, Point]) -> float:
-    """The least distance between two straight lines from point to point; nought when they cross."""
+    """The least distance between two straight lines from point to point; zero when they cross."""
     (a, b), (c, d) = one, other
     if _turn(a, b, c) * _turn(a, b, d) < 0 and _turn(c, d, a) * _turn(c, d, b) < 0:
         return 0.0

@@ -1,4 +1,4 @@
-"""Mass against the limits: a bar from nought, the interval as a box on it, limits as dotted lines."""
+"""Mass against the limits: a bar from zero, the interval as a box on it, limits as dotted lines."""
 
 from __future__ import annotations
 

@@ -71,7 +71,7 @@ class LimitsData(JsonRecord, frozen=True):
     tolerance: float
     one_of: tuple[float, ...]
     resolution: Annotated[
-        float, about("A value is rounded to this before it is compared; nought means it is not.")
+        float, about("A value is rounded to this before it is compared; zero means it is not.")
     ]
     near: Annotated[float, about("A pass by less than this is a near miss.")]
     text: str
@@ -118,9 +118,9 @@ class RuleData(JsonRecord, frozen=True):
     interval: Annotated[tuple[float, float] | None, about("Where an estimate is taken to lie.")]
     limits: LimitsData | None
     margin: Annotated[
-        float | None, about("Distance to the nearest limit: above nought inside, below nought outside.")
+        float | None, about("Distance to the nearest limit: above zero inside, below zero outside.")
     ]
-    over: Annotated[float, about("How far outside; nought inside.")]
+    over: Annotated[float, about("How far outside; zero inside.")]
     side: Annotated[LimitSide | None, about("The side of the nearest limit.")]
     doubt: Annotated[
         bool, about("The interval of an estimate lies on both sides of the limit: too close to tell.")

@@ -127,7 +127,7 @@ class StockLineData(JsonRecord, frozen=True):
         _Count,
         about("Pieces to have, with spares; for axles and bearings, rods and straws; 0 for finish and glue."),
     ]
-    cut_mm: Annotated[float, about("All pieces end to end; nought for what is not cut.")]
+    cut_mm: Annotated[float, about("All pieces end to end; zero for what is not cut.")]
     rod_mm: Annotated[float, about("One rod or straw.")]
     longest_mm: Annotated[float, about("The longest piece.")]
     too_long: Annotated[_Count, about("Pieces longer than a rod: these are not in get.")]

@@ -87,7 +87,7 @@ def number(value: float) -> float: ...
 @overload
 def number(value: float | None) -> float | None: ...
 def number(value: float | None) -> float | None:
-    """A number without the dust of sums: six places, no minus nought."""
+    """A number without the dust of sums: six places, no minus zero."""
     if value is None:
         return None
     if not math.isfinite(value):

@@ -124,7 +124,7 @@ class MeaningDocument(Document, frozen=True, tag="trial-meaning"):
     bench: str
     book: str
     findings: tuple[FindingData, ...]
-    missing: Annotated[tuple[str, ...], about("What would tell more.")]
+    missing: Annotated[tuple[str, ...], about("What to measure next.")]
 
 
 class PredictionData(JsonRecord, frozen=True):

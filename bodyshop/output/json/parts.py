@@ -137,7 +137,7 @@ class MeasureData(JsonRecord, frozen=True):
     state: MeasuringState
     between: Annotated[tuple[str, str], about("The two ends.")]
     value: Annotated[float | None, about("Null when it cannot be had.")]
-    standard_deviation: Annotated[float | None, about("Above nought where the value is an estimate.")]
+    standard_deviation: Annotated[float | None, about("Above zero where the value is an estimate.")]
     text: Annotated[str, about("The value in the unit of the design.")]
     place: PlaceData | None
     why_not: Annotated[str, about("Why there is no value.")]

@@ -52,8 +52,8 @@ _RULE_MM: Final = 0.15
 
 
 def effect_bars(effects: Sequence[TimeEffect], width_mm: float) -> Block:
-    """A bar for each effect: gains (negative) to the left of the nought, losses to the right, each with the
-    range that holds 19 in 20 as a whisker.
+    """A bar for each effect: gains (negative) to the left of the zero, losses to the right, each with the
+    95 % range as a thin line.
     """
     labels = max(text_width_mm(effect.lever.action, _TEXT_MM) for effect in effects) + _GAP_MM
     told = [f"{millis(e.difference.seconds.value)}  ({millis_range(e.difference.seconds)})" for e in effects]
@@ -144,12 +144,12 @@ def change_sheets(advice: Advice, sheet: SheetSize, date: str = "", owner: str =
         pages.put(effect_bars(advice.effects, pages.width_mm))
         _note(
             pages,
-            "Grey bars: what the builder can change. Empty bars: what the day decides. The whisker holds 19 "
-            "in 20. A gram off a tread counts twice: as mass, and as inertia. " + TEMPERATURE_NOTE,
+            "Grey bars: things you can change. Empty bars: things you cannot. The thin line shows the 95 % "
+            "range. A gram off a tread counts twice: as mass, and as inertia. " + TEMPERATURE_NOTE,
         )
     causes = [cause for cause in forecast.prediction.causes if cause.share >= _LEAST_SHARE]
     if causes:
-        pages.heading("What makes the predicted time wide", 30.0)
+        pages.heading("Why the range of the time is wide", 30.0)
         pages.put(cause_bars(causes, pages.width_mm))
     if advice.what_if is not None:
         tried = advice.what_if

@@ -117,7 +117,7 @@ def meaning_text(told: CarMeaning, *, width: int, ink: TextStyle | None = None, 
             how = told_how
             lines.append("")
     if told.missing:
-        lines.append(ink.strong("What would tell more"))
+        lines.append(ink.strong("What to measure next"))
         for missing in missing_words(told):
             lines += wrap(printable(missing), width, "  - ", "    ")
         lines.append("")
@@ -157,7 +157,7 @@ def frozen_text(frozen: FreezeResult, *, width: int, ink: TextStyle | None = Non
     lines = [
         ink.strong(f"{number_words(count, 'prediction')} frozen, fastest first"),
         "",
-        f"  {pad('car', 22)} {'time s':>7}  {pad('19 in 20', 16)} {'record':>6}",
+        f"  {pad('car', 22)} {'time s':>7}  {pad('95 % range', 16)} {'record':>6}",
     ]
     for entry in entries:
         record = entry.record
@@ -180,7 +180,7 @@ def comparison_text(found: Comparison, *, width: int, ink: TextStyle | None = No
     ink = TextStyle() if ink is None else ink
     lines = [ink.strong("Frozen predictions against the times"), ""]
     lines.append(
-        f"  {pad('car', 16)} {'predicted s':>11}  {pad('19 in 20', 15)}{'runs':>5} {'mean s':>7}  error"
+        f"  {pad('car', 16)} {'predicted s':>11}  {pad('95 % range', 15)}{'runs':>5} {'mean s':>7}  error"
     )
     for car in found.cars:
         lines += _car_lines(car, ink)
@@ -282,7 +282,7 @@ def fit_text(fit: BookFit, *, width: int, ink: TextStyle | None = None, stored: 
     lines = [ink.strong(f"The class's cartridges, from {runs}"), ""]
     rows = [
         ("impulse that reaches a car", figure(found.impulse_ns.interval(), "N s")),
-        ("the same over the computed one", figure(found.impulse_factor.interval())),
+        ("measured push ÷ calculated push", figure(found.impulse_factor.interval())),
         ("  before the fit", figure(fit.prior.impulse_factor.interval())),
         ("diameter of the puncture", figure(found.hole_mm.interval(), "mm")),
         ("  before the fit", figure(fit.prior.hole_mm.interval(), "mm")),
@@ -299,10 +299,9 @@ def fit_text(fit: BookFit, *, width: int, ink: TextStyle | None = None, stored: 
         entry = fit.entries[far.run]
         words = (
             f"Run {entry.id} of {entry.record.car} is {number(abs(far.error_s), 2)} s "
-            f"{'slower' if far.error_s > 0 else 'faster'} than the other runs let expect, "
-            f"{number(far.deviations, 2)} standard deviations. Is it noted rightly? If not, correct or "
-            "strike it, "
-            "and fit again."
+            f"{'slower' if far.error_s > 0 else 'faster'} than the others suggest, "
+            f"{number(far.deviations, 2)} standard deviations. Was it written down correctly? If not, "
+            "correct or strike it, and fit again."
         )
         lines += _coloured(ink.near, wrap(printable(words), width, "  ? ", "    "))
     for why in fit.passed_over:
@@ -320,8 +319,8 @@ def fit_sentences(fit: BookFit) -> list[str]:
     found = fit.fitted
     told = [
         (
-            "Drag, friction and masses are kept as they were known before: times say next to nothing of "
-            "them, and their spread is in the ranges above."
+            "Drag, friction and masses are kept as they were known before: race times tell almost nothing "
+            "about them, and their spread is in the ranges above."
         )
     ]
     if found.hole_told:

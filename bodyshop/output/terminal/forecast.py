@@ -58,7 +58,7 @@ def predict_page(forecast: Forecast, *, width: int = PAGE_WIDTH, ink: TextStyle 
     _expect(page, forecast)
     _figures(page, forecast)
     _wide(page, forecast.prediction.causes)
-    page.heading("How it is reckoned")
+    page.heading("How it is worked out")
     page.say(FORMULA, "  ")
     page.say(f"Thrust: {forecast.prediction.setup.thrust.source}.", "  ")
     count = forecast.prediction.samples
@@ -116,7 +116,7 @@ def _expect(page: TerminalPage, forecast: Forecast) -> None:
     rows.append(("speed at the line", prediction.line, "m/s"))
     rows.append(("top speed", prediction.top, "m/s"))
     rows.append(("impulse of the cartridge", prediction.impulse, "N s"))
-    page.heading("What to expect, and what holds 19 races in 20")
+    page.heading("What to expect, with the 95 % range")
     wide = max(width_of(label) for label, _, _ in rows)
     for label, held, unit in rows:
         page.row((label, _interval_words(held, unit)), (wide,))
@@ -133,7 +133,7 @@ def _interval_words(held: Interval, unit: str) -> str:
 
 
 def _figures(page: TerminalPage, forecast: Forecast) -> None:
-    page.heading("What it is reckoned from")
+    page.heading("What the prediction uses")
     setup = forecast.prediction.setup
     rows = []
     for factor in Factor:
@@ -156,7 +156,7 @@ def _wide(page: TerminalPage, causes: tuple[Cause, ...]) -> None:
     told = [cause for cause in causes if cause.share >= _LEAST_SHARE]
     if not told:
         return
-    page.heading("What makes it wide, and what would narrow it")
+    page.heading("Why the range is wide, and what would narrow it")
     labels = max(width_of(cause_label(cause)) for cause in told)
     room = 12
     for cause in told:
@@ -190,8 +190,8 @@ def _levers(page: TerminalPage, effects: tuple[TimeEffect, ...]) -> None:
         else:
             page.row((*cells, f"({between})"), (labels, wide, room))
     page.say(
-        f"{_BAR} what the builder can change, {_DAY_BAR} what the day decides; minus is faster. In brackets: "
-        "what holds 19 in 20. A gram off a tread counts twice: as mass, and as inertia.",
+        f"{_BAR} things you can change, {_DAY_BAR} things you cannot; minus is faster. In brackets: "
+        "the 95 % range. A gram off a tread counts twice: as mass, and as inertia.",
         "  ",
     )
     page.say(TEMPERATURE_NOTE, "  ")

@@ -113,7 +113,7 @@ def _about(book: Rulebook) -> Iterator[str]:
     yield f"On the finished car {doubt_text(book.reads.doubt)}."
     near = book.reads.near.get(QuantityKind.LENGTH, 0.0)
     if near:
-        yield f"A pass by less than {amount_text(near, QuantityKind.LENGTH, book.unit)} is told as near."
+        yield f"A pass by less than {amount_text(near, QuantityKind.LENGTH, book.unit)} is shown as near."
     if book.track_mm is not None:
         yield f"The track is {_far(book.track_mm, book.unit)} long."
     if book.score is not None:

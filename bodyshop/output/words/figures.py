@@ -38,7 +38,7 @@ def places_for(width: float, value: float = 0.0) -> int:
 
 
 def rounded(value: float, places: int) -> str:
-    """A number with so many decimals, without a minus nought."""
+    """A number with so many decimals, without a minus zero."""
     if not math.isfinite(value):
         return "endless" if value > 0 else "none"
     return f"{round(value, places) + 0.0:.{places}f}"
@@ -60,7 +60,7 @@ def figure(held: Interval, unit: str = "") -> str:
 
 
 def plain(value: float, digits: int = 3) -> str:
-    """A number with at most so many digits, without noughts at its end."""
+    """A number with at most so many digits, without zeros at its end."""
     text = number(value, digits)
     return text.rstrip("0").rstrip(".") if "." in text else text
 

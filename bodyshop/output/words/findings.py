@@ -151,9 +151,9 @@ def _mass(facts: MassFacts) -> _Words:
 
 
 def _against_drawing(measured_g: float, mass: Mass) -> str:
-    words = f" Its drawing came to {number(mass.mass_g)} g ({number(mass.low_g)} to {number(mass.high_g)})"
+    words = f" The drawing predicted {number(mass.mass_g)} g ({number(mass.low_g)} to {number(mass.high_g)})"
     if mass.low_g <= measured_g <= mass.high_g:
-        return words + ": the balance agrees."
+        return words + ". The scale agrees."
     if measured_g > mass.high_g:
         return words + ": it is heavier than that. Denser wood, more left on, or more paint?"
     return words + ": it is lighter than that. Lighter wood, or more taken off?"
@@ -168,18 +168,16 @@ def _airflow(facts: AirflowFacts) -> _Words:
     if places[Flow.REVERSED]:
         words.append(
             f"Where the air ran backwards ({_listed(places[Flow.REVERSED])}) it has left the car, and what "
-            "it "
-            "leaves behind pulls the car back: easing the shape ahead of it is worth trying first."
+            "it leaves behind pulls the car back: easing the shape ahead of it is worth trying first."
         )
     if places[Flow.DISTURBED]:
         words.append(
-            f"Where it was unsteady ({_listed(places[Flow.DISTURBED])}) something ahead stirs it up, or it "
-            "is "
-            "about to leave."
+            f"The air was rough ({_listed(places[Flow.DISTURBED])}): something in front stirs it, or the "
+            "flow is about to break away."
         )
     if places[Flow.ATTACHED]:
         where = "elsewhere " if words else ""
-        words.append(f"It lay along the car {where}({_listed(places[Flow.ATTACHED])}).")
+        words.append(f"It followed the car {where}({_listed(places[Flow.ATTACHED])}).")
     counted = [f"{len(places[flow])} {flow.value}" for flow in Flow if places[flow]]
     return "Airflow seen", ", ".join(counted), " ".join(words), ()
 
@@ -411,14 +409,13 @@ def _time(facts: TimeFacts) -> _Words:
     if series.spread is not None:
         apart = _APART * max(series.spread, facts.step_s / 12**0.5)
         sentence += (
-            f" In a single run two cars need to be more than {number(apart, 2)} s apart before that says "
-            "which "
+            f" Two cars must differ by more than {number(apart, 2)} s in one run before you can say which "
             "is faster."
         )
     notes = []
     if len(facts.lanes) > 1:
         lanes = ", ".join(str(lane) for lane in facts.lanes)
-        notes.append(f"run in lanes {lanes}: a slower lane is in the spread")
+        notes.append(f"ran in lanes {lanes}, so any lane difference is included")
     if series.count == 1:
         notes.append("one run shows no spread of its own, so no range can be given")
     shown = figure(facts.interval, "s") if facts.interval else f"{number(series.mean, 4)} s, one run"

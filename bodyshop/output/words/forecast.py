@@ -47,8 +47,8 @@ UNIT_WORDS: Final[Mapping[str, str]] = {
 """Units as people read them; all others are written as they are."""
 
 FORMULA: Final = (
-    "Reckoned from (m + sum of I/r²) dv/dt = F − ½ rho CdA v² − mu m g − line, with the mass falling as gas "
-    "leaves (textbook mechanics)."
+    "Worked out from (m + sum of I/r²) dv/dt = F − ½ rho CdA v² − mu m g − line, with the mass falling as "
+    "gas leaves (textbook mechanics)."
 )
 NO_PROMISE: Final = (
     "A prediction from a model and from figures that are only partly known: the race has the last word."
@@ -74,7 +74,7 @@ NARROWED_BY: Final[Mapping[Factor, str]] = {
     Factor.VOLUME: "fill an empty cartridge with water and weigh it",
     Factor.HOLE: "runs with a gate, or a gauge (--hole)",
     Factor.IMPULSE: "runs of the class (--impulse, --thrust)",
-    Factor.REST: "nothing short of many runs",
+    Factor.REST: "only many test runs",
 }
 
 
@@ -89,7 +89,7 @@ def mass_words(held: Interval, unit: MassUnit) -> str:
 
 
 def factor_figure(factor: Factor, setup: Setup, unit: MassUnit) -> str:
-    """What a factor is reckoned with; a mass in the unit of the rulebook."""
+    """What a factor is used; a mass in the unit of the rulebook."""
     given = setup.figure(factor)
     held, symbol = scaled(given.interval(), factor.scale), unit_of(factor)
     if factor.unit == MassUnit.G.symbol:
@@ -100,14 +100,14 @@ def factor_figure(factor: Factor, setup: Setup, unit: MassUnit) -> str:
 
 
 def time_words(held: Interval) -> str:
-    """`2.15 s, 19 in 20 between 1.80 and 2.67 s`."""
+    """`2.15 s; 95 % of races between 1.80 and 2.67 s`."""
     if not math.isfinite(held.value):
         return STOPS
     places = _places(held)
     if not math.isfinite(held.high):
-        return f"{rounded(held.value, places)} s; 19 in 20 take {rounded(held.low, places)} s or more"
+        return f"{rounded(held.value, places)} s; 95 % of races take {rounded(held.low, places)} s or more"
     low, high = rounded(held.low, places), rounded(held.high, places)
-    return f"{rounded(held.value, places)} s; 19 in 20 between {low} and {high} s"
+    return f"{rounded(held.value, places)} s; 95 % of races between {low} and {high} s"
 
 
 def _places(held: Interval) -> int:
@@ -170,9 +170,9 @@ def gain_words(difference: Difference) -> str:
     percent = _percent(share)
     amount = millis(abs(held.value)).lstrip("+")
     if not one_sided:
-        return f"{word} by {amount}, 19 in 20 between {millis_range(held)}; {word} in {percent}"
+        return f"{word} by {amount}, 95 % range {millis_range(held)}; {word} in {percent}"
     low, high = (millis(end).lstrip("+") for end in sorted((abs(held.low), abs(held.high))))
-    return f"{word} by {amount}, 19 in 20 by {low.removesuffix(' ms')} to {high}; {word} in {percent}"
+    return f"{word} by {amount}, 95 % range {low.removesuffix(' ms')} to {high}; {word} in {percent}"
 
 
 def _percent(share: float) -> str:

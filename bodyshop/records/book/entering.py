@@ -101,7 +101,7 @@ def record_from_words(
     problems += [
         Problem(
             "trial-missing",
-            f"{each.plain} is not told ({each.about.rstrip('.').lower()})",
+            f"{each.plain} is missing ({each.about.rstrip('.').lower()})",
             key=each.name,
             expected=_example(each),
         )
@@ -128,7 +128,9 @@ def with_changes(record: R, words: Iterable[str]) -> R:
         raise ProblemsError(
             [
                 Problem(
-                    "trial-words", "nothing is told to change", expected=f"name=value; the names are {names}"
+                    "trial-words",
+                    "nothing to change was given",
+                    expected=f"name=value; the names are {names}",
                 )
             ]
         )
@@ -208,7 +210,7 @@ def _texts(kind: type[Record], words: Iterable[str], problems: list[Problem]) ->
                 )
             )
         elif found in texts:
-            problems.append(Problem("trial-field", f"{name.strip()} is told twice", found=word))
+            problems.append(Problem("trial-field", f"{name.strip()} is given twice", found=word))
         else:
             texts[found] = value
     return texts

@@ -348,7 +348,7 @@ class EyesAnswer(Record):
     item: Annotated[str, RecordField("The words of the item.", longest=2000, lines=True)] = ""
 
 
-# ---------------------------------------------------------------- what was reckoned
+# ---------------------------------------------------------------- what was worked out
 
 
 @dataclass(frozen=True, slots=True)

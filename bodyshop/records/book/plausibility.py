@@ -146,7 +146,7 @@ def _about_air(temperature_c: float | None, pressure_hpa: float | None) -> Itera
 def _about_roll(record: RollTest, known: EarlierRecords) -> Iterator[str]:
     height, length = record.ramp_height_mm, record.ramp_length_mm
     if length <= 0.0 or height <= 0.0:
-        yield "A ramp has a height and a length above nought."
+        yield "A ramp has a height and a length above zero."
         return
     if height >= length:
         yield f"A ramp {length:g} mm long cannot come down by {height:g} mm."

@@ -108,7 +108,7 @@ def thumbnail(car: Car) -> Thumbnail:
         abs(y) for _, _, *ends in treads for y in ends
     ]
     half = _grid(max(reach)) + _EDGE
-    # The side view's top edge is nought; the centre line of the top view lies below its lower edge.
+    # The side view's top edge is zero; the centre line of the top view lies below its lower edge.
     centre = _grid(high - low) + _GAP + half
     side = [(points * (1, -1) + (-left, high)) for points in _rings(design.profile)]
     top = [(points * (1, -1) + (-left, centre * _GRID_MM)) for points in _rings(design.plan)]

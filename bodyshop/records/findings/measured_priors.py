@@ -1,4 +1,4 @@
-"""What a book knows of a car and of the class's cartridges, to take the place of what was taken for granted.
+"""What a book knows of a car and of the class's cartridges, to take the place of what was assumed.
 
 known = priors_from_book(book, "Kestrel", car)
 setup = make_setup(known.car_numbers(car_numbers(car, air)), known.cartridge(cartridge_numbers(...)), ...)
@@ -66,7 +66,7 @@ BELIEVED: Final[Mapping[Factor, tuple[float, float]]] = {
     Factor.DRAG: (3e-5, 5e-2),
     Factor.ROLLING: (1e-4, 0.5),
 }
-"""What is reckoned with of what was measured, g, m^2 and as a ratio: nothing outside was ever a car. What
+"""What is used of what was measured, g, m^2 and as a ratio: nothing outside was ever a car. What
 lies outside is shown and asked about, and the estimate stays."""
 
 
@@ -126,7 +126,7 @@ def priors_from_book(
     """
     mass = complete_mass(book, car)
     tunnel = drag_from(book.records(TunnelReading, car=car), design, section_mm2)
-    # A figure that its doubts or its own interval do not keep above nothing is not reckoned with.
+    # A figure that its doubts or its own interval do not keep above nothing is not used.
     cda = None
     if tunnel is not None and not tunnel.doubts and believed(Factor.DRAG, tunnel.estimate):
         cda = tunnel.estimate
@@ -138,7 +138,7 @@ def priors_from_book(
 
 
 def believed(factor: Factor, figure: Estimate) -> bool:
-    """Whether a measured figure is reckoned with: surely above nothing, and such as a car has."""
+    """Whether a measured figure is used: surely above nothing, and such as a car has."""
     low, high = BELIEVED[factor]
     sure = figure.law is Law.POSITIVE or (factor is Factor.MASS and figure.sd < _LEAST_SURE * figure.value)
     return sure and low <= figure.value <= high

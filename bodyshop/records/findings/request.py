@@ -49,7 +49,7 @@ _WIDEST_C: Final = 15.0
 class ForecastRequest:
     """What was asked for; None where nothing was.
 
-    `given` are figures in the unit each factor is told in, as a value and the half-width that holds 19 in 20
+    `given` are figures in the unit each factor is told in, as a value and the half-width that holds 95 %
     (0: taken as it stands); `impulse_ns` the impulse of the class's cartridges likewise; `thrust` a CSV file.
     """
 
@@ -107,7 +107,7 @@ def lane_for(asked: ForecastRequest, lane: Lane | None, book: Rulebook) -> tuple
         length = book.track_mm / 1e3
         source = f"{lane_words(length)}, by the rules of {book.name}"
     else:
-        length, source = LANE_M, f"{LANE_M:g} m, taken for granted (--lane-length says another)"
+        length, source = LANE_M, f"{LANE_M:g} m, assumed (--lane-length says another)"
     if not _LEAST_LANE_M <= length <= _MOST_LANE_M:
         raise ProblemsError([_off("the lane", length, _LEAST_LANE_M, _MOST_LANE_M, "m")])
     gates: tuple[float, ...] = tuple(gate for gate in _USUAL_GATES_M if gate < length)

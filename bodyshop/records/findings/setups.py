@@ -75,7 +75,7 @@ def ready(
     """A car of the book with its race; `shelf` is shared by those who ask for many.
 
     Raises:
-        ProblemsError: there is no such car, or no design of it to reckon with.
+        ProblemsError: there is no such car, or no design of it to work with.
     """
     found = book_car(book, name, shelf=shelf)
     if found.design is None:
@@ -83,7 +83,7 @@ def ready(
             [
                 Problem(
                     "book-design",
-                    f"{found.name} cannot be reckoned with: {found.why_not}",
+                    f"{found.name} cannot be used: {found.why_not}",
                     file=book.name,
                     key=found.name,
                     expected="a car with its design in the book",

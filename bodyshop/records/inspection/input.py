@@ -329,7 +329,7 @@ class _Reader:
 
 
 def _least(measure: str, kind: QuantityKind) -> float:
-    """The least value that can be found: below nought for a place ahead of an axle or a tilt."""
+    """The least value that can be found: below zero for a place ahead of an axle or a tilt."""
     return max(-_MOST[kind], possible(measure, kind)[0]) if measure else 0.0
 
 

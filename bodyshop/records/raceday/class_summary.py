@@ -78,7 +78,7 @@ def class_lines(
 ) -> tuple[tuple[CarLine, ...], tuple[str, ...]]:
     """A line of figures for each car that is entered, and why figures are missing.
 
-    What was measured of a car goes before what its drawing lets expect; a car without a design has only the
+    What was measured of a car goes before what its drawing suggests; a car without a design has only the
     former.
 
     Raises:

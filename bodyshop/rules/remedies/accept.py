@@ -40,7 +40,7 @@ class Goal:
         self._one = replace(book, rules=(verdict.rule,))
 
     def gap(self, reading: Reading | NotKnown) -> float | None:
-        """How far inside the limit that was missed a reading is, below nought outside; of an estimate the
+        """How far inside the limit that was missed a reading is, below zero outside; of an estimate the
         end of its range that is farthest out.
         """
         if isinstance(reading, NotKnown):

@@ -65,7 +65,7 @@ def _margin(value: float, limits: Limits) -> tuple[float, float, LimitSide]:
 
 
 def _clean(margin: float) -> float:
-    """The margin without the dust of float sums, so that nought is on the limit."""
+    """The margin without the dust of float sums, so that zero is on the limit."""
     return 0.0 if abs(margin) < SAME else round(margin, 9)
 
 

@@ -17,7 +17,7 @@ __all__ = ["Consequences", "cost_of", "is_of_wheel", "read_consequences"]
 
 
 _A_TOUCH = 1e-6
-"""The least part of a unit that counts as begun: a car that fails within its instrument's step is not nought
+"""The least part of a unit that counts as begun: a car that fails within its instrument's step is not zero
 outside."""
 
 
@@ -169,7 +169,7 @@ def _most_points(form: RulebookTable, named: list[BreachEffects], points: float)
 def _ballast(
     form: RulebookTable, named: list[BreachEffects], kind: QuantityKind | None, limits: Limits | None
 ) -> float:
-    """Grams of ballast for each `per`; nought where it is ballast up to the limit."""
+    """Grams of ballast for each `per`; zero where it is ballast up to the limit."""
     cell = form.cell("ballast")
     if BreachEffects.BALLAST not in named:
         _needless(form, "ballast", 'fails = "ballast"')

@@ -84,7 +84,7 @@ class Verdict:
     """One rule's word on a car. Quantities are in the unit of the rule's kind: mm, g, rad, a count.
 
     `value` is as measured, `read` as read to the resolution. `margin` is the distance of `read` to the
-    nearest limit: above nought inside, nought on it, below nought outside; `over` is how far outside.
+    nearest limit: above zero inside, zero on it, below zero outside; `over` is how far outside.
     `limit` is that nearest limit and `side` the side it lies on. `doubt` says that the range of an
     estimate, or of what an instrument can tell, crosses the limit; `chance` is how likely an estimate then
     is to break the rule, 0 to 1, and None for all else. `why_not` tells why it could not be judged, or with
@@ -116,7 +116,7 @@ class Verdict:
 
     @property
     def over(self) -> float:
-        """How far `read` is outside; nought when it is inside or unknown."""
+        """How far `read` is outside; zero when it is inside or unknown."""
         return max(0.0, -self.margin) if self.margin is not None else 0.0
 
     @property

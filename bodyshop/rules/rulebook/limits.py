@@ -165,9 +165,9 @@ def _exact(form: RulebookTable, kind: QuantityKind, subject: str) -> Limits | No
         form.note(
             tolerance_cell.problem(
                 "rulebook-tolerance",
-                "tolerance is below nought",
+                "tolerance is below zero",
                 found=str(tolerance_cell.value),
-                expected=f"{A_KIND[kind]} of nought or more",
+                expected=f"{A_KIND[kind]} of zero or more",
             )
         )
         return None

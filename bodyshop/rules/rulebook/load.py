@@ -251,7 +251,7 @@ def _track(head: RulebookTable) -> float | None:
         head.note(read)
         return None
     if read < _SHORTEST_TRACK_MM:
-        what = "not above nought" if read <= 0.0 else shown(cell.value)
+        what = "not above zero" if read <= 0.0 else shown(cell.value)
         message = f"track_length is {what}"
         expected = "what is raced over, such as 20000 or 65.6"
         head.note(cell.problem("rulebook-range", message, found=shown(cell.value), expected=expected))

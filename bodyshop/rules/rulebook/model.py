@@ -166,7 +166,7 @@ class Rule:
 
     A rule names a `measure` of the catalogue or is an `item` for an inspector (then `measure` is empty
     and the words of `item` say what). `kind` is None for an item without limits. `unit` is the one its
-    lengths were written in. `resolution` and `near` are in the unit of the kind; nought means none.
+    lengths were written in. `resolution` and `near` are in the unit of the kind; zero means none.
     `past` is a length that a reading is counted from: what lies past a plane set off that far. `source`
     says where the figures come from, where the book tells it.
     `spots` tells where each key of the rule stands, which may be in the book it was inherited from.
@@ -174,10 +174,10 @@ class Rule:
     A rule over several measures holds them all in `several`, and `together` says how they count; `measure` is
     the first of them, and in a verdict the one that it is about. With `times` per wheel what it costs counts
     for every wheel that is outside. `fails` is the gravest consequence and `also` holds the others; `ballast`
-    is the mass (g) to add for each `per` that is missing, nought where it is ballast up to the limit;
+    is the mass (g) to add for each `per` that is missing, zero where it is ballast up to the limit;
     `most_points` the most that the rule can take; `award` the award that is barred. `accept` is the
     reason for which doubts about this very rule have been dismissed. `first` is the stretch (mm from the
-    mouth of the bore) that a wall is measured over, nought where that is all of it; the id of the measure
+    mouth of the bore) that a wall is measured over, zero where that is all of it; the id of the measure
     tells it too.
     """
 

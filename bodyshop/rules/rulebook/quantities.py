@@ -99,7 +99,7 @@ def read_step(cell: PlacedValue, kind: QuantityKind, key: str, *, or_none: bool 
     least, most, words = _STEPS[kind]
     if least * (1.0 - 1e-9) <= read <= most:
         return read
-    short = "below nought" if or_none and read < 0.0 else "not above nought"
+    short = "below zero" if or_none and read < 0.0 else "not above zero"
     message = f"{key} is {short}" if read <= 0.0 else f"{key} is {shown(cell.value)}"
     expected = f"0, or {words}" if or_none else words
     return cell.problem("rulebook-range", message, found=shown(cell.value), expected=expected)

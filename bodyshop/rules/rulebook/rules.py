@@ -322,7 +322,7 @@ def _step(
 
 
 def _first(form: RulebookTable, subject: RuleSubject | None) -> float:
-    """The stretch of the bore that a wall is measured over, mm from its mouth; nought where that is all."""
+    """The stretch of the bore that a wall is measured over, mm from its mouth; zero where that is all."""
     cell = form.cell("first")
     if cell is None or subject is None:
         return 0.0

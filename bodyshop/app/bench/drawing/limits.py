@@ -114,7 +114,7 @@ class _Seeking:
                 yield _Bound(rule, high, -1)
 
     def _gap(self, bound: _Bound, reading: object) -> float | None:
-        """How far inside a bound a reading is, mm; below nought outside."""
+        """How far inside a bound a reading is, mm; below zero outside."""
         if not isinstance(reading, Reading):
             return None
         return bound.inside * (reading.value - bound.rule.past - bound.limit)

@@ -88,7 +88,7 @@ function sums(groups) {
     each.low === null ? "one reading: none" : `${round(each.low)} to ${round(each.high)}`,
     each.spread === null ? "–" : round(each.spread),
   ]);
-  return table(["what", "when", "readings", "mean", "interval, 19 in 20", "spread"], rows, { figures: [2, 3, 5] });
+  return table(["what", "when", "readings", "mean", "95 % range", "spread"], rows, { figures: [2, 3, 5] });
 }
 
 function finding(one) {
@@ -122,7 +122,7 @@ export async function showTrials() {
       {},
       make("h2", {}, "What it means"),
       make("dl", { class: "findings" }, ...means.findings.flatMap(finding)),
-      means.missing.length ? make("p", { class: "soft" }, `What would tell more: ${means.missing.join(" ")}`) : "",
+      means.missing.length ? make("p", { class: "soft" }, `What to measure next: ${means.missing.join(" ")}`) : "",
     ),
   ];
 }

@@ -63,7 +63,7 @@ def foretell(book: Book, car: str, given: ConditionsDeed) -> Data:
     """A race of one car: time and speeds with their intervals, what the figures are, what makes it wide.
 
     Raises:
-        ProblemsError: the car cannot be reckoned with, or a figure makes no sense.
+        ProblemsError: the car cannot be used, or a figure makes no sense.
     """
     found, setup = ready(book, car, conditions_of(book, given))
     prediction = predict(setup)

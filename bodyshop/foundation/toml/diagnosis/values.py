@@ -34,7 +34,7 @@ _ZEROS: Final = re.compile(r"([+-]?)0+([0-9]+(?:\.[0-9]+)?)$")
 
 
 def value_slip(fault: Fault) -> Problem | None:
-    """A value that would be right with quotes, or with a nought beside its point."""
+    """A value that would be right with quotes, or with a zero beside its point."""
     if fault.in_header or fault.in_list_above_header or fault.message.startswith("Expected '='"):
         return None
     piece = _piece(fault)
@@ -89,8 +89,8 @@ def _number_slip(fault: Fault, start: int, value: str) -> Problem | None:
     zeros = _ZEROS.match(value)
     if zeros is not None:
         right = zeros[1] + zeros[2]
-        message = f"{value} begins with a needless nought"
-        return fault.problem("toml-nought", message, start, end, found=value, expected=right)
+        message = f"{value} begins with a needless zero"
+        return fault.problem("toml-zero", message, start, end, found=value, expected=right)
     return None
 
 

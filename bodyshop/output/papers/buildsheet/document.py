@@ -9,7 +9,7 @@ from typing import Final
 from bodyshop.car.assembly import Car
 from bodyshop.car.stock.cautions import Operation, cautions_for
 from bodyshop.drawing.layout.blocks import Block, caution_box, paragraph
-from bodyshop.drawing.layout.dimensions import Figures
+from bodyshop.drawing.layout.dimensions import Figures, scale_text
 from bodyshop.drawing.layout.frame import TitleBlock
 from bodyshop.drawing.layout.pages import Pages
 from bodyshop.drawing.sheet.items import Anchor, Item, Sheet, Text, Weight
@@ -25,7 +25,6 @@ from bodyshop.output.papers.buildsheet.exploded import (
     SCALES,
     exploded_axle,
     exploded_size,
-    scale_text,
     underside,
 )
 from bodyshop.output.papers.buildsheet.lengths import axle_cuts, eye_positions

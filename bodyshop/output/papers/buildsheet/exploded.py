@@ -9,7 +9,14 @@ from typing import Final
 
 from bodyshop.car.assembly import AxleStack, Car
 from bodyshop.drawing.layout.blocks import Block, paragraph
-from bodyshop.drawing.layout.dimensions import DimensionStyle, Figures, arrowhead, dimension, spread
+from bodyshop.drawing.layout.dimensions import (
+    DimensionStyle,
+    Figures,
+    arrowhead,
+    dimension,
+    scale_text,
+    spread,
+)
 from bodyshop.drawing.sheet.items import Anchor, Item, Text, Weight
 from bodyshop.drawing.sheet.lettering import text_width_mm
 from bodyshop.drawing.sheet.pens import Layer, Pen
@@ -18,7 +25,7 @@ from bodyshop.geometry.affine import Point
 from bodyshop.geometry.paths import Rect
 from bodyshop.output.papers.buildsheet.lengths import AxleCut, EyePosition
 
-__all__ = ["SCALES", "exploded_axle", "exploded_size", "scale_text", "underside"]
+__all__ = ["SCALES", "exploded_axle", "exploded_size", "underside"]
 
 
 _TEXT_MM: Final = 2.0
@@ -96,11 +103,6 @@ _MARGIN_MM: Final = 9.0
 _ROD_MM: Final = 5.0
 _DIMENSION_MM: Final = 8.0
 _OVER_WHEEL_MM: Final = 4.0
-
-
-def scale_text(scale: float) -> str:
-    """`1 : 2`."""
-    return f"{scale:g} : 1" if scale >= 1.0 else f"1 : {1 / scale:g}"
 
 
 @dataclass(frozen=True, slots=True)

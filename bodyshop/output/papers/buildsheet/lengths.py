@@ -25,7 +25,7 @@ class AxleCut:
 
     @property
     def needed_mm(self) -> float:
-        """Over both hubs: body, and twice washers, play and hub. Nought without a stack."""
+        """Over both hubs: body, and twice washers, play and hub. Zero without a stack."""
         if self.stack is None:
             return 0.0
         each = self.washers_mm + self.axle.play_mm + self.axle.wheel.hub_length_mm
@@ -52,7 +52,7 @@ class BoreDrill:
     tilt_rad: float
     is_there: bool
     past_blank_mm: float
-    """How far the car's tail lies beyond the blank: the blank is too short. Nought as a rule."""
+    """How far the car's tail lies beyond the blank: the blank is too short. Zero as a rule."""
 
     @property
     def start(self) -> str:

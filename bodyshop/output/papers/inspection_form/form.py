@@ -30,7 +30,7 @@ _CLAUSE_MM: Final = (12.0, 22.0)
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Widths in mm, left to right; `designed` is nought on a blank sheet."""
+    """Widths in mm, left to right; `designed` is zero on a blank sheet."""
 
     clause: float
     check: float

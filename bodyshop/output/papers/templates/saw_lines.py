@@ -89,7 +89,7 @@ def saw_words(chains: list[tuple[Point, ...]], offset_mm: float, figures: Figure
         return []
     longest = max(chains, key=lambda chain: shapely.LineString(chain).length)
     middle = shapely.LineString(longest).interpolate(0.5, normalized=True)
-    words = f"narrow line: saw here, {figures.length(offset_mm)} outside"
+    words = f"thin line: saw here, {figures.length(offset_mm)} outside"
     return [LabelRequest(words, (middle.x, middle.y + _WORDS_OVER_MM), on_hatching=True, in_waste=True)]
 
 

@@ -116,7 +116,7 @@ def _words(car: Car, figures: Figures, work: StepConditions) -> dict[str, str]:
         "radius": "" if blade is None else figures.length(blade.least_radius_mm),
         "round": figures.length(design.edge_round_mm),
         "saw": (
-            f"along the narrow line, {leave} outside the outline"
+            f"along the thin line, {leave} outside the outline"
             if work.offset_mm
             else f"about {leave} outside the line"
         ),

@@ -51,7 +51,7 @@ _SIDES: Final = re.compile(r"(.+?)(>=|=)(.+)")
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """`constant` plus the sum of `terms` (a coefficient times a measure) is nought or more.
+    """`constant` plus the sum of `terms` (a coefficient times a measure) is zero or more.
 
     Quantities are in the units of their kinds: mm, g, rad, a count. `why` says in a few words what room
     there has to be.
